@@ -1,0 +1,122 @@
+package timing
+
+import (
+	"maps"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// nearBound is how near to a bound, in seconds of slack, a random tempo says
+// nothing about it.
+const nearBound = 1e-6
+
+func TestBandsAndFindingsAgreeWithPassagesCountedOverTurns(t *testing.T) {
+	compared := 0
+	seen := map[string]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		w, p := anyMachine(t)
+		turn, err := w.Turn(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		bands := turn.Bands()
+		for range 4 {
+			tempo := rapid.Float64Range(w.Machine.Limits.TempoMinBPM, w.Machine.Limits.TempoMaxBPM).Draw(t, "tempo")
+			ref := plain{w.Machine, p}
+			want := ref.broken(tempo, -nearBound)
+			if wider := ref.broken(tempo, nearBound); !maps.Equal(want, wider) {
+				continue
+			}
+			got := map[string]bool{}
+			for _, f := range turn.Findings(tempo, nil) {
+				got[f.Kind.String()] = true
+			}
+			if !maps.Equal(got, want) {
+				t.Fatalf("at %v BPM found %v, counted %v", tempo, keys(got), keys(want))
+			}
+			inside, narrow := false, true
+			for _, b := range bands {
+				inside = inside || b.From <= tempo && tempo <= b.To
+			}
+			if !inside && len(want) == 0 { // a band too narrow to be told is no difference
+				narrow = len(ref.broken(tempo-leastBand, 0)) == 0 || len(ref.broken(tempo+leastBand, 0)) == 0
+			}
+			if inside != (len(want) == 0) && narrow {
+				t.Fatalf("at %v BPM inside a band: %v, counted %v, bands %v", tempo, inside, keys(want), bands)
+			}
+			compared++
+			for k := range want {
+				seen[k]++
+			}
+			if len(want) == 0 {
+				seen["safe"]++
+			}
+		}
+	})
+	t.Logf("%d tempos compared: %v", compared, seen)
+	for _, k := range append(kindNames[:], "safe") {
+		if seen[k] == 0 {
+			t.Errorf("no %s among %d tempos compared", k, compared)
+		}
+	}
+}
+
+// A band's cause is broken just above its top, and its top itself is safe;
+// each limit's cause is broken just above it and not just below.
+func TestCausesBiteJustAboveAndNotBelow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w, p := anyMachine(t)
+		turn, _ := w.Turn(p)
+		has := func(tempo float64, c Cause) bool {
+			return slices.ContainsFunc(turn.Findings(tempo, nil), func(f Finding) bool {
+				if f.Kind == Meeting {
+					return c.Kind == Meeting && f.Lane == c.Lane && min(f.Channel, f.Other) == c.Channel && max(f.Channel, f.Other) == c.Other
+				}
+				return f.Kind == c.Kind && (f.Channel == c.Channel || f.Kind == Overload)
+			})
+		}
+		top := w.Machine.Limits.TempoMaxBPM
+		for _, b := range turn.Bands() {
+			if n := len(turn.Findings(b.To, nil)); n > 0 {
+				t.Fatalf("%d findings at %v BPM, the top of a band", n, b.To)
+			}
+			if n := len(turn.Findings(b.From, nil)); n > 0 {
+				t.Fatalf("%d findings at %v BPM, the foot of a band", n, b.From)
+			}
+			if b.StoppedBy == nil {
+				if b.To != top {
+					t.Fatalf("a band ends at %v BPM and nothing stops it", b.To)
+				}
+				continue
+			}
+			if !has(b.To*(1+2e-6), *b.StoppedBy) && !tooNarrow(turn, b.To) {
+				t.Fatalf("just above %v BPM %v is not broken", b.To, *b.StoppedBy)
+			}
+		}
+		lowest := w.Machine.Limits.TempoMinBPM
+		for _, l := range turn.Limits() {
+			if l.BPM < lowest || l.BPM > top {
+				t.Fatalf("a limit at %v BPM, outside the machine's tempos", l.BPM)
+			}
+			if l.BPM > lowest && has(l.BPM, l.Cause) {
+				t.Fatalf("%v bites at %v BPM already", l.Cause, l.BPM)
+			}
+		}
+	})
+}
+
+// tooNarrow: the forbidden stretch above a tempo is narrower than the step
+// above it that the test takes.
+func tooNarrow(t *Turn, tempo float64) bool {
+	for _, s := range t.cover.spans {
+		p := t.works.Machine.Wheel.StepPeriod(tempo)
+		if s.to > p*(1-1e-9) && s.from > p*(1-3e-6) {
+			return true
+		}
+	}
+	return false
+}
+
+func keys(m map[string]bool) []string { return slices.Sorted(maps.Keys(m)) }

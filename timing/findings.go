@@ -1,0 +1,122 @@
+package timing
+
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// Finding is one broken rule at one tempo. Indices are −1 where they do not
+// apply.
+type Finding struct {
+	Kind             Kind
+	Channel, Step    int // the pin; of a meeting, the marble ahead
+	Other, OtherStep int // the pin that follows it
+	Lane             int
+	GapS, NeedS      float64 // what there is and what the rule asks for, in seconds
+}
+
+// Findings appends every broken rule at a tempo to dst, in the order in which
+// the wheel turns. A bound met within a nanosecond is met.
+func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
+	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
+	from := len(dst)
+	dst = t.findOnChannels(p, dst)
+	for n := range t.works.lanes {
+		ps := t.works.lanes[n].passages
+		for i := range ps {
+			if t.rows[ps[i].Channel].pins == 0 {
+				continue
+			}
+			for j := i; j < len(ps); j++ {
+				if t.rows[ps[j].Channel].pins > 0 {
+					dst = t.findMeetings(p, ps[i], ps[j], dst)
+				}
+			}
+		}
+	}
+	dst = t.findOnSteps(dst)
+	slices.SortFunc(dst[from:], func(a, b Finding) int {
+		return cmp.Or(a.Step-b.Step, cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel,
+			a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
+	})
+	return dst
+}
+
+func (t *Turn) findOnChannels(p float64, dst []Finding) []Finding {
+	for i := range t.rows {
+		r := &t.rows[i]
+		if r.pins == 0 {
+			continue
+		}
+		c := &t.works.Channels[i]
+		for at := r.next(0); at < r.n; {
+			after := r.next(at + 1)
+			f := Finding{Channel: i, Step: at, Other: i, OtherStep: after % r.n, Lane: -1}
+			gap := float64(after - at)
+			if free := (gap - c.Hold) * p; gap <= c.Hold || free < c.Return-met {
+				f.Kind, f.GapS, f.NeedS = Crowded, free, c.Return
+				dst = append(dst, f)
+			}
+			f.GapS = gap * p
+			if f.GapS < c.Reload-met {
+				f.Kind, f.NeedS = Unready, c.Reload
+				dst = append(dst, f)
+			}
+			if f.GapS < c.Clear-met {
+				f.Kind, f.NeedS = Unclear, c.Clear
+				dst = append(dst, f)
+			}
+			at = after
+		}
+	}
+	return dst
+}
+
+// findMeetings takes the same pairs as scanPair, at one period.
+func (t *Turn) findMeetings(p float64, a, b Passage, dst []Finding) []Finding {
+	l := t.leadOf(a, b)
+	d, last := l.differences(p, p)
+	ra, rb := &t.rows[a.Channel], &t.rows[b.Channel]
+	if a.Channel == b.Channel {
+		d = max(d, 1)
+	}
+	for ; d <= last; d++ {
+		ahead := p*(float64(d)+l.rho) + l.offset
+		if ahead <= met-l.behind || ahead >= l.ahead-met {
+			continue
+		}
+		turned := wrap(d, ra.n)
+		for i := range ra.size() {
+			for both := ra.own(i) & rb.word(i, turned); both != 0; both &= both - 1 {
+				step := i<<6 + bits.TrailingZeros64(both)
+				f := Finding{Meeting, a.Channel, step, b.Channel, wrap(step+d, ra.n), a.Lane, ahead, l.ahead}
+				if ahead < 0 {
+					f = Finding{Meeting, b.Channel, f.OtherStep, a.Channel, step, a.Lane, math.Abs(ahead), l.behind}
+				}
+				dst = append(dst, f)
+			}
+		}
+	}
+	return dst
+}
+
+func (t *Turn) findOnSteps(dst []Finding) []Finding {
+	if most := t.works.Machine.Limits.TripsAtOnce; most > 0 {
+		for step, trips := range t.trips {
+			if int(trips) > most {
+				first := slices.IndexFunc(t.rows, func(r row) bool { return r.has(step) })
+				dst = append(dst, Finding{Overload, first, step, -1, -1, -1, float64(trips), float64(most)})
+			}
+		}
+	}
+	for i := range t.rows {
+		if r := &t.rows[i]; t.works.Channels[i].Resting && r.pins > 0 {
+			for at := r.next(0); at < r.n; at = r.next(at + 1) {
+				dst = append(dst, Finding{Silent, i, at, -1, -1, -1, 0, 0})
+			}
+		}
+	}
+	return dst
+}

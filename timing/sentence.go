@@ -1,0 +1,82 @@
+package timing
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// Sentence says a finding in words a technician can act on: where, when and
+// by how much.
+func (w *Works) Sentence(f Finding) string {
+	name := func(i int) string { return w.Machine.Channels[i].Name }
+	place := w.Machine.Wheel.PlaceText
+	at := fmt.Sprintf("%s, %s", name(f.Channel), place(f.Step))
+	gap, need := Milliseconds(f.GapS, f.NeedS)
+	switch f.Kind {
+	case Crowded:
+		c := w.Channels[f.Channel]
+		if steps := w.stepsOn(f); float64(steps) <= c.Hold {
+			return fmt.Sprintf("%s: next pin %s on, while a pin holds the lever for %s steps",
+				at, counted(steps, "step"), figure(c.Hold))
+		}
+		return fmt.Sprintf("%s: the lever has %s before the next pin, it needs %s to fall back", at, gap, need)
+	case Unready:
+		return fmt.Sprintf("%s: next pin after %s, the gate needs %s", at, gap, need)
+	case Unclear:
+		return fmt.Sprintf("%s: next strike after %s, the plate is clear after %s", at, gap, need)
+	case Meeting:
+		lane := w.Machine.Lanes[f.Lane].ID
+		if f.Channel == f.Other {
+			return fmt.Sprintf("%s: its marble leads the next, of %s, by %s into lane %s, it needs %s",
+				at, place(f.OtherStep), gap, lane, need)
+		}
+		return fmt.Sprintf("%s: its marble leads that of %s, %s, by %s into lane %s, it needs %s",
+			at, name(f.Other), place(f.OtherStep), gap, lane, need)
+	case Overload:
+		return fmt.Sprintf("%s: %.0f pins on this step, the wheel may trip %.0f at once", place(f.Step), f.GapS, f.NeedS)
+	default:
+		return fmt.Sprintf("%s: a pin on a channel that is resting", at)
+	}
+}
+
+// stepsOn is how many steps after its pin a finding's other pin comes.
+func (w *Works) stepsOn(f Finding) int {
+	if d := w.Machine.Wheel.Wrap(f.OtherStep - f.Step); d > 0 {
+		return d
+	}
+	return w.Machine.Wheel.Steps
+}
+
+// Milliseconds writes what there is and what is needed, both in seconds, as
+// "125 ms" and "140 ms": as few decimals as tell the two apart, up to the
+// nanosecond that counts as met.
+func Milliseconds(gapS, needS float64) (gap, need string) {
+	gapMS, needMS := gapS*1000, needS*1000
+	decimals := 0
+	if least := min(math.Abs(gapMS), math.Abs(needMS)); least < 10 {
+		decimals = 1
+	}
+	write := func(v float64) string {
+		s := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
+		if v < 0 {
+			s = "−" + s
+		}
+		return s + " ms"
+	}
+	for ; decimals < 6; decimals++ {
+		if write(gapMS) != write(needMS) {
+			break
+		}
+	}
+	return write(gapMS), write(needMS)
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}
+
+func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }

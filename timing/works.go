@@ -1,0 +1,180 @@
+package timing
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"pinwright/wheel"
+)
+
+// maxLaneS is the longest a marble may take through one lane. Slower than
+// that, a figure of the lane is a mistake; and it bounds every computation.
+const maxLaneS = 120
+
+// Works is a machine worked out: all its times in seconds and steps.
+type Works struct {
+	Machine  *wheel.Machine
+	Channels []Channel
+	lanes    []lane
+}
+
+// Channel is the mechanics of one channel. Times are in seconds from the full
+// push of the lever, but for Reach and Hold, which are arcs in steps.
+type Channel struct {
+	Reach       float64   // steps from touching the lever to full push
+	Hold        float64   // steps over which a pin holds the lever
+	Return      float64   // the lever's time to fall back
+	Reload      float64   // the gate's time to take in the next marble
+	Release     float64   // full push to the marble let go
+	Strike      float64   // full push to strike
+	StrikeSpeed float64   // m/s
+	Clear       float64   // strike to plate clear again
+	Home        float64   // full push to hopper
+	Passages    []Passage // the lanes of its route, in order
+	Resting     bool
+}
+
+// Passage is a channel's marble in one lane.
+type Passage struct {
+	Lane    int
+	Channel int
+	Enter   float64 // seconds from full push to the lane's mouth
+	Time    float64 // seconds through it
+	SpeedIn float64 // m/s at the mouth
+	Exit    bool    // after the strike
+}
+
+// lane is the SI side of a wheel.Lane and the passages through it.
+type lane struct {
+	length, accel, keep float64
+	passages            []Passage
+}
+
+// Compile works a machine out. Its error is [wheel.Problems]: everything
+// wrong with the machine, marbles that stall among it.
+func Compile(m *wheel.Machine) (*Works, error) {
+	if err := m.Check().Err(); err != nil {
+		return nil, err
+	}
+	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes))}
+	var problems wheel.Problems
+	for i, l := range m.Lanes {
+		a := Gravity
+		if l.Kind == wheel.Ramp {
+			a = RampAcceleration(radians(l.SlopeDeg), l.Rolling, l.RailGapMM, m.Marble.DiameterMM)
+		}
+		w.lanes[i] = lane{length: l.LengthMM / 1000, accel: a, keep: l.Keep}
+	}
+	for i := range m.Channels {
+		w.compileChannel(i, &problems)
+	}
+	if err := problems.Err(); err != nil {
+		return nil, err
+	}
+	return w, nil
+}
+
+// ReadMachine reads a machine file and works it out.
+func ReadMachine(data []byte) (*Works, error) {
+	m, err := wheel.ReadMachine(data)
+	if err != nil {
+		return nil, err
+	}
+	return Compile(m)
+}
+
+func (w *Works) compileChannel(i int, problems *wheel.Problems) {
+	file := &w.Machine.Channels[i]
+	arc := w.Machine.Wheel.ArcMM()
+	c := &w.Channels[i]
+	*c = Channel{
+		Reach:   file.Trip.ReachMM / arc,
+		Hold:    file.Trip.HoldMM / arc,
+		Return:  file.Trip.ReturnMS / 1000,
+		Release: file.Trip.LatchMS / 1000,
+		Reload:  file.Gate.ReloadMS / 1000,
+		Clear:   file.Strike.ClearMS / 1000,
+		Resting: file.Service == wheel.Resting,
+	}
+	if file.Gate.ReloadMS == 0 && file.Gate.FeedSlopeDeg > 0 {
+		t, err := FeedTime(w.Machine.Marble.DiameterMM/1000, radians(file.Gate.FeedSlopeDeg), file.Gate.Rolling)
+		if err != nil {
+			problems.Add(fmt.Sprintf("channels[%d].gate.feed_slope_deg", i),
+				"is %s with rolling %s; the next marble of %s would not roll, the feed has to be steeper",
+				wheel.Number(file.Gate.FeedSlopeDeg), wheel.Number(file.Gate.Rolling), file.Name)
+		}
+		c.Reload = t
+	}
+	at, speed, ok := w.follow(i, "path", file.Path, c.Release, file.Gate.ReleaseMMS/1000, problems)
+	if !ok {
+		return
+	}
+	c.Strike, c.StrikeSpeed = at, speed
+	if file.Strike.ClearMS == 0 {
+		c.Clear = BounceTime(file.Strike.Restitution, speed)
+	}
+	c.Home, _, _ = w.follow(i, "exit", file.Exit, c.Strike+c.Clear, file.ExitMMS/1000, problems)
+}
+
+// follow sends a marble down a list of lanes and notes its passages.
+func (w *Works) follow(channel int, key string, ids []string, at, speed float64, problems *wheel.Problems) (float64, float64, bool) {
+	c := &w.Channels[channel]
+	for j, id := range ids {
+		n := w.Machine.Lane(id)
+		l := &w.lanes[n]
+		u := speed * l.keep
+		t, v, err := Traverse(u, l.accel, l.length)
+		switch place := fmt.Sprintf("channels[%d].%s[%d]", channel, key, j); {
+		case errors.Is(err, ErrStall):
+			problems.Add(place, "sends the marble of %s into lane %q at %.0f mm/s, where it stalls; the lane has to be steeper or shorter, or the marble faster",
+				w.Machine.Channels[channel].Name, id, u*1000)
+			return 0, 0, false
+		case t > maxLaneS:
+			problems.Add(place, "keeps the marble of %s in lane %q for %.0f s; more than %d s is taken for a mistake in the lane's figures",
+				w.Machine.Channels[channel].Name, id, t, maxLaneS)
+			return 0, 0, false
+		}
+		pass := Passage{Lane: n, Channel: channel, Enter: at, Time: t, SpeedIn: u, Exit: key == "exit"}
+		c.Passages = append(c.Passages, pass)
+		l.passages = append(l.passages, pass)
+		at, speed = at+t, v
+	}
+	return at, speed, true
+}
+
+// Spacing is the least distance of two marbles' centres along a lane, in m.
+func (w *Works) Spacing() float64 {
+	return (w.Machine.Marble.DiameterMM + w.Machine.Marble.ClearanceMM) / 1000
+}
+
+// Lag is from a pin's step to its strike: the strike of a pin at step s is at
+// p (s + steps) + seconds, p the step period.
+func (w *Works) Lag(channel int) (steps, seconds float64) {
+	c := &w.Channels[channel]
+	return c.Reach, c.Strike
+}
+
+// need is the least lead, in seconds at the lane's mouth, of a marble that
+// enters at speed u1 over the next, which enters at u2, so that their centres
+// stay s apart along the lane while both are on it.
+//
+//	min(T₁, max(Δ, T₁ − t₂(L − s)));  T₁ where s ≥ L
+//
+// T₁ is the first's time through, Δ its time to travel s, t₂(x) the second's
+// to travel x. Both have one acceleration, so their distance is linear in
+// time and least at the second's entry or at the first's exit.
+func (l *lane) need(u1, time1, u2, s float64) float64 {
+	if s >= l.length {
+		return time1
+	}
+	return min(time1, max(timeTo(s, u1, l.accel), time1-timeTo(l.length-s, u2, l.accel)))
+}
+
+// Need is the least lead in seconds at the mouth of a lane that the marble of
+// one passage must have over the marble of another that follows it there.
+func (w *Works) Need(first, second Passage) float64 {
+	return w.lanes[first.Lane].need(first.SpeedIn, first.Time, second.SpeedIn, w.Spacing())
+}
+
+func radians(deg float64) float64 { return deg * math.Pi / 180 }
