@@ -1,0 +1,65 @@
+package browsertest
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// sideScroll reports how far the page is wider than the view asked for, and
+// what sticks out. On a phone a page too wide widens its own window, so the
+// window's width alone would not tell.
+const sideScroll = `(asked => {
+	const widthPX = document.scrollingElement.scrollWidth;
+	const limitPX = Math.min(innerWidth, asked);
+	if (widthPX <= limitPX) return "";
+	const name = e => e.localName + (e.id && "#" + e.id) + [...e.classList].map(c => "." + c).join("");
+	const out = [...document.body.querySelectorAll("*")].filter(e => e.getBoundingClientRect().right > limitPX + 0.5);
+	return "the page is " + widthPX + " px wide in a view of " + limitPX + " px; out at the side: " + out.slice(0, 5).map(name).join(", ");
+})(%d)`
+
+// SideScroll says what makes the page scroll sideways; "" if nothing does.
+func (p *Page) SideScroll(t testing.TB) string {
+	t.Helper()
+	return Eval[string](t, p, fmt.Sprintf(sideScroll, p.view.WidthPX))
+}
+
+// NoSideScroll fails t if the page is wider than its view.
+func (p *Page) NoSideScroll(t testing.TB) {
+	t.Helper()
+	if s := p.SideScroll(t); s != "" {
+		t.Error(s)
+	}
+}
+
+// Screenshot keeps a picture of the whole page, from top to bottom, as
+// name.png in the folder that PINWRIGHT_SHOTS names; name may have folders in
+// it. Without that variable it does nothing.
+func (p *Page) Screenshot(t testing.TB, name string) {
+	t.Helper()
+	folder := os.Getenv(ShotsEnv)
+	if folder == "" {
+		return
+	}
+	if !filepath.IsLocal(name) {
+		t.Fatalf("screenshot %q would lie outside the folder for screenshots", name)
+	}
+	ctx, cancel := context.WithTimeout(p.ctx, stepLimit)
+	defer cancel()
+	picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		t.Fatalf("cannot take screenshot %s: %v", name, err)
+	}
+	file := filepath.Join(folder, strings.TrimSuffix(name, ".png")+".png")
+	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, picture, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}

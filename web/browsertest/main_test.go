@@ -1,0 +1,8 @@
+package browsertest
+
+import (
+	"os"
+	"testing"
+)
+
+func TestMain(m *testing.M) { os.Exit(Main(m)) }
