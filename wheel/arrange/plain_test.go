@@ -1,0 +1,137 @@
+package arrange
+
+import (
+	"math/big"
+
+	"pinwright/wheel"
+	"pinwright/wheel/song"
+)
+
+// plain is a second way to a setting: fractions throughout, every
+// transposition in full, every way of giving channels to the notes of a step.
+// It shares nothing with the package.
+type plain struct {
+	m           *wheel.Machine
+	s           *song.Song
+	from, until int64 // ticks
+	repeat      bool
+}
+
+type plainNote struct {
+	aim   int
+	key   int
+	drum  bool
+	errMS float64
+}
+
+func (r plain) steps(ticks int64) *big.Rat {
+	x := new(big.Rat).SetFrac64(ticks*int64(r.m.Wheel.StepsPerBeat), int64(r.s.TicksPerQuarter))
+	return x
+}
+
+func floor(x *big.Rat) int64 { return new(big.Int).Div(x.Num(), x.Denom()).Int64() } // Euclidean: down, as the denominator is positive
+
+func (r plain) notes() []plainNote {
+	turn := new(big.Rat).SetInt64(int64(r.m.Wheel.Steps))
+	length := r.steps(r.until - r.from)
+	times := int64(1)
+	if r.repeat {
+		times = floor(new(big.Rat).Quo(turn, length))
+	}
+	var list []plainNote
+	for time := range times {
+		for _, n := range r.s.Notes {
+			if n.Tick < r.from || n.Tick >= r.until {
+				continue
+			}
+			x := new(big.Rat).Mul(length, new(big.Rat).SetInt64(time))
+			x.Add(x, r.steps(n.Tick-r.from))
+			aim := floor(new(big.Rat).Add(x, big.NewRat(1, 2)))
+			micros := int64(r.s.Tempos[0].MicrosPerQuarter)
+			for _, tempo := range r.s.Tempos {
+				if tempo.Tick <= n.Tick {
+					micros = int64(tempo.MicrosPerQuarter)
+				}
+			}
+			off := new(big.Rat).Sub(new(big.Rat).SetInt64(aim), x)
+			off.Mul(off, big.NewRat(micros, 1000*int64(r.m.Wheel.StepsPerBeat)))
+			ms, _ := off.Float64()
+			list = append(list, plainNote{int(aim) % r.m.Wheel.Steps, int(n.Key), n.Channel == 10, ms})
+		}
+	}
+	return list
+}
+
+// channels are those that have a note's key at a transposition.
+func (r plain) channels(n plainNote, semitones int) (playing, resting []int) {
+	if !n.drum {
+		n.key += semitones
+	}
+	for i, c := range r.m.Channels {
+		for _, k := range c.Keys {
+			if k != n.key || c.Drum != n.drum {
+				continue
+			}
+			if c.Service == wheel.Playing {
+				playing = append(playing, i)
+			} else {
+				resting = append(resting, i)
+			}
+		}
+	}
+	return playing, resting
+}
+
+type plainCount struct{ placed, merged, dropped, out int }
+
+func (r plain) count(notes []plainNote, semitones int) plainCount {
+	var c plainCount
+	atStep := map[int][][]int{}
+	for _, n := range notes {
+		playing, resting := r.channels(n, semitones)
+		switch {
+		case len(playing) > 0:
+			atStep[n.aim] = append(atStep[n.aim], playing)
+		case len(resting) > 0:
+			c.dropped++
+		default:
+			c.out++
+		}
+	}
+	for _, choices := range atStep {
+		placed := mostPlaced(choices, map[int]bool{})
+		c.placed += placed
+		c.merged += len(choices) - placed
+	}
+	return c
+}
+
+// mostPlaced tries every way of giving notes one of their channels or none.
+func mostPlaced(choices [][]int, taken map[int]bool) int {
+	if len(choices) == 0 {
+		return 0
+	}
+	best := mostPlaced(choices[1:], taken)
+	for _, c := range choices[0] {
+		if !taken[c] {
+			taken[c] = true
+			best = max(best, 1+mostPlaced(choices[1:], taken))
+			delete(taken, c)
+		}
+	}
+	return best
+}
+
+// auto is the transposition that places most notes, the smallest move first,
+// upward first.
+func (r plain) auto(notes []plainNote) int {
+	best, placed := 0, r.count(notes, 0).placed
+	for size := 1; size <= 127; size++ {
+		for _, semitones := range []int{size, -size} {
+			if n := r.count(notes, semitones).placed; n > placed {
+				best, placed = semitones, n
+			}
+		}
+	}
+	return best
+}

@@ -1,0 +1,30 @@
+package arrange
+
+// Report says what became of a section's notes. Its JSON is that of
+// "pinwright pin -json", in full precision. For every section
+//
+//	Notes = Placed + Dropped + OutOfRange + Merged
+type Report struct {
+	Notes        int      `json:"notes"`          // in the section; each repetition counts
+	Placed       int      `json:"placed"`         // that have a pin of their own: the pins of the pinning
+	Shifted      int      `json:"shifted"`        // of those placed, moved from their step to make a tempo safe
+	Dropped      int      `json:"dropped"`        // left out: only resting channels have their key
+	OutOfRange   int      `json:"out_of_range"`   // no channel has their key
+	Merged       int      `json:"merged"`         // sounded by a pin that another note has there already
+	Transpose    int      `json:"transpose"`      // semitones
+	TempoBPM     float64  `json:"tempo_bpm"`      // of the pinning
+	WorstErrorMS float64  `json:"worst_error_ms"` // largest absolute error of the notes that sound, placed and merged
+	RMSErrorMS   float64  `json:"rms_error_ms"`   // root of the mean square of the same errors
+	Cost         float64  `json:"cost"`           // of what was shifted and left out for a tempo
+	Changes      []Change `json:"changes"`        // by step; never nil
+	MaxSafeBPM   *float64 `json:"max_safe_bpm"`   // nil where the machine's lowest tempo is not safe
+}
+
+// Change is one note that is not where the song has it.
+type Change struct {
+	Kind     string `json:"kind"`      // "dropped"
+	Channel  string `json:"channel"`   // id
+	FromStep int    `json:"from_step"` // its aim, 0 … N−1
+	ToStep   int    `json:"to_step"`   // where it is now; FromStep if it is left out
+	Why      string `json:"why"`
+}
