@@ -1,0 +1,179 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"errors"
+	"strings"
+	"time"
+	"unicode"
+
+	"pinwright/wheel/song"
+)
+
+// Song is a song as a listing shows it. Its file's bytes are read with
+// [Store.SongBytes]; Track is its place in what song.Parse makes of them.
+type Song struct {
+	ID       int64
+	Title    string
+	FileName string
+	Track    int // which song of a file that holds several, from 0
+	Size     int // of the file, in bytes
+	SHA256   [sha256.Size]byte
+	Added    time.Time
+}
+
+// AddedSong is a song of a file that was added. Already means that it was
+// there before, and under which title and file name.
+type AddedSong struct {
+	Song
+	Already bool
+}
+
+const songColumns = `songs.id, title, name, track, size, sha256, added_us
+	FROM songs JOIN song_files ON song_files.id = file_id`
+
+func scanSong(row scanner) (Song, error) {
+	var s Song
+	var sum []byte
+	var added int64
+	err := row.Scan(&s.ID, &s.Title, &s.FileName, &s.Track, &s.Size, &sum, &added)
+	copy(s.SHA256[:], sum)
+	s.Added = timeOf(added)
+	return s, err
+}
+
+// Songs lists all songs by title.
+func (s *Store) Songs(ctx context.Context) ([]Song, error) {
+	return list(ctx, s.reader, "listing the songs", scanSong,
+		`SELECT `+songColumns+` ORDER BY title COLLATE NOCASE, songs.id`)
+}
+
+// Song is one song without its bytes, or [ErrNotFound].
+func (s *Store) Song(ctx context.Context, id int64) (Song, error) {
+	one, err := songRow(ctx, s.reader, id)
+	return one, failed("reading the song", err)
+}
+
+func songRow(ctx context.Context, q querier, id int64) (Song, error) {
+	one, err := scanSong(q.QueryRowContext(ctx, `SELECT `+songColumns+` WHERE songs.id = ?`, id))
+	if errors.Is(err, sql.ErrNoRows) {
+		return one, refuse(ErrNotFound, "there is no song %d; it may have been removed", id)
+	}
+	return one, err
+}
+
+// SongBytes is the Standard MIDI File a song came in, byte for byte, or
+// [ErrNotFound]; [ErrDamaged] if it is no longer what its SHA-256 says.
+func (s *Store) SongBytes(ctx context.Context, id int64) ([]byte, error) {
+	var data, sum []byte
+	err := s.reader.QueryRowContext(ctx,
+		`SELECT bytes, sha256 FROM song_files WHERE id = (SELECT file_id FROM songs WHERE id = ?)`, id).Scan(&data, &sum)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, refuse(ErrNotFound, "there is no song %d; it may have been removed", id)
+	}
+	if err != nil {
+		return nil, failed("reading the song", err)
+	}
+	if is := sha256.Sum256(data); !bytes.Equal(is[:], sum) {
+		return nil, refuse(ErrDamaged, "the file of song %d is not what it was when it was added; the database is damaged: go back to a copy of it", id)
+	}
+	return data, nil
+}
+
+// AddSongs keeps a Standard MIDI File and every song in it: one, or as many
+// as a format 2 file has tracks. Of a file that is there already, whatever its
+// name, nothing is added twice.
+func (s *Store) AddSongs(ctx context.Context, fileName string, data []byte) ([]AddedSong, error) {
+	if len(data) > song.MaxBytes {
+		return nil, refuse(ErrTooLarge, "the song file is larger than %d MiB, and larger ones are not read", song.MaxBytes>>20)
+	}
+	fileName = baseName(fileName)
+	songs, err := song.Parse(data, fileName)
+	if err != nil {
+		return nil, refuseFor(ErrInvalid, err, "%s", err)
+	}
+	sum := sha256.Sum256(data)
+	var added []AddedSong
+	err = s.change(ctx, "adding the song", func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx,
+			`INSERT INTO song_files (sha256, name, bytes) VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING`,
+			sum[:], fileName, data)
+		if err != nil {
+			return err
+		}
+		now := s.nowUS()
+		for track, one := range songs {
+			result, err := tx.ExecContext(ctx,
+				`INSERT INTO songs (file_id, track, title, added_us)
+				VALUES ((SELECT id FROM song_files WHERE sha256 = ?), ?, ?, ?) ON CONFLICT (file_id, track) DO NOTHING`,
+				sum[:], track, one.Title, now)
+			if err != nil {
+				return err
+			}
+			n, err := result.RowsAffected()
+			if err != nil {
+				return err
+			}
+			row, err := scanSong(tx.QueryRowContext(ctx,
+				`SELECT `+songColumns+` WHERE sha256 = ? AND track = ?`, sum[:], track))
+			if err != nil {
+				return err
+			}
+			added = append(added, AddedSong{Song: row, Already: n == 0})
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return added, nil
+}
+
+// RemoveSong removes a song, and its file with the last song of it. Pinnings
+// made from it stay.
+func (s *Store) RemoveSong(ctx context.Context, id int64) error {
+	return s.change(ctx, "removing the song", func(tx *sql.Tx) error {
+		if err := removed(ctx, tx, id, "song", `DELETE FROM songs WHERE id = ?`); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx,
+			`DELETE FROM song_files WHERE NOT EXISTS (SELECT 1 FROM songs WHERE file_id = song_files.id)`)
+		return err
+	})
+}
+
+// removed runs a statement that removes one row by its id.
+func removed(ctx context.Context, tx *sql.Tx, id int64, what, statement string) error {
+	result, err := tx.ExecContext(ctx, statement, id)
+	if err != nil {
+		return err
+	}
+	if n, err := result.RowsAffected(); err != nil || n > 0 {
+		return err
+	}
+	return refuse(ErrNotFound, "there is no %s %d; it may have been removed already", what, id)
+}
+
+const maxFileNameRunes = 200
+
+// baseName makes a file name from outside fit to keep and show: no folder, no
+// control characters, of ordinary length.
+func baseName(name string) string {
+	name = name[strings.LastIndexAny(name, `/\`)+1:]
+	name = strings.Map(func(r rune) rune {
+		if !unicode.IsGraphic(r) || r == unicode.ReplacementChar {
+			return -1
+		}
+		return r
+	}, name)
+	if runes := []rune(name); len(runes) > maxFileNameRunes {
+		name = string(runes[:maxFileNameRunes])
+	}
+	if name = strings.TrimSpace(name); name == "" {
+		return "song.mid"
+	}
+	return name
+}

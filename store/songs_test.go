@@ -1,0 +1,209 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"pinwright/wheel/song"
+)
+
+func TestASongIsKeptByteForByte(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	data := songFile(t, "Mill Race", 60)
+	added, err := s.AddSongs(ctx, `C:\songs\Mill Race.mid`, data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := Song{
+		ID: 1, Title: "Mill Race", FileName: "Mill Race.mid", Size: len(data), SHA256: sha256.Sum256(data),
+		Added: time.Date(2026, 3, 1, 9, 0, 1, 0, time.UTC),
+	}
+	if !reflect.DeepEqual(added, []AddedSong{{Song: want}}) {
+		t.Errorf("added %+v, want %+v", added, want)
+	}
+	if one, err := s.Song(ctx, 1); err != nil || one != want {
+		t.Errorf("kept %+v (%v), want %+v", one, err, want)
+	}
+	if got, err := s.SongBytes(ctx, 1); err != nil || !bytes.Equal(got, data) {
+		t.Errorf("the bytes differ (%v)", err)
+	}
+	_, err = s.Song(ctx, 2)
+	refused(t, err, ErrNotFound, "there is no song 2; it may have been removed")
+	_, err = s.SongBytes(ctx, 2)
+	refused(t, err, ErrNotFound, "there is no song 2; it may have been removed")
+}
+
+func TestTheSameFileIsNotAddedTwice(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	first := addSong(t, s, "mill.mid", songFile(t, "Mill Race", 60))
+	again, err := s.AddSongs(ctx, "copy of mill.mid", songFile(t, "Mill Race", 60))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(again, []AddedSong{{Song: first, Already: true}}) {
+		t.Errorf("added again %+v, want %+v", again, first)
+	}
+	addSong(t, s, "mill.mid", songFile(t, "Mill Race", 61))
+	if rows, err := s.Songs(ctx); err != nil || len(rows) != 2 {
+		t.Errorf("%d songs (%v), want 2", len(rows), err)
+	}
+}
+
+// format2 is a file of format 2 laid out by hand from the Standard MIDI Files
+// 1.0 specification: a header chunk and for every title a track with its name
+// (FF 03), one note, and the end of the track (FF 2F 00).
+func format2(titles ...string) []byte {
+	var b bytes.Buffer
+	b.WriteString("MThd\x00\x00\x00\x06\x00\x02")
+	_ = binary.Write(&b, binary.BigEndian, [2]uint16{uint16(len(titles)), 96})
+	for _, title := range titles {
+		events := "\x00\xff\x03" + string(rune(len(title))) + title +
+			"\x00\x90\x3c\x40" + "\x60\x80\x3c\x40" + "\x00\xff\x2f\x00"
+		b.WriteString("MTrk")
+		_ = binary.Write(&b, binary.BigEndian, uint32(len(events)))
+		b.WriteString(events)
+	}
+	return b.Bytes()
+}
+
+func TestEverySongOfAFormat2FileIsKeptAndTheFileOnce(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	data := format2("Weir", "Sluice", "Tail Race")
+	added, err := s.AddSongs(ctx, "mill.mid", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, title := range []string{"Weir", "Sluice", "Tail Race"} {
+		if added[i].Title != title || added[i].Track != i || added[i].Already {
+			t.Errorf("song %d is %+v, want %s", i, added[i], title)
+		}
+	}
+	count := func() (files int) {
+		if err := s.reader.QueryRow(`SELECT count(*) FROM song_files`).Scan(&files); err != nil {
+			t.Fatal(err)
+		}
+		return files
+	}
+	if n := count(); n != 1 {
+		t.Errorf("the file is kept %d times", n)
+	}
+	if err := s.RemoveSong(ctx, added[1].ID); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.SongBytes(ctx, added[2].ID); err != nil || !bytes.Equal(got, data) {
+		t.Errorf("with one song the file of all went (%v)", err)
+	}
+	again, err := s.AddSongs(ctx, "mill.mid", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !again[0].Already || again[1].Already || !again[2].Already {
+		t.Errorf("only the song that was removed is new; got %+v", again)
+	}
+	for _, one := range again {
+		if err := s.RemoveSong(ctx, one.ID); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if n := count(); n != 0 {
+		t.Errorf("%d files are kept without a song", n)
+	}
+}
+
+func TestRemovingASongKeepsItsPinnings(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	of := addSong(t, s, "mill.mid", songFile(t, "Mill Race", 60))
+	id := addPinning(t, s, addMachine(t, s, smallMachine("Hailstone", 1)), of.ID, smallPinning("Mill Race", 4))
+	if err := s.RemoveSong(ctx, of.ID); err != nil {
+		t.Fatal(err)
+	}
+	p, err := s.Pinning(ctx, id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.SongID != 0 || p.Pins != 4 {
+		t.Errorf("it is now %+v", p.PinningRow)
+	}
+	refused(t, s.RemoveSong(ctx, of.ID), ErrNotFound, "there is no song 1; it may have been removed already")
+}
+
+func TestASongFileThatCannotBeReadIsRefused(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	_, err := s.AddSongs(ctx, "notes.txt", []byte("bar c5 sticks"))
+	if !errors.Is(err, ErrInvalid) || !strings.HasPrefix(err.Error(), "notes.txt: ") {
+		t.Errorf("error is %v", err)
+	}
+	_, err = s.AddSongs(ctx, "big.mid", make([]byte, song.MaxBytes+1))
+	refused(t, err, ErrTooLarge, "the song file is larger than 8 MiB, and larger ones are not read")
+	if rows, err := s.Songs(ctx); err != nil || len(rows) != 0 {
+		t.Errorf("songs are kept: %v (%v)", rows, err)
+	}
+}
+
+func TestAFileNameFromOutsideIsMadeFitToShow(t *testing.T) {
+	for name, want := range map[string]string{
+		"../../etc/mill.mid":       "mill.mid",
+		`C:\mill.mid`:              "mill.mid",
+		"mi\x00ll\x1b[31m\r\n.mid": "mill[31m.mid",
+		"\xff\xfemill.mid":         "mill.mid",
+		"":                         "song.mid",
+		"folder/":                  "song.mid",
+		" ":                        "song.mid",
+		strings.Repeat("é", maxFileNameRunes+50): strings.Repeat("é", maxFileNameRunes),
+	} {
+		if got := baseName(name); got != want {
+			t.Errorf("%q is kept as %q, want %q", name, got, want)
+		}
+	}
+}
+
+func TestListingSongsDoesNotReadTheirBytes(t *testing.T) {
+	s := openNew(t)
+	var plan string
+	rows, err := s.reader.Query(`EXPLAIN SELECT ` + songColumns + ` ORDER BY title COLLATE NOCASE, songs.id`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	// SQLite's program reads columns by number; bytes is the last of
+	// song_files, number 4 (id, sha256, name, size, bytes).
+	for rows.Next() {
+		var addr, p1, p2, p3, p5 int
+		var opcode string
+		var p4, comment any
+		if err := rows.Scan(&addr, &opcode, &p1, &p2, &p3, &p4, &p5, &comment); err != nil {
+			t.Fatal(err)
+		}
+		if opcode == "Column" {
+			plan += "."
+			if p2 == 4 && p1 == 1 {
+				t.Errorf("instruction %d reads the bytes", addr)
+			}
+		}
+	}
+	if plan == "" {
+		t.Error("no instruction reads a column; the program was not understood")
+	}
+}
+
+func TestASongThatWasDamagedOnDiskIsNotHandedOut(t *testing.T) {
+	s := openNew(t)
+	of := addSong(t, s, "mill.mid", songFile(t, "Mill Race", 60))
+	if _, err := s.writer.Exec(`UPDATE song_files SET bytes = CAST(substr(bytes, 1, size - 1) || x'01' AS BLOB)`); err != nil {
+		t.Fatal(err)
+	}
+	_, err := s.SongBytes(context.Background(), of.ID)
+	refused(t, err, ErrDamaged, "the file of song 1 is not what it was when it was added; the database is damaged: go back to a copy of it")
+}

@@ -1,0 +1,189 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/pressly/goose/v3"
+	_ "modernc.org/sqlite"
+)
+
+//go:embed migrations/*.sql
+var migrationFiles embed.FS
+
+// applicationID marks a database of ours; the first migration writes it.
+const applicationID = 0x50696e77
+
+const (
+	busyTimeoutMS  = 5000
+	maxReaders     = 4
+	openingRetries = 5 // two programs may find the same file new at once
+)
+
+// Store keeps everything in one file. It is safe for concurrent use.
+type Store struct {
+	writer *sql.DB // one connection
+	reader *sql.DB
+	now    func() time.Time
+}
+
+// Open opens the database at path, and makes the file, and folders to it,
+// where there are none. Tables of an older version are brought up to date. A
+// file from a newer version, a damaged one, or one that is not ours is refused
+// with an [Error] and not touched. The clock now dates what is added.
+func Open(ctx context.Context, path string, now func() time.Time) (*Store, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, refuseFor(ErrUnavailable, err, "the database %q cannot be opened: %s", path, err)
+	}
+	for try := 1; ; try++ {
+		s, err := open(ctx, path, now)
+		var refusal *Error
+		switch {
+		case err == nil:
+			return s, nil
+		case errors.As(err, &refusal):
+			return nil, err
+		case try == openingRetries || ctx.Err() != nil:
+			return nil, failed("opening "+path, err)
+		}
+		time.Sleep(time.Duration(try) * 20 * time.Millisecond)
+	}
+}
+
+func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err error) {
+	if err := look(ctx, path, newestVersion()); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, refuseFor(ErrUnavailable, err, "the folder for the database cannot be made: %s", err)
+	}
+	s := &Store{now: now}
+	defer func() {
+		if err != nil {
+			s.Close()
+		}
+	}()
+	pragmas := url.Values{
+		"_busy_timeout": {fmt.Sprint(busyTimeoutMS)},
+		"_foreign_keys": {"on"},
+		"_journal_mode": {"wal"},
+		"_synchronous":  {"full"},
+		"_dqs":          {"0"},
+		"_defensive":    {"1"},
+		"_pragma":       {"trusted_schema(0)"},
+		"_txlock":       {"immediate"},
+	}
+	if s.writer, err = sql.Open("sqlite", fileURI(path, pragmas)); err != nil {
+		return nil, err
+	}
+	s.writer.SetMaxOpenConns(1)
+	if err := migrate(ctx, s.writer); err != nil {
+		return nil, err
+	}
+	pragmas.Set("_query_only", "1")
+	for _, forWriting := range []string{"_journal_mode", "_synchronous", "_txlock"} {
+		pragmas.Del(forWriting)
+	}
+	if s.reader, err = sql.Open("sqlite", fileURI(path, pragmas)); err != nil {
+		return nil, err
+	}
+	s.reader.SetMaxOpenConns(maxReaders)
+	return s, s.reader.PingContext(ctx)
+}
+
+// Close ends all use of the store.
+func (s *Store) Close() error {
+	var errs []error
+	for _, db := range []*sql.DB{s.reader, s.writer} { // the last to close tidies the log away
+		if db != nil {
+			errs = append(errs, db.Close())
+		}
+	}
+	return errors.Join(errs...)
+}
+
+func migrate(ctx context.Context, db *sql.DB) error {
+	files, err := fs.Sub(migrationFiles, "migrations")
+	if err != nil {
+		return err
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, files,
+		goose.WithDisableGlobalRegistry(true), goose.WithLogger(goose.NopLogger()))
+	if err != nil {
+		return err
+	}
+	_, err = p.Up(ctx)
+	return err
+}
+
+// newestVersion is the version of the tables that this program knows.
+func newestVersion() int64 {
+	names, _ := fs.Glob(migrationFiles, "migrations/*.sql") // sorted; the pattern is right
+	version, err := goose.NumericComponent(names[len(names)-1])
+	if err != nil {
+		panic(err) // the name is embedded, and every test opens a store
+	}
+	return version
+}
+
+// fileURI names a file for SQLite, whatever characters its path has.
+func fileURI(path string, params url.Values) string {
+	path = filepath.ToSlash(path)
+	if !strings.HasPrefix(path, "/") {
+		path = "/" + path // C:/… on Windows
+	}
+	return (&url.URL{Scheme: "file", Path: path, RawQuery: params.Encode()}).String()
+}
+
+// change does work in one transaction, on disk when it returns.
+func (s *Store) change(ctx context.Context, doing string, work func(*sql.Tx) error) error {
+	tx, err := s.writer.BeginTx(ctx, nil)
+	if err != nil {
+		return failed(doing, err)
+	}
+	defer func() { _ = tx.Rollback() }() // does nothing after Commit
+	if err := work(tx); err != nil {
+		return failed(doing, err)
+	}
+	return failed(doing, tx.Commit())
+}
+
+// list reads rows, one value each.
+func list[T any](ctx context.Context, db *sql.DB, doing string, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
+	rows, err := db.QueryContext(ctx, query, args...)
+	if err != nil {
+		return nil, failed(doing, err)
+	}
+	defer rows.Close()
+	var all []T
+	for rows.Next() {
+		one, err := scan(rows)
+		if err != nil {
+			return nil, failed(doing, err)
+		}
+		all = append(all, one)
+	}
+	return all, failed(doing, rows.Err())
+}
+
+// scanner is *sql.Row or *sql.Rows.
+type scanner interface{ Scan(...any) error }
+
+// querier is *sql.DB or *sql.Tx.
+type querier interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+func (s *Store) nowUS() int64 { return s.now().UnixMicro() }
+
+func timeOf(us int64) time.Time { return time.UnixMicro(us).UTC() }
