@@ -70,12 +70,7 @@ func TestCausesBiteJustAboveAndNotBelow(t *testing.T) {
 		w, p := anyMachine(t)
 		turn, _ := w.Turn(p)
 		has := func(tempo float64, c Cause) bool {
-			return slices.ContainsFunc(turn.Findings(tempo, nil), func(f Finding) bool {
-				if f.Kind == Meeting {
-					return c.Kind == Meeting && f.Lane == c.Lane && min(f.Channel, f.Other) == c.Channel && max(f.Channel, f.Other) == c.Other
-				}
-				return f.Kind == c.Kind && (f.Channel == c.Channel || f.Kind == Overload)
-			})
+			return slices.ContainsFunc(turn.Findings(tempo, nil), func(f Finding) bool { return f.cause() == c })
 		}
 		top := w.Machine.Limits.TempoMaxBPM
 		for _, b := range turn.Bands() {

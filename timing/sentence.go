@@ -72,6 +72,11 @@ func Milliseconds(gapS, needS float64) (gap, need string) {
 	return write(gapMS), write(needMS)
 }
 
+// tenths writes a time in seconds as milliseconds to a tenth.
+func tenths(s float64) string {
+	return strconv.FormatFloat(math.Round(s*1e4)/10, 'f', -1, 64) + " ms"
+}
+
 func counted(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
@@ -80,3 +85,27 @@ func counted(n int, what string) string {
 }
 
 func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
+
+// LimitSentence says what a finding that first bites at a tempo comes to
+// there: where, and what there is too little of above it.
+func (w *Works) LimitSentence(f Finding) string {
+	name := func(i int) string { return w.Machine.Channels[i].Name }
+	place := w.Machine.Wheel.PlaceText
+	need := tenths(f.NeedS)
+	at := fmt.Sprintf("%s, %s", name(f.Channel), place(f.Step))
+	switch {
+	case f.Kind == Crowded && float64(w.stepsOn(f)) > w.Channels[f.Channel].Hold:
+		return fmt.Sprintf("%s: any faster, the lever has less than the %s it needs to fall back", at, need)
+	case f.Kind == Unready:
+		return fmt.Sprintf("%s: any faster, the next pin comes before the gate is ready, %s", at, need)
+	case f.Kind == Unclear:
+		return fmt.Sprintf("%s: any faster, the next strike comes before the plate is clear, %s", at, need)
+	case f.Kind == Meeting && f.Channel == f.Other:
+		return fmt.Sprintf("%s: any faster, its marble and the next, of %s, come too near in lane %s: they need %s between them at its mouth",
+			at, place(f.OtherStep), w.Machine.Lanes[f.Lane].ID, need)
+	case f.Kind == Meeting:
+		return fmt.Sprintf("%s: any faster, its marble and that of %s, %s, come too near in lane %s: they need %s between them at its mouth",
+			at, name(f.Other), place(f.OtherStep), w.Machine.Lanes[f.Lane].ID, need)
+	}
+	return w.Sentence(f)
+}

@@ -178,3 +178,6 @@ func (w *Works) Need(first, second Passage) float64 {
 }
 
 func radians(deg float64) float64 { return deg * math.Pi / 180 }
+
+// Accel is a lane's acceleration along it, in m/s².
+func (w *Works) Accel(lane int) float64 { return w.lanes[lane].accel }
