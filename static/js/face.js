@@ -1,0 +1,465 @@
+// @ts-check
+// The wheel's face as someone standing in front of it sees it: channels
+// across, the turn running down. Only what is in view is drawn.
+
+import { drawMark } from "./marks.js";
+
+/**
+ * @typedef {{id: string, name: string, kind: string, row: number, resting: boolean, pins: number[]}} Channel
+ * @typedef {{steps: number, steps_per_beat: number, beats_per_bar: number, channels: Channel[]}} Turn
+ * @typedef {{kind: string, channel: number, step: number}} Mark
+ * @typedef {{across: number, down: number}} Hole   the index of a channel, and a step
+ */
+
+/** How near one can look: the least width and the height of a hole's cell, in CSS pixels. */
+const scales = [
+  { width: 14, widest: 30, height: 5 },
+  { width: 22, widest: 40, height: 13 },
+  { width: 52, widest: 72, height: 42 },
+];
+
+const head = 104; // the channels' names
+const gutter = 64; // bars and beats
+const foot = 22; // below the turn, for the seam
+
+export class Face {
+  /**
+   * @param {HTMLElement} scroll  the window that scrolls over the face
+   * @param {HTMLElement} size    as large as the face, so that it scrolls
+   * @param {HTMLCanvasElement} canvas
+   * @param {Turn} turn
+   */
+  constructor(scroll, size, canvas, turn) {
+    this.scroll = scroll;
+    this.size = size;
+    this.canvas = canvas;
+    this.turn = turn;
+    this.ink = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    /** @type {Map<number, Mark[]>} findings by channel */
+    this.marks = new Map();
+    /** @type {Map<number, Map<number, string>>} the kinds at a channel's steps, for reading out */
+    this.marksAt = new Map();
+    /** @type {Hole | null} */
+    this.cursor = null;
+    /** @type {Hole | null} */
+    this.pointed = null;
+    this.near = 1; // index in scales; −1 is the whole turn
+    this.drawn = 0; // milliseconds the last drawing took
+    this.waiting = false;
+    this.readColours();
+    this.measure();
+    scroll.addEventListener("scroll", () => this.redraw(), { passive: true });
+    new ResizeObserver(() => this.measure()).observe(scroll);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
+      this.readColours();
+      this.redraw();
+    });
+  }
+
+  readColours() {
+    const style = getComputedStyle(document.documentElement);
+    const colour = (/** @type {string} */ name) => style.getPropertyValue(name).trim();
+    this.colours = {
+      sheet: colour("--sheet"),
+      ink: colour("--ink"),
+      soft: colour("--soft"),
+      line: colour("--line"),
+      faint: colour("--faint"),
+      accent: colour("--accent"),
+      wash: colour("--wash"),
+      hole: colour("--hole"),
+    };
+    this.text = style.getPropertyValue("--text");
+    this.tile = null;
+  }
+
+  /** Fits the face to its window at the present scale. */
+  measure() {
+    const { scroll, turn } = this;
+    this.viewWidth = scroll.clientWidth;
+    this.viewHeight = scroll.clientHeight;
+    const room = this.viewWidth - gutter - 12;
+    const across = room / turn.channels.length;
+    if (this.near < 0) {
+      this.cellWidth = Math.max(2, Math.min(30, across));
+      this.cellHeight = Math.max(0.05, (this.viewHeight - head - foot) / turn.steps);
+    } else {
+      const scale = scales[this.near];
+      this.cellWidth = Math.max(scale.width, Math.min(scale.widest, Math.floor(across)));
+      this.cellHeight = scale.height;
+    }
+    this.width = gutter + this.cellWidth * turn.channels.length + 12;
+    this.height = head + this.cellHeight * turn.steps + foot;
+    this.size.style.width = `${Math.max(this.width, this.viewWidth)}px`;
+    this.size.style.height = `${Math.max(this.height, this.viewHeight)}px`;
+    const ratio = devicePixelRatio || 1;
+    this.canvas.width = Math.round(this.viewWidth * ratio);
+    this.canvas.height = Math.round(this.viewHeight * ratio);
+    this.canvas.style.width = `${this.viewWidth}px`;
+    this.canvas.style.height = `${this.viewHeight}px`;
+    this.ratio = ratio;
+    this.tile = null;
+    this.redraw();
+  }
+
+  /**
+   * Looks from nearer or farther, and keeps the middle of the view in place.
+   *
+   * @param {number} near
+   */
+  look(near) {
+    const mid = this.cursor?.down ?? (this.scroll.scrollTop + (this.viewHeight - head) / 2) / this.cellHeight;
+    const side = this.cursor?.across ?? (this.scroll.scrollLeft + (this.viewWidth - gutter) / 2) / this.cellWidth;
+    this.near = Math.max(-1, Math.min(scales.length - 1, near));
+    this.measure();
+    this.scroll.scrollTop = (mid + 0.5) * this.cellHeight - (this.viewHeight - head) / 2;
+    this.scroll.scrollLeft = (side + 0.5) * this.cellWidth - (this.viewWidth - gutter) / 2;
+  }
+
+  get nearest() {
+    return this.near === scales.length - 1;
+  }
+
+  /** @param {Mark[]} marks */
+  setMarks(marks) {
+    this.marks.clear();
+    this.marksAt.clear();
+    for (const mark of marks) {
+      const list = this.marks.get(mark.channel) ?? [];
+      const at = this.marksAt.get(mark.channel) ?? new Map();
+      const before = at.get(mark.step);
+      if (!before?.split(", ").includes(mark.kind)) {
+        at.set(mark.step, before ? `${before}, ${mark.kind}` : mark.kind);
+        list.push(mark);
+      }
+      this.marks.set(mark.channel, list);
+      this.marksAt.set(mark.channel, at);
+    }
+    for (const list of this.marks.values()) list.sort((a, b) => a.step - b.step);
+    this.redraw();
+  }
+
+  /**
+   * The hole at a point of the window, or null.
+   *
+   * @param {number} x
+   * @param {number} y
+   * @returns {Hole | null}
+   */
+  holeAt(x, y) {
+    if (x < gutter || y < head) return null;
+    const across = Math.floor((x - gutter + this.scroll.scrollLeft) / this.cellWidth);
+    const down = Math.floor((y - head + this.scroll.scrollTop) / this.cellHeight);
+    if (across >= this.turn.channels.length || down >= this.turn.steps) return null;
+    return { across, down };
+  }
+
+  /**
+   * Moves the cursor and brings it into view.
+   *
+   * @param {Hole} hole
+   */
+  moveTo(hole) {
+    this.cursor = hole;
+    const { scroll, cellWidth, cellHeight } = this;
+    const left = hole.across * cellWidth;
+    const top = hole.down * cellHeight;
+    const roomX = this.viewWidth - gutter - cellWidth * 2;
+    const roomY = this.viewHeight - head - cellHeight * 3;
+    if (left < scroll.scrollLeft + cellWidth) scroll.scrollLeft = left - cellWidth;
+    else if (left > scroll.scrollLeft + roomX) scroll.scrollLeft = left - roomX;
+    if (top < scroll.scrollTop + cellHeight) scroll.scrollTop = top - cellHeight * 2;
+    else if (top > scroll.scrollTop + roomY) scroll.scrollTop = top - roomY;
+    this.redraw();
+  }
+
+  /** Draws in the next frame, once however often it is asked. */
+  redraw() {
+    if (this.waiting) return;
+    this.waiting = true;
+    requestAnimationFrame(() => {
+      this.waiting = false;
+      const start = performance.now();
+      this.draw();
+      this.drawn = performance.now() - start;
+    });
+  }
+
+  draw() {
+    const { ink, turn, colours, cellWidth: w, cellHeight: h, viewWidth, viewHeight } = this;
+    const x0 = gutter - this.scroll.scrollLeft;
+    const y0 = head - this.scroll.scrollTop;
+    const firstStep = Math.max(0, Math.floor(-(y0 - head) / h));
+    const lastStep = Math.min(turn.steps - 1, Math.ceil((viewHeight - y0) / h));
+    const firstAcross = Math.max(0, Math.floor((gutter - x0) / w));
+    const lastAcross = Math.min(turn.channels.length - 1, Math.ceil((viewWidth - x0) / w));
+    const right = Math.min(viewWidth, x0 + w * turn.channels.length);
+    const view = { x0, y0, firstStep, lastStep, firstAcross, lastAcross, right };
+
+    ink.setTransform(this.ratio, 0, 0, this.ratio, 0, 0);
+    ink.fillStyle = colours.sheet;
+    ink.fillRect(0, 0, viewWidth, viewHeight);
+
+    ink.save();
+    ink.beginPath();
+    ink.rect(gutter, head, viewWidth - gutter, viewHeight - head);
+    ink.clip();
+    this.drawResting(view);
+    if (h >= 10) this.drawHoles(view);
+    this.drawLines(view);
+    this.drawPins(view);
+    this.drawCursor(view);
+    this.drawMarks(view);
+    ink.restore();
+    this.drawGutter(view);
+    this.drawHead(view);
+  }
+
+  /** @param {View} view */
+  drawResting({ x0, firstAcross, lastAcross }) {
+    const { ink, turn, colours, cellWidth: w } = this;
+    ink.fillStyle = colours.faint;
+    for (let i = firstAcross; i <= lastAcross; i++) {
+      if (turn.channels[i].resting) ink.fillRect(x0 + i * w, head, w, this.viewHeight - head);
+    }
+  }
+
+  /**
+   * One hole, drawn once, laid over the view as a pattern.
+   *
+   * @param {View} view
+   */
+  drawHoles({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
+    const { ink, colours, cellWidth: w, cellHeight: h, ratio } = this;
+    if (!this.tile) {
+      const tile = new OffscreenCanvas(Math.round(w * ratio), Math.round(h * ratio));
+      const t = /** @type {OffscreenCanvasRenderingContext2D} */ (tile.getContext("2d"));
+      t.scale(tile.width / w, tile.height / h);
+      t.strokeStyle = colours.hole;
+      t.lineWidth = 1;
+      t.beginPath();
+      t.arc(w / 2, h / 2, Math.min(w, h) * 0.2, 0, Math.PI * 2);
+      t.stroke();
+      this.tile = ink.createPattern(tile, "repeat");
+      this.tile?.setTransform(new DOMMatrix([w / tile.width, 0, 0, h / tile.height, 0, 0]));
+    }
+    if (!this.tile) return;
+    const left = x0 + firstAcross * w;
+    const top = y0 + firstStep * h;
+    ink.save();
+    ink.translate(left, top);
+    ink.fillStyle = this.tile;
+    ink.fillRect(0, 0, (lastAcross - firstAcross + 1) * w, (lastStep - firstStep + 1) * h);
+    ink.restore();
+  }
+
+  /** @param {View} view */
+  drawLines({ x0, y0, firstStep, lastStep, right }) {
+    const { ink, turn, colours, cellHeight: h } = this;
+    const beat = turn.steps_per_beat;
+    const bar = beat * turn.beats_per_bar;
+    const level = (/** @type {number} */ step) => Math.round(y0 + step * h) + 0.5;
+    const rule = (/** @type {number} */ every, /** @type {string} */ colour, /** @type {number} */ width) => {
+      if (every * h < 5) return;
+      ink.strokeStyle = colour;
+      ink.lineWidth = width;
+      ink.beginPath();
+      for (let s = Math.ceil(firstStep / every) * every; s <= lastStep; s += every) {
+        ink.moveTo(gutter, level(s));
+        ink.lineTo(right, level(s));
+      }
+      ink.stroke();
+    };
+    rule(beat, colours.faint, 1);
+    rule(bar, colours.soft, 1);
+    ink.strokeStyle = colours.accent;
+    ink.lineWidth = 3;
+    ink.setLineDash([10, 5]);
+    ink.beginPath();
+    for (const s of [0, turn.steps]) {
+      ink.moveTo(gutter, level(s));
+      ink.lineTo(Math.max(right, x0), level(s));
+    }
+    ink.stroke();
+    ink.setLineDash([]);
+  }
+
+  /** @param {View} view */
+  drawPins({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
+    const { ink, turn, colours, cellWidth: w, cellHeight: h } = this;
+    ink.fillStyle = colours.ink;
+    const round = h >= 10;
+    const r = Math.min(w * 0.36, h * 0.36, 8);
+    const tall = Math.max(1, Math.min(h * 0.8, 8));
+    ink.beginPath();
+    for (let i = firstAcross; i <= lastAcross; i++) {
+      const { pins } = turn.channels[i];
+      const x = x0 + (i + 0.5) * w;
+      for (let k = firstNotBelow(pins, firstStep); k < pins.length && pins[k] <= lastStep; k++) {
+        const y = y0 + (pins[k] + 0.5) * h;
+        if (round) {
+          ink.moveTo(x + r, y);
+          ink.arc(x, y, r, 0, Math.PI * 2);
+        } else {
+          ink.rect(x - w * 0.36, y - tall / 2, w * 0.72, tall);
+        }
+      }
+    }
+    ink.fill();
+  }
+
+  /** @param {View} view */
+  drawMarks({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
+    const { ink, colours, cellWidth: w, cellHeight: h } = this;
+    const words = h >= 24;
+    const round = h >= 10;
+    const r = Math.min(w * 0.36, h * 0.36, 8);
+    const size = round ? Math.min(15, h * 0.85) : 9;
+    ink.textBaseline = "middle";
+    ink.textAlign = "center";
+    ink.font = `600 11px ${this.text}`;
+    for (const [i, marks] of this.marks) {
+      if (i < firstAcross || i > lastAcross) continue;
+      let lastY = -Infinity;
+      for (const mark of marks) {
+        if (mark.step < firstStep || mark.step > lastStep) continue;
+        const x = x0 + (i + 0.5) * w;
+        const y = y0 + (mark.step + 0.5) * h;
+        if (y - lastY < (round ? 0.1 : 8)) continue; // one mark where several would lie on each other
+        lastY = y;
+        if (!round) {
+          const beside = w >= 20 ? x + w * 0.36 + size / 2 + 1 : x;
+          ink.fillStyle = colours.sheet;
+          ink.fillRect(beside - size / 2 - 1, y - size / 2 - 1, size + 2, size + 2);
+          drawMark(ink, mark.kind, beside, y, size, colours.accent);
+          continue;
+        }
+        ink.strokeStyle = colours.accent;
+        ink.lineWidth = 2;
+        ink.beginPath();
+        ink.arc(x, y, r + 2, 0, Math.PI * 2);
+        ink.stroke();
+        drawMark(ink, mark.kind, x + r + 4 + size / 2, y, size, colours.accent);
+        if (words) {
+          const text = this.marksAt.get(i)?.get(mark.step)?.split(", ")[0] ?? mark.kind;
+          const wide = ink.measureText(text).width;
+          ink.fillStyle = colours.sheet;
+          ink.fillRect(x - wide / 2 - 2, y + r + 4, wide + 4, h / 2 - r - 5);
+          ink.fillStyle = colours.accent;
+          ink.fillText(text, x, y + h / 2 - 6);
+        }
+      }
+    }
+  }
+
+  /** @param {View} view */
+  drawCursor({ x0, y0 }) {
+    const { ink, colours, cellWidth: w, cellHeight: h } = this;
+    for (const [hole, colour, width] of /** @type {[Hole | null, string, number][]} */ ([
+      [this.pointed, colours.soft, 1],
+      [this.cursor, colours.accent, 2.5],
+    ])) {
+      if (!hole) continue;
+      const tall = Math.max(h, 7);
+      ink.strokeStyle = colour;
+      ink.lineWidth = width;
+      ink.strokeRect(x0 + hole.across * w + 0.5, y0 + (hole.down + 0.5) * h - tall / 2 + 0.5, w - 1, tall - 1);
+    }
+  }
+
+  /** @param {View} view */
+  drawGutter({ y0, firstStep, lastStep }) {
+    const { ink, turn, colours, cellHeight: h, viewHeight } = this;
+    const beat = turn.steps_per_beat;
+    const bar = beat * turn.beats_per_bar;
+    ink.save();
+    ink.fillStyle = colours.sheet;
+    ink.fillRect(0, 0, gutter, viewHeight);
+    ink.beginPath();
+    ink.rect(0, head, gutter, viewHeight - head);
+    ink.clip();
+    ink.textBaseline = "top";
+    const every = bar * Math.max(1, Math.ceil(17 / (bar * h)));
+    ink.textAlign = "left";
+    for (let s = Math.floor(firstStep / every) * every; s <= lastStep; s += every) {
+      ink.font = `700 13px ${this.text}`;
+      ink.fillStyle = s === 0 ? colours.accent : colours.ink;
+      const y = y0 + s * h + (s === 0 ? 4 : 3);
+      ink.fillText(s === 0 ? "seam 1" : `${s / bar + 1}`, 8, y);
+    }
+    if (beat * h >= 18) {
+      ink.textAlign = "right";
+      ink.font = `400 12px ${this.text}`;
+      ink.fillStyle = colours.soft;
+      for (let s = Math.floor(firstStep / beat) * beat; s <= lastStep; s += beat) {
+        if (s % bar) ink.fillText(`${(s % bar) / beat + 1}`, gutter - 8, y0 + s * h + 3);
+      }
+    }
+    ink.textAlign = "left";
+    ink.font = `700 13px ${this.text}`;
+    ink.fillStyle = colours.accent;
+    ink.fillText("seam", 8, y0 + turn.steps * h + 4);
+    ink.restore();
+    ink.strokeStyle = colours.ink;
+    ink.lineWidth = 1.5;
+    ink.beginPath();
+    ink.moveTo(gutter - 0.75, 0);
+    ink.lineTo(gutter - 0.75, viewHeight);
+    ink.stroke();
+  }
+
+  /** @param {View} view */
+  drawHead({ x0, firstAcross, lastAcross }) {
+    const { ink, turn, colours, cellWidth: w, viewWidth } = this;
+    ink.save();
+    ink.fillStyle = colours.sheet;
+    ink.fillRect(0, 0, viewWidth, head);
+    ink.fillStyle = colours.soft;
+    ink.textAlign = "left";
+    ink.textBaseline = "bottom";
+    ink.font = `400 12px ${this.text}`;
+    ink.fillText("bar, beat", 6, head - 6);
+    ink.beginPath();
+    ink.rect(gutter, 0, viewWidth - gutter, head);
+    ink.clip();
+    const every = Math.max(1, Math.ceil(11 / w));
+    ink.textBaseline = "middle";
+    for (let i = firstAcross - (firstAcross % every); i <= lastAcross; i += every) {
+      const channel = turn.channels[i];
+      ink.save();
+      ink.translate(x0 + (i + 0.5) * w, head - 8);
+      ink.rotate(-Math.PI / 2);
+      const here = this.cursor?.across === i;
+      ink.font = `${here ? 700 : 400} 13px ${this.text}`;
+      ink.fillStyle = channel.resting ? colours.soft : here ? colours.accent : colours.ink;
+      ink.fillText(channel.resting ? `${channel.name}, resting` : channel.name, 0, 0, head - 14);
+      ink.restore();
+    }
+    ink.restore();
+    ink.strokeStyle = colours.ink;
+    ink.lineWidth = 1.5;
+    ink.beginPath();
+    ink.moveTo(0, head - 0.75);
+    ink.lineTo(viewWidth, head - 0.75);
+    ink.stroke();
+  }
+}
+
+/** @typedef {{x0: number, y0: number, firstStep: number, lastStep: number, firstAcross: number, lastAcross: number, right: number}} View */
+
+/**
+ * The index of the first number in a sorted list that is not below v.
+ *
+ * @param {number[]} sorted
+ * @param {number} v
+ */
+export function firstNotBelow(sorted, v) {
+  let lo = 0;
+  let hi = sorted.length;
+  while (lo < hi) {
+    const mid = (lo + hi) >> 1;
+    if (sorted[mid] < v) lo = mid + 1;
+    else hi = mid;
+  }
+  return lo;
+}

@@ -1,0 +1,89 @@
+// @ts-check
+// What every page needs: files dropped on it, fields that belong together,
+// and the wheel's face where there is one.
+
+import { openFace } from "./wheel.js";
+
+for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-drop]"))) {
+  takeDrops(form);
+}
+
+for (const slide of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("input[data-slide]"))) {
+  joinSlide(slide);
+}
+
+const face = /** @type {HTMLElement | null} */ (document.querySelector("[data-face]"));
+if (face) openFace(face);
+
+/**
+ * Sends files that are dropped anywhere on the page, or picked, and says of a
+ * file that is too large or no MIDI file why it is not sent.
+ *
+ * @param {HTMLFormElement} form
+ */
+function takeDrops(form) {
+  const input = /** @type {HTMLInputElement} */ (form.querySelector("input[type=file]"));
+  const problem = /** @type {HTMLElement} */ (form.querySelector("[data-problem]"));
+  const mostMiB = Number(form.dataset.most);
+
+  /** @returns {boolean} */
+  const check = () => {
+    const large = [...(input.files ?? [])].find((f) => f.size > mostMiB * 2 ** 20);
+    problem.hidden = !large;
+    problem.textContent = large ? `${large.name} is larger than ${mostMiB} MiB; that is the most that is read.` : "";
+    return !large;
+  };
+  input.addEventListener("change", check);
+  form.addEventListener("submit", (event) => {
+    if (!check()) event.preventDefault();
+  });
+
+  let inside = 0;
+  const mark = () => form.classList.toggle("over", inside > 0);
+  document.addEventListener("dragenter", (event) => {
+    if (!carriesFiles(event)) return;
+    inside++;
+    mark();
+  });
+  document.addEventListener("dragleave", (event) => {
+    if (!carriesFiles(event)) return;
+    inside = Math.max(0, inside - 1);
+    mark();
+  });
+  document.addEventListener("dragover", (event) => {
+    if (carriesFiles(event)) event.preventDefault();
+  });
+  document.addEventListener("drop", (event) => {
+    if (!carriesFiles(event)) return;
+    event.preventDefault();
+    inside = 0;
+    mark();
+    input.files = /** @type {DataTransfer} */ (event.dataTransfer).files;
+    if (check()) form.requestSubmit();
+  });
+}
+
+/**
+ * @param {DragEvent} event
+ * @returns {boolean}
+ */
+function carriesFiles(event) {
+  return event.dataTransfer?.types.includes("Files") ?? false;
+}
+
+/**
+ * Keeps a slide and the field that it stands for at one value. The field is
+ * what is sent.
+ *
+ * @param {HTMLInputElement} slide
+ */
+function joinSlide(slide) {
+  const field = /** @type {HTMLInputElement} */ (document.querySelector(slide.dataset.slide ?? ""));
+  slide.addEventListener("input", () => {
+    field.value = slide.value;
+  });
+  field.addEventListener("input", () => {
+    const value = Number(field.value.replace(",", "."));
+    if (Number.isFinite(value)) slide.value = String(value);
+  });
+}

@@ -1,0 +1,78 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"testing"
+
+	"pinwright/web/browsertest"
+)
+
+// keepPinning sets a song with the usual choices and returns its page.
+func (a *app) keepPinning(t *testing.T, title string, change url.Values) string {
+	t.Helper()
+	form := url.Values{"from_bar": {"1"}, "transpose": {"auto"}, "advance": {"on"}}
+	for k, v := range change {
+		form[k] = v
+	}
+	status, to := a.post(t, "/songs/"+strconv.FormatInt(a.songID(t, title), 10)+"/pinnings", form)
+	if status != http.StatusSeeOther {
+		t.Fatalf("%s: %d: %s", title, status, to)
+	}
+	return to
+}
+
+// Every page, in every view that must be good, breaks no accessibility rule
+// of axe-core, and nothing lies outside the window.
+func TestPagesAreGoodForEveryone(t *testing.T) {
+	b := browsertest.Start(t)
+	full, empty := newDemo(t), newApp(t)
+	knocks := full.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}})
+	full.keepPinning(t, "Mill Race", nil)
+	song := "/songs/" + strconv.FormatInt(full.songID(t, "Mill Race"), 10)
+	for _, c := range []struct {
+		name string
+		app  *app
+		path string
+		wait string
+	}{
+		{"empty-home", empty, "/", ""},
+		{"empty-songs", empty, "/songs", ""},
+		{"empty-pinnings", empty, "/pinnings", ""},
+		{"empty-machines", empty, "/machines", ""},
+		{"home", full, "/", ""},
+		{"songs", full, "/songs", ""},
+		{"song", full, song, ""},
+		{"song-wrong", full, song + "?from_bar=99&transpose=auto", ""},
+		{"pinnings", full, "/pinnings", ""},
+		{"machines", full, "/machines", ""},
+		{"machine", full, "/machines/1", ""},
+		{"wheel", full, knocks, "document.querySelector('[data-ready]')"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			page := b.Open(t, c.app.URL+c.path, browsertest.Laptop)
+			if c.wait != "" {
+				page.WaitFor(t, c.wait)
+			}
+			for _, v := range []struct {
+				name  string
+				view  browsertest.View
+				rules bool // both widths and both colours come up, if not every pair of them
+			}{
+				{"laptop-light", browsertest.Laptop, true}, {"laptop-dark", browsertest.Laptop.InDark(), false},
+				{"phone-light", browsertest.Phone, false}, {"phone-dark", browsertest.Phone.InDark(), true},
+			} {
+				if !v.rules && !testing.Verbose() {
+					continue
+				}
+				page.Show(t, v.view)
+				page.NoSideScroll(t)
+				page.Screenshot(t, c.name+"-"+v.name)
+				if v.rules {
+					page.Axe(t)
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,207 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// machineFacts is a machine in a few figures.
+type machineFacts struct {
+	ID       int64
+	Name     string
+	Note     string
+	Channels int
+	Resting  []string
+	Kinds    []kindCount
+	Wheel    wheel.Wheel
+	ArcMM    float64
+	Bars     float64 // of music in one turn
+	Lanes    int
+	Shared   int // lanes that more than one channel uses
+	Limits   wheel.Limits
+	Stock    int // marbles
+}
+
+type kindCount struct {
+	Kind  wheel.ChannelKind
+	Count int
+}
+
+func factsOf(m worked) machineFacts {
+	file := m.File
+	f := machineFacts{
+		ID: m.ID, Name: file.Name, Note: file.Note, Channels: len(file.Channels),
+		Wheel: file.Wheel, ArcMM: file.Wheel.ArcMM(), Lanes: len(file.Lanes), Limits: file.Limits, Stock: file.Marble.Stock,
+		Bars: float64(file.Wheel.Steps) / float64(file.Wheel.StepsPerBar()),
+	}
+	counts := map[wheel.ChannelKind]int{}
+	users := map[string]int{}
+	for i := range file.Channels {
+		c := &file.Channels[i]
+		counts[c.Kind]++
+		if c.Service == wheel.Resting {
+			f.Resting = append(f.Resting, c.Name)
+		}
+		for _, id := range c.Route() {
+			users[id]++
+		}
+	}
+	for _, kind := range wheel.ChannelKinds {
+		if n := counts[kind]; n > 0 {
+			f.Kinds = append(f.Kinds, kindCount{kind, n})
+		}
+	}
+	for _, n := range users {
+		if n > 1 {
+			f.Shared++
+		}
+	}
+	return f
+}
+
+type machinesPage struct {
+	frame
+	Current  int64
+	Machines []store.MachineRow
+}
+
+func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
+	rows, err := s.Store.Machines(r.Context())
+	if err != nil {
+		return err
+	}
+	page := machinesPage{frame: s.frame(r, "Machines"), Machines: rows}
+	if m, err := s.currentMachine(r.Context()); err != nil {
+		return err
+	} else if m != nil {
+		page.Current = m.ID
+	}
+	s.show(w, r, http.StatusOK, machinesView(page))
+	return nil
+}
+
+// addMachine keeps a machine file and makes it the one the crew works on.
+func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
+	files, err := uploads(r, "file", wheel.MaxFileBytes)
+	if err != nil {
+		return err
+	}
+	works, err := timing.ReadMachine(files[0].Data)
+	if err != nil {
+		return inFile(files[0].Name, err)
+	}
+	id, err := s.Store.AddMachine(r.Context(), works.Machine)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.SetCurrentMachine(r.Context(), id); err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/machines/%d", id))
+}
+
+type machinePage struct {
+	frame
+	Facts    machineFacts
+	Current  bool
+	Pinnings int
+	Channels []channelLine
+	Lanes    []laneLine
+}
+
+type channelLine struct {
+	File  *wheel.Channel
+	Works *timing.Channel
+}
+
+type laneLine struct {
+	wheel.Lane
+	Users    int
+	AccelMS2 float64
+}
+
+func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return err
+	}
+	page := machinePage{frame: s.frame(r, m.File.Name), Facts: factsOf(m), Pinnings: m.Machine.Pinnings}
+	page.Current = page.frame.Machine == m.File.Name
+	users := map[string]int{}
+	for i := range m.File.Channels {
+		page.Channels = append(page.Channels, channelLine{&m.File.Channels[i], &m.Works.Channels[i]})
+		for _, id := range m.File.Channels[i].Route() {
+			users[id]++
+		}
+	}
+	for i, l := range m.File.Lanes {
+		page.Lanes = append(page.Lanes, laneLine{l, users[l.ID], m.Accel(i)})
+	}
+	s.show(w, r, http.StatusOK, machineView(page))
+	return nil
+}
+
+func (s *server) machineFile(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return err
+	}
+	return takeAway(w, fileName(m.File.Name, ".machine.json"), "application/json", m.File)
+}
+
+func (s *server) chooseMachine(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.SetCurrentMachine(r.Context(), m.ID); err != nil {
+		return err
+	}
+	return see(w, r, "/")
+}
+
+func (s *server) removeMachine(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.RemoveMachine(r.Context(), id); err != nil {
+		return err
+	}
+	return see(w, r, "/machines")
+}
+
+func (s *server) askedMachine(r *http.Request) (worked, error) {
+	id, err := idOf(r)
+	if err != nil {
+		return worked{}, err
+	}
+	return s.worked(r.Context(), id)
+}
+
+// inFile says before each problem which file it is in.
+func inFile(name string, err error) error {
+	problems, ok := err.(wheel.Problems)
+	if !ok {
+		return err
+	}
+	named := make(wheel.Problems, len(problems))
+	for i, p := range problems {
+		named[i] = wheel.Problem{Place: name + ":", Says: p.String()}
+	}
+	return named
+}
+
+// routeWords names a channel's lanes, those after the plate behind a semicolon.
+func routeWords(c *wheel.Channel) string {
+	words := strings.Join(c.Path, ", ")
+	if len(c.Exit) > 0 {
+		words += "; " + strings.Join(c.Exit, ", ")
+	}
+	return words
+}

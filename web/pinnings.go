@@ -1,0 +1,81 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"pinwright/wheel"
+)
+
+type pinningsPage struct {
+	frame
+	HasMachine bool
+	Pinnings   []pinningLine
+}
+
+func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
+	page := pinningsPage{frame: s.frame(r, "Pinnings")}
+	m, ok, err := s.currentWorks(r.Context())
+	if err != nil {
+		return err
+	}
+	if ok {
+		page.HasMachine = true
+		if page.Pinnings, err = s.pinningLines(r.Context(), m); err != nil {
+			return err
+		}
+	}
+	s.show(w, r, http.StatusOK, pinningsView(page))
+	return nil
+}
+
+// addPinning keeps a pinning file that was made for the machine the crew
+// works on.
+func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
+	files, err := uploads(r, "file", wheel.MaxFileBytes)
+	if err != nil {
+		return err
+	}
+	p, err := wheel.ReadPinning(files[0].Data)
+	if err != nil {
+		return inFile(files[0].Name, err)
+	}
+	m, ok, err := s.currentWorks(r.Context())
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return refuse(http.StatusConflict, "There is no machine for %s; bring its machine file first.", files[0].Name)
+	}
+	if err := p.CheckOn(m.File).Err(); err != nil {
+		return inFile(files[0].Name, err)
+	}
+	id, err := s.Store.AddPinning(r.Context(), m.ID, 0, p)
+	if err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+}
+
+func (s *server) pinningFile(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	p, err := s.Store.Pinning(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	return takeAway(w, fileName(p.Title, ".pinning.json"), "application/json", p.File)
+}
+
+func (s *server) removePinning(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.RemovePinning(r.Context(), id); err != nil {
+		return err
+	}
+	return see(w, r, "/pinnings")
+}

@@ -1,0 +1,58 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+var noteNames = [...]string{"C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B"}
+
+// keyName names a MIDI key in scientific pitch notation, 60 being C4.
+func keyName(key uint8) string {
+	return fmt.Sprintf("%s%d", noteNames[key%12], int(key)/12-1)
+}
+
+// bpmWords is a tempo for people, to a tenth.
+func bpmWords(bpm float64) string { return trimmed(math.Round(bpm*10) / 10) }
+
+// safeBPM is a highest safe tempo for people: to a tenth, and never above it.
+func safeBPM(bpm float64) string { return trimmed(math.Floor(bpm*10+1e-9) / 10) }
+
+func trimmed(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// msWords is a time for people, given in seconds.
+func msWords(s float64) string { return trimmed(math.Round(s*1e4)/10) + " ms" }
+
+func oneDecimal(v float64) string { return trimmed(math.Round(v*10) / 10) }
+
+func twoDecimals(v float64) string { return trimmed(math.Round(v*100) / 100) }
+
+// lengthWords is a song's length as m:ss.
+func lengthWords(seconds float64) string {
+	s := int(math.Round(seconds))
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
+
+func day(t time.Time) string { return t.Local().Format("2 January 2006") }
+
+// restingWords says which channels are out of service; nothing where none is.
+func restingWords(names []string) string {
+	switch n := len(names); n {
+	case 0:
+		return ""
+	case 1:
+		return names[0] + " is resting."
+	default:
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1] + " are resting."
+	}
+}
