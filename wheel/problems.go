@@ -2,8 +2,11 @@ package wheel
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Problem is one thing wrong with a file: where, and what would be right.
@@ -19,9 +22,12 @@ func (p Problem) String() string {
 	return p.Place + " " + p.Says
 }
 
-// Problems is everything wrong with a file, in file order. It is the error of
-// every reader here.
+// Problems is everything wrong with a file: first what could not be read, then
+// what cannot be. It is the error of every reader here.
 type Problems []Problem
+
+// maxProblems ends the list of a file that is wrong everywhere.
+const maxProblems = 100
 
 // Error lists the problems, one a line.
 func (ps Problems) Error() string {
@@ -45,7 +51,98 @@ func (ps *Problems) Add(place, format string, args ...any) {
 	*ps = append(*ps, Problem{place, fmt.Sprintf(format, args...)})
 }
 
-// Number writes a value as people do, with a true minus sign.
+// full is true once there is one problem more than will be listed.
+func (ps Problems) full() bool { return len(ps) > maxProblems }
+
+// cut ends a full list with a line that says so.
+func (ps Problems) cut() Problems {
+	if !ps.full() {
+		return ps
+	}
+	return append(slices.Clip(ps[:maxProblems]), Problem{"", fmt.Sprintf("these are the first %d problems; there are more", maxProblems)})
+}
+
+// cover is true if one of the problems lies at place or around it, so that
+// what stands there was not read.
+func (ps Problems) cover(place string) bool {
+	return slices.ContainsFunc(ps, func(p Problem) bool {
+		rest, at := strings.CutPrefix(place, p.Place)
+		return at && (p.Place == "" || rest == "" || rest[0] == '.' || rest[0] == '[')
+	})
+}
+
+// part is one part of a place: a key, or an index in a list.
+type part struct {
+	key    string
+	index  int
+	inList bool
+}
+
+func placeText(parts []part) string {
+	var b strings.Builder
+	for i, p := range parts {
+		if p.inList {
+			fmt.Fprintf(&b, "[%d]", p.index)
+			continue
+		}
+		if i > 0 {
+			b.WriteByte('.')
+		}
+		b.WriteString(idText(p.key))
+	}
+	return b.String()
+}
+
+// mostShown is how many characters of a wrong value a sentence shows.
+const mostShown = 40
+
+// idText writes a key or an id in a sentence: as it stands if it is a plain
+// word, else in quotes.
+func idText(s string) string {
+	odd := func(r rune) bool { return !unicode.IsGraphic(r) || unicode.IsSpace(r) || r == '"' }
+	if s == "" || len(s) > 64 || strings.ContainsFunc(s, odd) {
+		return quoted(s)
+	}
+	return s
+}
+
+// quoted writes text in quotes, cut where it is long.
+func quoted(s string) string {
+	return strconv.Quote(shortened(s))
+}
+
+func shortened(s string) string {
+	n := 0
+	for i := range s {
+		if n == mostShown {
+			return s[:i] + "…"
+		}
+		n++
+	}
+	return s
+}
+
+// short writes a JSON value as it stands in the file, cut where it is long.
+func short(raw []byte) string {
+	switch raw[0] {
+	case '{':
+		return "an object"
+	case '[':
+		return "a list"
+	case '"':
+		return quoted(unquote(raw))
+	case '-':
+		return "−" + shortened(string(raw[1:]))
+	}
+	return shortened(string(raw))
+}
+
+// Number writes a value as people do, with a true minus sign, in full.
 func Number(v float64) string {
-	return strings.Replace(strconv.FormatFloat(v, 'g', -1, 64), "-", "−", 1)
+	format := byte('f')
+	if size := math.Abs(v); size != 0 && (size < 1e-6 || size >= 1e15) {
+		format = 'e'
+	}
+	s := strconv.FormatFloat(v, format, -1, 64)
+	return strings.ReplaceAll(strings.Replace(s, "e+", "e", 1), "-", "−")
 }

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// How many of each people are shown; -json has them all.
+const (
+	shownFindings = 20
+	shownLimits   = 5
+	shownBands    = 10
+)
+
+var checkUsage = usage{
+	name: "pinwright check",
+	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-json]
+
+Works out from mechanics whether a pinning is safe at a tempo: every lever back,
+every gate ready, every plate clear, no two marbles too near in one lane. Says
+the highest safe tempo, up to which every slower one is safe too, and what stops
+it; the bands of safe tempos; and from where to where chords sound together.`,
+	after: `Example:
+  pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84
+
+Exit status: 0 safe at that tempo; 1 there are findings; 2 bad usage or input.`,
+}
+
+func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
+	fs := newFlags(checkUsage)
+	machine := fs.String("machine", "", "the machine `FILE`")
+	pinning := fs.String("pinning", "", "the pinning `FILE`")
+	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's where left out")
+	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
+	if status, ok := checkUsage.parse(fs, args, stdout, stderr); !ok {
+		return status
+	}
+	if !checkUsage.needs(fs, stderr, "machine", "pinning") {
+		return refused
+	}
+	w, errMachine := readMachine(*machine)
+	if errMachine != nil {
+		complain(stderr, *machine, errMachine)
+	}
+	p, errPinning := readPinning(*pinning)
+	if errPinning != nil {
+		complain(stderr, *pinning, errPinning)
+	}
+	if errMachine != nil || errPinning != nil {
+		return refused
+	}
+	if *tempo == 0 {
+		*tempo = p.TempoBPM
+	}
+	if *tempo == 0 {
+		return checkUsage.misused(stderr, "%s has no tempo_bpm; give a tempo with -tempo", *pinning)
+	}
+	turn, err := w.Turn(p)
+	if err != nil {
+		return complain(stderr, *pinning, err)
+	}
+	v, err := turn.Verdict(*tempo)
+	if err != nil {
+		return complain(stderr, *pinning, err)
+	}
+	remarkOn(stderr, w.Machine, p, *machine, *pinning, *tempo)
+	status := done
+	if !v.Safe {
+		status = findings
+	}
+	if *asJSON {
+		return answerJSON(stdout, stderr, v, status)
+	}
+	return answer(stdout, stderr, verdictText(w, turn, v), status)
+}
+
+func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string, tempo float64) {
+	if p.Machine != "" && p.Machine != m.Name {
+		remark(stderr, "%s is for a machine called %s; %s is called %s", pinningPath, p.Machine, machinePath, m.Name)
+	}
+	if l := m.Limits; tempo < l.TempoMinBPM || tempo > l.TempoMaxBPM {
+		remark(stderr, "%s BPM is outside the tempos of %s, %s to %s BPM", tempoWords(tempo), m.Name, tempoWords(l.TempoMinBPM), tempoWords(l.TempoMaxBPM))
+	}
+}
+
+// verdictText is a verdict for people: what was asked first, what follows from
+// it after.
+func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s on %s, %s\n\n", v.Pinning, v.Machine, counted(v.Pins, "pin", "pins"))
+	if v.Safe {
+		fmt.Fprintf(&b, "At %s BPM: safe\n", tempoWords(v.TempoBPM))
+	} else {
+		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", tempoWords(v.TempoBPM), counted(len(v.Findings), "finding", "findings"))
+		lines(&b, v.Findings, shownFindings, func(f timing.VerdictFinding) string { return f.Text })
+	}
+	limits := w.Machine.Limits
+	if v.MaxSafeBPM != nil {
+		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", topWords(*v.MaxSafeBPM))
+	} else {
+		fmt.Fprintf(&b, "\nHighest safe tempo: none, for the slowest, %s BPM, is not safe\n", tempoWords(limits.TempoMinBPM))
+	}
+	if stops := turn.Limits(); len(stops) > 0 {
+		b.WriteString("\nWhat stops it first, in BPM:\n")
+		lines(&b, stops, shownLimits, func(l timing.Limit) string { return stopWords(w, turn, l) })
+	} else {
+		fmt.Fprintf(&b, "\nNothing stops it up to %s BPM, the machine's highest tempo.\n", tempoWords(limits.TempoMaxBPM))
+	}
+	if bands := v.Bands; len(bands) > 0 {
+		b.WriteString("\nSafe, in BPM:\n")
+		lines(&b, bands, shownBands, func(band timing.VerdictBand) string { return rangeWords(band.FromBPM, band.ToBPM) })
+	} else {
+		fmt.Fprintf(&b, "\nSafe: at no tempo from %s to %s BPM\n", tempoWords(limits.TempoMinBPM), tempoWords(limits.TempoMaxBPM))
+	}
+	fmt.Fprintf(&b, "\nTogether: flam is %s at %s BPM, and ", msWords(v.FlamMS), tempoWords(v.TempoBPM))
+	if v.Together != nil {
+		fmt.Fprintf(&b, "within %s from %s BPM\n", msWords(limits.FlamMS), rangeWords(v.Together.FromBPM, v.Together.ToBPM))
+	} else {
+		fmt.Fprintf(&b, "within %s at no tempo from %s to %s BPM\n", msWords(limits.FlamMS), tempoWords(limits.TempoMinBPM), tempoWords(limits.TempoMaxBPM))
+	}
+	return b.String()
+}
+
+// stopWords says at which tempo a rule first bites, and where.
+func stopWords(w *timing.Works, turn *timing.Turn, l timing.Limit) string {
+	says := l.Kind.String()
+	if f, ok := turn.Where(l.Cause, l.BPM); ok && l.BPM == w.Machine.Limits.TempoMinBPM {
+		says = w.Sentence(f) // it is broken there already
+	} else if ok {
+		says = w.LimitSentence(f)
+	}
+	return fmt.Sprintf("%-7s %s", topWords(l.BPM), says)
+}

@@ -1,0 +1,303 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// near fails the test unless a JSON number is what it should be, to 1e-9.
+func near(t *testing.T, what string, got any, want float64) {
+	t.Helper()
+	if v, ok := got.(float64); !ok || math.Abs(v-want) > 1e-9*max(1, math.Abs(want)) {
+		t.Errorf("%s is %v, want %v", what, got, want)
+	}
+}
+
+// Worked by hand. The pins of bar-c5 are 1 step apart: with 4 steps to the beat
+// a step takes 15/T s, so the gate's 140 ms are short above 15/0.140 =
+// 107.142857… BPM and the plate's 90 ms above 15/0.090 = 166.67 BPM. No two
+// channels share an aim, so the flam is 0.
+func TestCheckAnswersInJSON(t *testing.T) {
+	f := newFolder(t)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-json")
+	if r.status != done || r.err != "" {
+		t.Errorf("status %d, errors %q", r.status, r.err)
+	}
+	v := object(t, r.out)
+	wantKeys(t, "the verdict", v, "machine", "pinning", "pins", "tempo_bpm", "safe", "findings", "bands", "max_safe_bpm", "limits", "flam_ms", "together")
+	for key, want := range map[string]any{"machine": "Hailstone", "pinning": "Mill Race", "pins": 3., "tempo_bpm": 84., "safe": true, "flam_ms": 0.} {
+		if v[key] != want {
+			t.Errorf("%s is %v, want %v", key, v[key], want)
+		}
+	}
+	if list, ok := v["findings"].([]any); !ok || len(list) != 0 {
+		t.Errorf("findings are %v, want an empty list", v["findings"])
+	}
+	near(t, "max_safe_bpm", v["max_safe_bpm"], 15/0.140)
+
+	bands := v["bands"].([]any)
+	if len(bands) != 1 {
+		t.Fatalf("bands are %v", bands)
+	}
+	band := bands[0].(map[string]any)
+	wantKeys(t, "a band", band, "from_bpm", "to_bpm", "stopped_by")
+	near(t, "from_bpm", band["from_bpm"], 30)
+	near(t, "to_bpm", band["to_bpm"], 15/0.140)
+	cause := band["stopped_by"].(map[string]any)
+	wantKeys(t, "stopped_by", cause, "kind", "channel", "other_channel", "lane")
+	if cause["kind"] != "unready" || cause["channel"] != "bar-c5" || cause["lane"] != nil {
+		t.Errorf("stopped_by is %v", cause)
+	}
+
+	limits := v["limits"].([]any)
+	if len(limits) != 2 {
+		t.Fatalf("limits are %v", limits)
+	}
+	for i, want := range []struct {
+		kind string
+		bpm  float64
+	}{{"unready", 15 / 0.140}, {"unclear", 15 / 0.090}} {
+		limit := limits[i].(map[string]any)
+		wantKeys(t, "a limit", limit, "kind", "channel", "other_channel", "lane", "bpm")
+		if limit["kind"] != want.kind {
+			t.Errorf("limit %d is %v, want %s", i, limit, want.kind)
+		}
+		near(t, "bpm", limit["bpm"], want.bpm)
+	}
+	together := v["together"]
+	wantKeys(t, "together", together, "from_bpm", "to_bpm")
+	near(t, "from_bpm", together.(map[string]any)["from_bpm"], 30)
+	near(t, "to_bpm", together.(map[string]any)["to_bpm"], 180)
+}
+
+// At 120 BPM a step takes 125 ms: short of the gate's 140, long enough for the
+// plate's 90.
+func TestCheckAnswersWithFindingsInJSON(t *testing.T) {
+	f := newFolder(t)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-tempo", "120", "-json")
+	if r.status != findings || r.err != "" {
+		t.Errorf("status %d, errors %q", r.status, r.err)
+	}
+	v := object(t, r.out)
+	list := v["findings"].([]any)
+	if v["safe"] != false || v["tempo_bpm"] != 120. || len(list) != 1 {
+		t.Fatalf("the verdict is %v", v)
+	}
+	finding := list[0].(map[string]any)
+	wantKeys(t, "a finding", finding, "kind", "channel", "step", "other_channel", "other_step", "lane", "gap_ms", "need_ms", "text")
+	if finding["kind"] != "unready" || finding["channel"] != "bar-c5" || finding["step"] != 14. || finding["other_step"] != 15. || finding["lane"] != nil {
+		t.Errorf("the finding is %v", finding)
+	}
+	near(t, "gap_ms", finding["gap_ms"], 125)
+	near(t, "need_ms", finding["need_ms"], 140)
+}
+
+// What does not apply is null, and text stands as it is.
+func TestCheckWritesNullWhereNothingApplies(t *testing.T) {
+	f := newFolder(t)
+	pinning := f.write("resting.json", `{"format": "pinwright-pinning/1", "title": "<Beat> & rest", "tempo_bpm": 60, "pins": [
+		{"channel": "drum", "step": 0}, {"channel": "bar-c5", "step": 0}, {"channel": "bar-e5", "step": 0}]}`)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-json")
+	if r.status != findings || r.err != "" {
+		t.Errorf("status %d, errors %q", r.status, r.err)
+	}
+	if !strings.Contains(r.out, `"<Beat> & rest"`) {
+		t.Errorf("the title is escaped: %s", r.out)
+	}
+	v := object(t, r.out)
+	if v["max_safe_bpm"] != nil {
+		t.Errorf("max_safe_bpm is %v; no tempo is safe", v["max_safe_bpm"])
+	}
+	if list, ok := v["bands"].([]any); !ok || len(list) != 0 {
+		t.Errorf("bands are %v, want an empty list", v["bands"])
+	}
+	list := v["findings"].([]any)
+	if len(list) != 2 {
+		t.Fatalf("findings are %v", list)
+	}
+	for _, one := range list {
+		finding := one.(map[string]any)
+		wantKeys(t, "a finding", finding, "kind", "channel", "step", "other_channel", "other_step", "lane", "gap_ms", "need_ms", "text")
+		for _, key := range []string{"other_channel", "other_step", "lane", "gap_ms", "need_ms"} {
+			if finding[key] != nil {
+				t.Errorf("%s of %v is not null", key, finding["kind"])
+			}
+		}
+	}
+}
+
+// The strikes of bar-c5 and bar-e5 are 25 ms apart at every tempo, 43 − 18 ms
+// of latch; flam_ms is 20.
+func TestCheckWritesTogetherAsNullWhereNoTempoHoldsChords(t *testing.T) {
+	f := newFolder(t)
+	pinning := f.write("chord.json", `{"format": "pinwright-pinning/1", "title": "Chord", "tempo_bpm": 60,
+		"pins": [{"channel": "bar-c5", "step": 0}, {"channel": "bar-e5", "step": 0}]}`)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-json")
+	if r.status != done || r.err != "" {
+		t.Errorf("status %d, errors %q", r.status, r.err)
+	}
+	v := object(t, r.out)
+	if together, is := v["together"]; !is || together != nil {
+		t.Errorf("together is %v, want null", together)
+	}
+	near(t, "flam_ms", v["flam_ms"], 25)
+	band := v["bands"].([]any)[0].(map[string]any)
+	if stopped, is := band["stopped_by"]; !is || stopped != nil {
+		t.Errorf("stopped_by is %v at the machine's highest tempo, want null", stopped)
+	}
+	near(t, "max_safe_bpm", v["max_safe_bpm"], 180)
+
+	r = call("check", "-machine", f.file("machine.json"), "-pinning", pinning)
+	const want = `Chord on Hailstone, 2 pins
+
+At 60 BPM: safe
+
+Highest safe tempo: 180 BPM
+
+Nothing stops it up to 180 BPM, the machine's highest tempo.
+
+Safe, in BPM:
+  30 to 180
+
+Together: flam is 25 ms at 60 BPM, and within 20 ms at no tempo from 30 to 180 BPM
+`
+	if r.out != want {
+		t.Errorf("it says\n%s\nwant\n%s", r.out, want)
+	}
+}
+
+// The figures are those of the JSON, worked by hand above; a highest tempo is
+// rounded down, so that what is said to be safe is.
+func TestCheckReportsToPeople(t *testing.T) {
+	f := newFolder(t)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-tempo", "120")
+	const want = `Mill Race on Hailstone, 3 pins
+
+At 120 BPM: not safe, 1 finding
+  Bar C5, bar 1 beat 4 +1/2: next pin after 125 ms, the gate needs 140 ms
+
+Highest safe tempo: 107.14 BPM
+
+What stops it first, in BPM:
+  107.14  Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 140 ms
+  166.66  Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
+
+Safe, in BPM:
+  30 to 107.14
+
+Together: flam is 0 ms at 120 BPM, and within 20 ms from 30 to 180 BPM
+`
+	if r.status != findings || r.err != "" || r.out != want {
+		t.Errorf("status %d, errors %q, it says\n%s\nwant\n%s", r.status, r.err, r.out, want)
+	}
+}
+
+func TestCheckShowsPeopleTwentyFindingsAndCountsTheRest(t *testing.T) {
+	f := newFolder(t)
+	var pins []string
+	for step := range 30 {
+		pins = append(pins, fmt.Sprintf(`{"channel": "drum", "step": %d}`, step))
+	}
+	pinning := f.write("many.json", `{"format": "pinwright-pinning/1", "title": "Many", "tempo_bpm": 60, "pins": [`+strings.Join(pins, ",")+`]}`)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning)
+	if n := strings.Count(r.out, "Drum, bar"); r.status != findings || n < 20 || n > 22 { // and of the limits
+		t.Errorf("status %d, %d sentences on the drum:\n%s", r.status, n, r.out)
+	}
+	for _, want := range []string{
+		"At 60 BPM: not safe, 30 findings\n", "  and 10 more; -json lists them all\n",
+		"Highest safe tempo: none, for the slowest, 30 BPM, is not safe\n",
+		"  30      Drum, bar 1 beat 1: a pin on a channel that is resting\n",
+		"Safe: at no tempo from 30 to 180 BPM\n",
+	} {
+		if !strings.Contains(r.out, want) {
+			t.Errorf("it does not say %q:\n%s", want, r.out)
+		}
+	}
+	r = call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-json")
+	if n := len(object(t, r.out)["findings"].([]any)); n != 30 {
+		t.Errorf("%d findings in JSON", n)
+	}
+}
+
+func TestCheckRemarksOnAnotherMachineAndATempoOutsideIt(t *testing.T) {
+	f := newFolder(t)
+	pinning := f.edited("pinning.json", `"machine": "Hailstone"`, `"machine": "Gale"`)
+	for _, asJSON := range []string{"-json=false", "-json"} {
+		r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-tempo", "200", asJSON)
+		want := "note: " + pinning + " is for a machine called Gale; " + f.file("machine.json") + " is called Hailstone\n" +
+			"note: 200 BPM is outside the tempos of Hailstone, 30 to 180 BPM\n"
+		if r.status != findings || r.err != want {
+			t.Errorf("status %d, errors\n%swant\n%s", r.status, r.err, want)
+		}
+		if !strings.Contains(r.out, "200") || !strings.Contains(r.out, "plate is clear after 90 ms") {
+			t.Errorf("it was not checked at 200 BPM:\n%s", r.out)
+		}
+	}
+}
+
+func TestCheckNeedsATempo(t *testing.T) {
+	f := newFolder(t)
+	for _, pinning := range []string{
+		f.edited("pinning.json", `"tempo_bpm": 84`, `"tempo_bpm": 0`),
+		f.edited("pinning.json", `, "tempo_bpm": 84`, ``),
+	} {
+		call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-json").
+			refuses(t, "pinwright check: "+pinning+" has no tempo_bpm; give a tempo with -tempo (pinwright check -h says more)")
+		if r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-tempo", "90"); r.status != done {
+			t.Errorf("with -tempo: status %d, errors %q", r.status, r.err)
+		}
+	}
+}
+
+// Every line begins with the name of the file it is about.
+func TestCheckRefusesBadFilesByNameAndPlace(t *testing.T) {
+	f := newFolder(t)
+	machine, pinning := f.file("machine.json"), f.file("pinning.json")
+	on := func(machine, pinning string) told {
+		return call("check", "-machine", machine, "-pinning", pinning, "-json")
+	}
+
+	bad := f.edited("machine.json", `{"latch_ms": 18}, "gate": {"reload_ms": 140}`, `{"latch": 18}, "gate": {"reload_ms": -5}`)
+	on(bad, pinning).refuses(t,
+		bad+": channels[0].trip.latch is not a key this file can have; did you mean latch_ms?",
+		bad+": channels[0].gate.reload_ms is −5; a time cannot be negative")
+	off := f.edited("pinning.json", `"step": 40`, `"step": 256`)
+	on(machine, off).refuses(t, off+": pins[2].step is 256; the wheel of Hailstone has steps 0 to 255")
+	twice := f.write("twice.json", `{"format": "pinwright-pinning/1", "title": "x", "pins": [{"channel": "bar-c5", "step": 0}, {"channel": "bar-c5"}]}`)
+	on(bad, twice).refuses(t,
+		bad+": channels[0].trip.latch is not a key this file can have; did you mean latch_ms?",
+		bad+": channels[0].gate.reload_ms is −5; a time cannot be negative",
+		twice+": pins[1] is at step 0 of bar-c5, where pins[0] is already; a hole takes one pin")
+	on(pinning, machine).refuses(t,
+		pinning+`: format is "pinwright-pinning/1"; a machine file has "pinwright-machine/1"`,
+		machine+`: format is "pinwright-machine/1"; a pinning file has "pinwright-pinning/1"`)
+	stalls := f.edited("machine.json", `"lanes": []`, `"lanes": [{"id": "flat", "kind": "ramp", "length_mm": 100}]`)
+	stalls = f.write("stalls.json", strings.Replace(f.read(filepath.Base(stalls)), `"name": "Drum"`, `"name": "Drum", "path": ["flat"]`, 1))
+	on(stalls, pinning).refuses(t, stalls+`: channels[2].path[0] sends the marble of Drum into lane "flat" at 0 mm/s, where it stalls; the lane has to be steeper or shorter, or the marble faster`)
+}
+
+func TestCheckRefusesWhatIsNoFile(t *testing.T) {
+	f := newFolder(t)
+	pinning := f.file("pinning.json")
+	on := func(machine string) told { return call("check", "-machine", machine, "-pinning", pinning) }
+
+	nowhere := f.file("nowhere.json")
+	on(nowhere).refuses(t, nowhere+": no such file or directory")
+	on(f.path).refuses(t, f.path+": it is a folder; name a file in it")
+	on(f.write("empty.json", "")).refuses(t, f.file("empty.json")+": the file is empty")
+	large := f.file("large.json")
+	if err := os.WriteFile(large, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Truncate(large, 1<<40); err != nil { // of nothing, and far more than memory
+		t.Fatal(err)
+	}
+	on(large).refuses(t, large+": the file is larger than 8 MiB; a machine or pinning file is far smaller")
+	if _, err := os.Stat("/dev/zero"); err == nil {
+		on("/dev/zero").refuses(t, "/dev/zero: it is not a regular file")
+	}
+}

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"pinwright/wheel"
+)
+
+// usage is what -h says of a command, around the list of its flags.
+type usage struct {
+	name   string // as typed: pinwright check
+	before string
+	after  string
+}
+
+// newFlags is a set of flags that says nothing by itself.
+func newFlags(u usage) *flag.FlagSet {
+	fs := flag.NewFlagSet(u.name, flag.ContinueOnError)
+	fs.SetOutput(io.Discard)
+	return fs
+}
+
+// parse reads a command's arguments. Where ok is false there is no more to do,
+// and status is how the run ends.
+func (u usage) parse(fs *flag.FlagSet, args []string, stdout, stderr io.Writer) (status int, ok bool) {
+	switch err := fs.Parse(args); {
+	case errors.Is(err, flag.ErrHelp):
+		return u.help(fs, stdout, stderr), false
+	case err != nil:
+		return u.misused(stderr, "%s", flagError(fs, err)), false
+	case fs.NArg() > 0:
+		return u.misused(stderr, "%q stands where nothing is expected; flags begin with a hyphen and a command comes first", fs.Arg(0)), false
+	}
+	return done, true
+}
+
+// needs checks that flags were given that have no default.
+func (u usage) needs(fs *flag.FlagSet, stderr io.Writer, names ...string) bool {
+	for _, name := range names {
+		if f := fs.Lookup(name); f.Value.String() == "" {
+			_, what := flag.UnquoteUsage(f)
+			u.misused(stderr, "-%s is missing; name %s", name, what)
+			return false
+		}
+	}
+	return true
+}
+
+// misused says what is wrong with the arguments.
+func (u usage) misused(stderr io.Writer, format string, args ...any) int {
+	fmt.Fprintf(stderr, "%s: %s (%s -h says more)\n", u.name, fmt.Sprintf(format, args...), u.name)
+	return refused
+}
+
+// flagError says in our words what package flag found wrong.
+func flagError(fs *flag.FlagSet, err error) string {
+	says := err.Error()
+	if name, is := strings.CutPrefix(says, "flag provided but not defined: -"); is {
+		var names []string
+		fs.VisitAll(func(f *flag.Flag) { names = append(names, f.Name) })
+		return fmt.Sprintf("there is no flag -%s%s", name, didYouMean("-", name, names))
+	}
+	if name, is := strings.CutPrefix(says, "flag needs an argument: "); is {
+		return name + " is given without a value"
+	}
+	if rest, is := strings.CutPrefix(says, "invalid value "); is {
+		if at := strings.LastIndex(rest, " for flag "); at >= 0 {
+			name, why, _ := strings.Cut(rest[at+len(" for flag "):], ": ")
+			return fmt.Sprintf("%s is %s; %s", name, rest[:at], why)
+		}
+	}
+	return says
+}
+
+func (u usage) help(fs *flag.FlagSet, stdout, stderr io.Writer) int {
+	var b strings.Builder
+	b.WriteString(u.before + "\n\nFlags:\n")
+	tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	fs.VisitAll(func(f *flag.Flag) {
+		value, does := flag.UnquoteUsage(f)
+		if value != "" {
+			value = " " + value
+		}
+		fmt.Fprintf(tw, "  -%s%s\t%s\n", f.Name, value, strings.ReplaceAll(does, "\n", "\n\t"))
+	})
+	tw.Flush()
+	b.WriteString("\n" + u.after + "\n")
+	return answer(stdout, stderr, b.String(), done)
+}
+
+// tempoFlag adds a flag for a tempo in beats per minute, 0 where it is not
+// given.
+func tempoFlag(fs *flag.FlagSet, name, does string) *float64 {
+	var bpm float64
+	fs.Func(name, does, func(s string) error {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(v >= 1 && v <= wheel.MaxTempoBPM) {
+			return fmt.Errorf("a tempo is a number from 1 to %d BPM", wheel.MaxTempoBPM)
+		}
+		bpm = v
+		return nil
+	})
+	return &bpm
+}
+
+// countFlag adds a flag for a whole number from 1 up, 0 where it is not given.
+func countFlag(fs *flag.FlagSet, name, does, what string) *int {
+	var n int
+	fs.Func(name, does, func(s string) error {
+		v, err := strconv.ParseInt(s, 10, 32)
+		if err != nil || v < 1 {
+			return fmt.Errorf("%s is a whole number from 1 up", what)
+		}
+		n = int(v)
+		return nil
+	})
+	return &n
+}

@@ -1,0 +1,164 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"strings"
+
+	"pinwright/wheel"
+	"pinwright/wheel/arrange"
+	"pinwright/wheel/song"
+)
+
+var pinUsage = usage{
+	name: "pinwright pin",
+	before: `Usage: pinwright pin -machine FILE -song FILE -out FILE [flags]
+
+Sets a song from a Standard MIDI File on the machine's wheel: every note to the
+nearest step and to a channel that has its key. Writes the pinning, and says what
+became of the notes and up to which tempo it is safe.
+
+A pinning file that is there already is replaced, whole or not at all. Any other
+file is left alone unless -force is given; the machine and the song always are.`,
+	after: `Example:
+  pinwright pin -machine hailstone.json -song mill-race.mid -out mill-race.json -advance
+
+Exit status: 0 the pinning is written; 2 bad usage or input, and nothing is.`,
+}
+
+// pinArgs is what pin is asked to do.
+type pinArgs struct {
+	machine, song, out string
+	transpose          string
+	fromBar, bars      *int
+	tempo              *float64
+	repeat, advance    bool
+	number             *int
+	force, json        bool
+}
+
+func (a *pinArgs) flags() *flag.FlagSet {
+	fs := newFlags(pinUsage)
+	fs.StringVar(&a.machine, "machine", "", "the machine `FILE`")
+	fs.StringVar(&a.song, "song", "", "the song, a Standard MIDI `FILE`")
+	fs.StringVar(&a.out, "out", "", "the pinning `FILE` to write")
+	fs.StringVar(&a.transpose, "transpose", "0", "move melodic notes by so many `SEMITONES`, up or, negative, down; with auto by\nthose that place most notes; 0 where left out")
+	a.fromBar = countFlag(fs, "from-bar", "the first `BAR` to set, counted from 1; 1 where left out", "a bar")
+	a.bars = countFlag(fs, "bars", "how many `BARS` to set; as many as the wheel holds where left out", "a number of bars")
+	a.tempo = tempoFlag(fs, "tempo", "the pinning's tempo, 1 to 1000 `BPM`; the song's at the first bar where left out")
+	fs.BoolVar(&a.repeat, "repeat", false, "set the bars as many whole times as the turn holds")
+	fs.BoolVar(&a.advance, "advance", false, "set each channel's pins early, by whole steps, so that at the pinning's tempo\nits strikes sound together with the others'")
+	a.number = countFlag(fs, "song-number", "which `SONG` of a file that holds several (format 2), counted from 1; 1 where\nleft out", "a song's number")
+	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not a pinning")
+	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")
+	return fs
+}
+
+func pin(_ context.Context, args []string, stdout, stderr io.Writer) int {
+	var a pinArgs
+	fs := a.flags()
+	if status, ok := pinUsage.parse(fs, args, stdout, stderr); !ok {
+		return status
+	}
+	if !pinUsage.needs(fs, stderr, "machine", "song", "out") {
+		return refused
+	}
+	transpose, err := arrange.ParseTranspose(a.transpose)
+	if err != nil {
+		return pinUsage.misused(stderr, "%s", err)
+	}
+	to, err := targetFor(a.out, a.force, a.machine, a.song)
+	if err != nil {
+		return complain(stderr, a.out, err)
+	}
+	w, errMachine := readMachine(a.machine)
+	if errMachine != nil {
+		complain(stderr, a.machine, errMachine)
+	}
+	s, errSong := readSong(a.song, *a.number, stderr)
+	if errSong != nil {
+		complain(stderr, a.song, errSong)
+	}
+	if errMachine != nil || errSong != nil {
+		return refused
+	}
+	p, report, err := arrange.Set(w, s, arrange.Request{
+		FromBar: *a.fromBar, Bars: *a.bars, Repeat: a.repeat,
+		Transpose: transpose, TempoBPM: *a.tempo, Advance: a.advance,
+	})
+	if err != nil {
+		return complain(stderr, a.song, err)
+	}
+	if err := to.write(p); err != nil {
+		return complain(stderr, a.out, fmt.Errorf("it could not be written: %w", err))
+	}
+	if a.json {
+		return answerJSON(stdout, stderr, report, done)
+	}
+	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out), done)
+}
+
+// readSong reads one song of a file and passes its warnings on. Its error does
+// not name the file.
+func readSong(path string, number int, stderr io.Writer) (*song.Song, error) {
+	songs, err := song.ReadFile(path)
+	if err != nil {
+		return nil, errors.New(strings.TrimPrefix(bare(err).Error(), path+": "))
+	}
+	if number > len(songs) {
+		return nil, fmt.Errorf("it holds %s; -song-number %d is past the last", counted(len(songs), "song", "songs"), number)
+	}
+	s := songs[max(number, 1)-1]
+	if number == 0 && len(songs) > 1 {
+		remark(stderr, "%s holds %d songs; this is the first, %s, and -song-number takes another", path, len(songs), s.Title)
+	}
+	for _, warning := range s.Warnings {
+		remark(stderr, "%s: %s", path, warning)
+	}
+	return s, nil
+}
+
+func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", p.Title, m.Name, counted(len(p.Pins), "pin", "pins"), path)
+	fmt.Fprintf(&b, "Notes: %d\n", r.Notes)
+	fmt.Fprintf(&b, "  %d placed\n", r.Placed)
+	for _, part := range []struct {
+		notes int
+		says  string
+	}{
+		{r.Shifted, "of those moved from their step"},
+		{r.Merged, "merged with another on the same pin"},
+		{r.OutOfRange, "out of range: no channel has their key"},
+		{r.Dropped, "left out"},
+	} {
+		if part.notes > 0 {
+			fmt.Fprintf(&b, "  %d %s\n", part.notes, part.says)
+		}
+	}
+	if len(r.Changes) > 0 {
+		b.WriteString("\nNot as in the song:\n")
+		lines(&b, r.Changes, shownFindings, func(c arrange.Change) string {
+			return fmt.Sprintf("%s: %s, %s", m.Wheel.PlaceText(c.FromStep), c.Kind, c.Why)
+		})
+	}
+	switch semitones := wheel.Number(float64(max(r.Transpose, -r.Transpose))); {
+	case r.Transpose > 0:
+		fmt.Fprintf(&b, "\nTransposed: up by %s\n", semitones)
+	case r.Transpose < 0:
+		fmt.Fprintf(&b, "\nTransposed: down by %s\n", semitones)
+	default:
+		b.WriteString("\nTransposed: no\n")
+	}
+	fmt.Fprintf(&b, "Tempo: %s BPM\n", tempoWords(r.TempoBPM))
+	fmt.Fprintf(&b, "Off the beat by: %s at most, %s root mean square\n", msWords(r.WorstErrorMS), msWords(r.RMSErrorMS))
+	if r.MaxSafeBPM != nil {
+		fmt.Fprintf(&b, "Highest safe tempo: %s BPM\n", topWords(*r.MaxSafeBPM))
+	} else {
+		fmt.Fprintf(&b, "Highest safe tempo: none, for the slowest, %s BPM, is not safe\n", tempoWords(m.Limits.TempoMinBPM))
+	}
+	return b.String()
+}

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"time"
+
+	"pinwright/store"
+	"pinwright/web"
+)
+
+// databaseName is the file in the data folder that keeps everything.
+const databaseName = "pinwright.db"
+
+// stopWithin is how long pages still being sent may take when the program is
+// told to stop.
+const stopWithin = 5 * time.Second
+
+func serveUsage() usage {
+	var b strings.Builder
+	b.WriteString(`Pinwright prepares a marble-played music machine for its public: it sets songs on
+the programming wheel and works out how fast each can safely be played, and why.
+
+Start with
+  pinwright
+and open the address that it prints. A demo machine and songs are there to try.
+
+Commands do the same work on files:
+`)
+	for _, c := range commands() {
+		fmt.Fprintf(&b, "  pinwright %-38s  %s\n", c.usage, c.does)
+	}
+	b.WriteString(`  pinwright COMMAND -h                              all of a command's flags, with an example`)
+	return usage{name: "pinwright", before: b.String(), after: `Exit status: 0 done, and safe where that was asked; 1 done, and there are
+findings; 2 bad usage or input.`}
+}
+
+// serve keeps the pages open until it is told to stop.
+func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	u := serveUsage()
+	fs := newFlags(u)
+	addr := fs.String("addr", defaultAddress, "the `HOST:PORT` to serve the pages at, on this computer alone; "+defaultAddress+" where\nleft out")
+	dir := fs.String("data", "", "the `FOLDER` to keep everything in; pinwright in the user's data folder where\nleft out")
+	asked := fs.Bool("version", false, "say which version this is")
+	if status, ok := u.parse(fs, args, stdout, stderr); !ok {
+		return status
+	}
+	if *asked {
+		return answer(stdout, stderr, "pinwright "+version()+"\n", done)
+	}
+	address, err := loopbackAddress(*addr)
+	if err != nil {
+		return u.misused(stderr, "%s", err)
+	}
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	ln, err := listen(address)
+	if err != nil {
+		fmt.Fprintf(stderr, "pinwright: %s\n", err)
+		return refused
+	}
+	defer ln.Close()
+	st, err := openStore(ctx, *dir, stderr)
+	if err != nil && ctx.Err() != nil { // told to stop already
+		return done
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "pinwright: %s\n", err)
+		return refused
+	}
+	log := slog.New(slog.NewTextHandler(stderr, nil))
+	handler := web.New(web.Options{Store: st, Version: version(), Now: time.Now, Log: log})
+	fmt.Fprintf(stdout, "Pinwright is at http://%s\n", ln.Addr())
+	err = errors.Join(serveUntil(ctx, ln, handler, log, stop), st.Close())
+	if err != nil {
+		fmt.Fprintf(stderr, "pinwright: %s\n", err)
+		return refused
+	}
+	return done
+}
+
+// openStore opens the database in a folder, and puts the demo into a new one.
+// A demo that cannot be added is no reason not to start.
+func openStore(ctx context.Context, dir string, stderr io.Writer) (*store.Store, error) {
+	dir, err := makeDataFolder(dir)
+	if err != nil {
+		return nil, err
+	}
+	st, err := store.Open(ctx, filepath.Join(dir, databaseName), time.Now)
+	if err != nil {
+		return nil, err
+	}
+	err = seed(ctx, st)
+	if ctx.Err() != nil {
+		return nil, errors.Join(ctx.Err(), st.Close())
+	}
+	if err != nil {
+		remark(stderr, "the demo machine and songs could not all be added, and will be next time: %s", err)
+	}
+	return st, nil
+}
+
+// serveUntil answers requests until ctx ends, and then lets those under way
+// finish. told is called as soon as it ends, so that a second signal ends the
+// program at once.
+func serveUntil(ctx context.Context, ln net.Listener, handler http.Handler, log *slog.Logger, told func()) error {
+	server := &http.Server{
+		Handler:           handler,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       time.Minute,
+		WriteTimeout:      time.Minute,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(ln) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("the pages can no longer be served: %w", err)
+	case <-ctx.Done():
+	}
+	told()
+	ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
+	defer cancel()
+	if err := server.Shutdown(ending); err != nil {
+		return server.Close() // what is still under way has had its time
+	}
+	return nil
+}
