@@ -20,8 +20,15 @@ type member struct {
 // aimGrain is how near two aims are to be one, in steps.
 const aimGrain = 1e-6
 
-func (t *Turn) loadChords(index map[string]int) {
+// loadChords finds the chords of the pinning last loaded, the first time that
+// something asks for them.
+func (t *Turn) loadChords() {
+	if t.chorded || t.pinning == nil {
+		return
+	}
+	t.chorded = true
 	n := t.works.Machine.Wheel.Steps
+	index := t.works.index()
 	byAim := make(map[int64][]member, len(t.pinning.Pins))
 	for _, pin := range t.pinning.Pins {
 		aim := math.Mod(t.pinning.AimOf(pin), float64(n))
@@ -60,6 +67,7 @@ func (c *chord) spread(p float64) float64 {
 // Flam is the widest spread of errors of any chord at a tempo, in seconds; 0
 // where there are no chords.
 func (t *Turn) Flam(tempoBPM float64) float64 {
+	t.loadChords()
 	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
 	worst := 0.0
 	for i := range t.chords {
@@ -73,6 +81,7 @@ func (t *Turn) Flam(tempoBPM float64) float64 {
 // step period. ok is false where there is no such tempo. A pinning without
 // chords holds together at every tempo.
 func (t *Turn) Together() (fromBPM, toBPM float64, ok bool) {
+	t.loadChords()
 	m := t.works.Machine
 	shortest, longest := t.periods()
 	least, most := shortest, longest

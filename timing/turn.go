@@ -13,7 +13,8 @@ type Turn struct {
 	works   *Works
 	rows    []row
 	trips   []int32 // pins on each step
-	chords  []chord
+	chords  []chord // of the pinning, once they are asked for
+	chorded bool
 	cover   cover
 	first   []bite
 	pinning *wheel.Pinning
@@ -56,15 +57,11 @@ func (t *Turn) Load(p *wheel.Pinning) error {
 		t.rows[i].clear()
 	}
 	clear(t.trips)
-	index := make(map[string]int, len(t.rows))
-	for i := range t.works.Machine.Channels {
-		index[t.works.Machine.Channels[i].ID] = i
-	}
+	index := t.works.index()
 	for _, pin := range p.Pins {
 		t.Drive(index[pin.Channel], pin.Step)
 	}
-	t.pinning = p
-	t.loadChords(index)
+	t.pinning, t.chorded = p, false
 	return nil
 }
 

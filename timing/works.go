@@ -143,6 +143,15 @@ func (w *Works) follow(channel int, key string, ids []string, at, speed float64,
 	return at, speed, true
 }
 
+// index finds a channel by its id.
+func (w *Works) index() map[string]int {
+	index := make(map[string]int, len(w.Machine.Channels))
+	for i := range w.Machine.Channels {
+		index[w.Machine.Channels[i].ID] = i
+	}
+	return index
+}
+
 // Spacing is the least distance of two marbles' centres along a lane, in m.
 func (w *Works) Spacing() float64 {
 	return (w.Machine.Marble.DiameterMM + w.Machine.Marble.ClearanceMM) / 1000
