@@ -17,8 +17,13 @@ type Finding struct {
 	GapS, NeedS      float64 // what there is and what the rule asks for, in seconds
 }
 
+// MaxFindings is how many findings are told at the most. A pinning with more
+// is past mending one by one.
+const MaxFindings = 100_000
+
 // Findings appends every broken rule at a tempo to dst, in the order in which
-// the wheel turns. A bound met within a nanosecond is met.
+// the wheel turns: all of them, or MaxFindings if there are more. A bound met
+// within a nanosecond is met.
 func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
 	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
 	from := len(dst)
@@ -30,13 +35,14 @@ func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
 				continue
 			}
 			for j := i; j < len(ps); j++ {
-				if t.rows[ps[j].Channel].pins > 0 {
+				if t.rows[ps[j].Channel].pins > 0 && len(dst)-from < MaxFindings {
 					dst = t.findMeetings(p, ps[i], ps[j], dst)
 				}
 			}
 		}
 	}
 	dst = t.findOnSteps(dst)
+	dst = dst[:min(len(dst), from+MaxFindings)]
 	slices.SortFunc(dst[from:], func(a, b Finding) int {
 		return cmp.Or(a.Step-b.Step, cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel,
 			a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
@@ -82,7 +88,7 @@ func (t *Turn) findMeetings(p float64, a, b Passage, dst []Finding) []Finding {
 	if a.Channel == b.Channel {
 		d = max(d, 1)
 	}
-	for ; d <= last; d++ {
+	for most := len(dst) + MaxFindings; d <= last && len(dst) < most; d++ {
 		ahead := p*(float64(d)+l.rho) + l.offset
 		if ahead <= met-l.behind || ahead >= l.ahead-met {
 			continue

@@ -1,9 +1,11 @@
 package timing
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"pinwright/wheel"
 )
@@ -69,10 +71,36 @@ func Compile(m *wheel.Machine) (*Works, error) {
 	for i := range m.Channels {
 		w.compileChannel(i, &problems)
 	}
+	if len(problems) == 0 {
+		w.checkWork(&problems)
+	}
 	if err := problems.Err(); err != nil {
 		return nil, err
 	}
 	return w, nil
+}
+
+// maxWork is how many differences in steps a machine's lanes may ask to be
+// looked at, over all pairs of passages: a second's work or two. Hailstone
+// asks for some thousands.
+const maxWork = 50e6
+
+// checkWork refuses a machine whose lanes would take no end of working out.
+func (w *Works) checkWork(problems *wheel.Problems) {
+	shortest := w.Machine.Wheel.StepPeriod(w.Machine.Limits.TempoMaxBPM)
+	work := 0.0
+	for n, l := range w.lanes {
+		for i, a := range l.passages {
+			for _, b := range l.passages[i:] {
+				work += (a.Time + b.Time) / shortest
+			}
+			if work > maxWork {
+				problems.Add(fmt.Sprintf("lanes[%d]", n), "is shared by %d channels whose marbles are in it for up to %.0f s; that is more than can be worked out, look at its length and slope",
+					len(l.passages), slices.MaxFunc(l.passages, func(a, b Passage) int { return cmp.Compare(a.Time, b.Time) }).Time)
+				return
+			}
+		}
+	}
 }
 
 // ReadMachine reads a machine file and works it out.

@@ -1,7 +1,10 @@
 package arrange
 
 import (
+	"maps"
 	"math/big"
+	"math/bits"
+	"slices"
 
 	"pinwright/wheel"
 	"pinwright/wheel/song"
@@ -99,25 +102,27 @@ func (r plain) count(notes []plainNote, semitones int) plainCount {
 		}
 	}
 	for _, choices := range atStep {
-		placed := mostPlaced(choices, map[int]bool{})
+		placed := mostPlaced(choices)
 		c.placed += placed
 		c.merged += len(choices) - placed
 	}
 	return c
 }
 
-// mostPlaced tries every way of giving notes one of their channels or none.
-func mostPlaced(choices [][]int, taken map[int]bool) int {
-	if len(choices) == 0 {
-		return 0
-	}
-	best := mostPlaced(choices[1:], taken)
-	for _, c := range choices[0] {
-		if !taken[c] {
-			taken[c] = true
-			best = max(best, 1+mostPlaced(choices[1:], taken))
-			delete(taken, c)
+// mostPlaced tries every way of giving notes one of their channels or none;
+// ways that took the same channels so far go on as one.
+func mostPlaced(choices [][]int) int {
+	taken := map[uint64]bool{0: true}
+	for _, channels := range choices {
+		for _, set := range slices.Collect(maps.Keys(taken)) {
+			for _, c := range channels {
+				taken[set|1<<c] = true
+			}
 		}
+	}
+	best := 0
+	for set := range taken {
+		best = max(best, bits.OnesCount64(set))
 	}
 	return best
 }
