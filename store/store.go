@@ -51,11 +51,13 @@ func Open(ctx context.Context, path string, now func() time.Time) (*Store, error
 		switch {
 		case err == nil:
 			return s, nil
-		case errors.As(err, &refusal):
+		case errors.As(err, &refusal) && (refusal.Kind == ErrNewer || try == openingRetries):
 			return nil, err
 		case try == openingRetries || ctx.Err() != nil:
 			return nil, failed("opening "+path, err)
 		}
+		// What looks unreadable or damaged may be another program in the middle
+		// of making, or of closing, the same file.
 		time.Sleep(time.Duration(try) * 20 * time.Millisecond)
 	}
 }
