@@ -27,7 +27,7 @@ func TestANewDatabaseIsMadeWithItsFolder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"goose_db_version", "machines", "pinnings", "settings", "song_files", "songs"}
+	want := []string{"changed_figures", "goose_db_version", "machine_changes", "machines", "pinnings", "settings", "song_files", "songs"}
 	if !slices.Equal(rows, want) {
 		t.Errorf("tables %v, want %v", rows, want)
 	}
@@ -138,7 +138,7 @@ func refusedUntouched(t *testing.T, path string, kind error, words string) {
 	}
 }
 
-const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 1. Nothing was changed; open it with the newer program"
+const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 2. Nothing was changed; open it with the newer program"
 
 func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pinwright.db")

@@ -1,0 +1,136 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"pinwright/wheel"
+)
+
+// maxReason is how long the reason for a change may be, in characters.
+const maxReason = 500
+
+// MachineChange is a dated change of a machine's figures.
+type MachineChange struct {
+	ID      int64
+	At      time.Time
+	Reason  string
+	Figures []ChangedFigure // by path
+}
+
+// ChangedFigure is one figure of a change, before and after.
+type ChangedFigure struct {
+	Path     string // as wheel.Figure has it
+	From, To float64
+}
+
+// ChangeMachine changes figures of a machine and notes when and why. It
+// refuses what [Store.ReplaceMachine] refuses, a change without a reason, and
+// one that leaves every figure as it is ([ErrInvalid]).
+func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reason string, sets []wheel.Set) error {
+	reason = strings.TrimSpace(reason)
+	switch {
+	case reason == "":
+		return refuse(ErrInvalid, "the change has no reason; say in a few words why, and who did it")
+	case utf8.RuneCountInString(reason) > maxReason:
+		return refuse(ErrInvalid, "the reason has %d characters; %d at most", utf8.RuneCountInString(reason), maxReason)
+	case !utf8.ValidString(reason) || strings.ContainsFunc(reason, unicode.IsControl):
+		return refuse(ErrInvalid, "the reason has characters that are not text; write it in one line")
+	}
+	return s.change(ctx, "changing the machine", func(tx *sql.Tx) error {
+		before, err := machine(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		if before.Revision != revision {
+			return changedSince(before.Name)
+		}
+		after, err := before.File.WithSets(sets...)
+		if err != nil {
+			return refuseFor(ErrInvalid, err, "the change cannot be kept: %s", err)
+		}
+		figures, err := changedFigures(before.File, after, sets)
+		if err != nil {
+			return err
+		}
+		text, err := textOf(after, wheel.ReadMachine)
+		if err != nil {
+			return err
+		}
+		if err := pinningsFit(ctx, tx, id, after); err != nil {
+			return err
+		}
+		now := s.nowUS()
+		if _, err := tx.ExecContext(ctx,
+			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`, text, now, id); err != nil {
+			return err
+		}
+		var change int64
+		if err := tx.QueryRowContext(ctx,
+			`INSERT INTO machine_changes (machine_id, at_us, reason) VALUES (?, ?, ?) RETURNING id`, id, now, reason).Scan(&change); err != nil {
+			return err
+		}
+		for _, f := range figures {
+			if _, err := tx.ExecContext(ctx,
+				`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (?, ?, ?, ?)`, change, f.Path, f.From, f.To); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func changedFigures(before, after *wheel.Machine, sets []wheel.Set) ([]ChangedFigure, error) {
+	var figures []ChangedFigure
+	seen := map[string]bool{}
+	for _, set := range sets {
+		was, err := before.Figure(set.Path)
+		if err != nil {
+			return nil, err
+		}
+		is, err := after.Figure(set.Path)
+		if err != nil {
+			return nil, err
+		}
+		if was.Value != is.Value && !seen[was.Path] {
+			seen[was.Path] = true
+			figures = append(figures, ChangedFigure{was.Path, was.Value, is.Value})
+		}
+	}
+	if len(figures) == 0 {
+		return nil, refuse(ErrInvalid, "the change leaves every figure as it is; nothing was kept")
+	}
+	return figures, nil
+}
+
+// MachineChanges lists a machine's changes, the latest first.
+func (s *Store) MachineChanges(ctx context.Context, id int64) ([]MachineChange, error) {
+	rows, err := s.reader.QueryContext(ctx, `
+		SELECT c.id, c.at_us, c.reason, f.path, f.from_value, f.to_value
+		FROM machine_changes c JOIN changed_figures f ON f.change_id = c.id
+		WHERE c.machine_id = ? ORDER BY c.id DESC, f.path`, id)
+	if err != nil {
+		return nil, failed("reading the machine's changes", err)
+	}
+	defer rows.Close()
+	var changes []MachineChange
+	for rows.Next() {
+		var c MachineChange
+		var f ChangedFigure
+		var at int64
+		if err := rows.Scan(&c.ID, &at, &c.Reason, &f.Path, &f.From, &f.To); err != nil {
+			return nil, failed("reading the machine's changes", err)
+		}
+		if n := len(changes); n == 0 || changes[n-1].ID != c.ID {
+			c.At = time.UnixMicro(at).UTC()
+			changes = append(changes, c)
+		}
+		last := &changes[len(changes)-1]
+		last.Figures = append(last.Figures, f)
+	}
+	return changes, failed("reading the machine's changes", rows.Err())
+}
