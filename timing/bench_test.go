@@ -85,3 +85,78 @@ func BenchmarkLoad(b *testing.B) {
 		}
 	}
 }
+
+// hailstonelike is a machine of Hailstone's size and sharing, with as many
+// pins as it has in stock.
+func hailstonelike(b *testing.B) (*Works, *wheel.Pinning) { return busy(b, 28, 256, 1500) }
+
+// What a page asks for when a figure is tried: the machine changed and worked
+// out, its bands and limits, and the findings and flam at a tempo.
+func BenchmarkTrial(b *testing.B) {
+	w, p := hailstonelike(b)
+	var found []Finding
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		tried, err := w.With(Set{Path: "channels.ch-5.gate.reload_ms", Value: 60 + float64(i%9)})
+		if err != nil {
+			b.Fatal(err)
+		}
+		t, err := tried.Turn(p)
+		if err != nil {
+			b.Fatal(err)
+		}
+		t.Bands()
+		t.Limits()
+		found = t.Findings(84, found[:0])
+		t.Flam(84)
+		t.Together()
+	}
+}
+
+// What a page asks for when the tempo is dragged.
+func BenchmarkTempo(b *testing.B) {
+	w, p := hailstonelike(b)
+	t := must(w.Turn(p))
+	var found []Finding
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		tempo := 60 + float64(i%50)
+		found = t.Findings(tempo, found[:0])
+		t.Flam(tempo)
+		t.Bands()
+	}
+	b.ReportMetric(float64(len(found)), "findings")
+}
+
+func BenchmarkLadder(b *testing.B) {
+	w, p := hailstonelike(b)
+	t := must(w.Turn(p))
+	b.ReportAllocs()
+	rungs := 0
+	for b.Loop() {
+		rungs = len(t.Ladder())
+	}
+	b.ReportMetric(float64(rungs), "rungs")
+}
+
+func BenchmarkErrors(b *testing.B) {
+	w, p := hailstonelike(b)
+	t := must(w.Turn(p))
+	b.ReportAllocs()
+	for b.Loop() {
+		t.Chords(84)
+		t.ErrorsByChannel(84)
+	}
+}
+
+// The drain that all channels share, over four bars.
+func BenchmarkLaneGraph(b *testing.B) {
+	w, p := hailstonelike(b)
+	t := must(w.Turn(p))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := t.LaneGraph(0, 250, 64, 84); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -43,39 +43,47 @@ func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
 	}
 	dst = t.findOnSteps(dst)
 	dst = dst[:min(len(dst), from+MaxFindings)]
-	slices.SortFunc(dst[from:], func(a, b Finding) int {
-		return cmp.Or(a.Step-b.Step, cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel,
-			a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
-	})
+	slices.SortFunc(dst[from:], compareFindings)
 	return dst
+}
+
+// compareFindings orders findings as the wheel turns.
+func compareFindings(a, b Finding) int {
+	return cmp.Or(a.Step-b.Step, cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel,
+		a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
 }
 
 func (t *Turn) findOnChannels(p float64, dst []Finding) []Finding {
 	for i := range t.rows {
-		r := &t.rows[i]
-		if r.pins == 0 {
-			continue
+		dst = t.findOnChannel(i, p, dst)
+	}
+	return dst
+}
+
+func (t *Turn) findOnChannel(i int, p float64, dst []Finding) []Finding {
+	r := &t.rows[i]
+	if r.pins == 0 {
+		return dst
+	}
+	c := &t.works.Channels[i]
+	for at := r.next(0); at < r.n; {
+		after := r.next(at + 1)
+		f := Finding{Channel: i, Step: at, Other: i, OtherStep: after % r.n, Lane: -1}
+		gap := float64(after - at)
+		if free := (gap - c.Hold) * p; gap <= c.Hold || free < c.Return-met {
+			f.Kind, f.GapS, f.NeedS = Crowded, free, c.Return
+			dst = append(dst, f)
 		}
-		c := &t.works.Channels[i]
-		for at := r.next(0); at < r.n; {
-			after := r.next(at + 1)
-			f := Finding{Channel: i, Step: at, Other: i, OtherStep: after % r.n, Lane: -1}
-			gap := float64(after - at)
-			if free := (gap - c.Hold) * p; gap <= c.Hold || free < c.Return-met {
-				f.Kind, f.GapS, f.NeedS = Crowded, free, c.Return
-				dst = append(dst, f)
-			}
-			f.GapS = gap * p
-			if f.GapS < c.Reload-met {
-				f.Kind, f.NeedS = Unready, c.Reload
-				dst = append(dst, f)
-			}
-			if f.GapS < c.Clear-met {
-				f.Kind, f.NeedS = Unclear, c.Clear
-				dst = append(dst, f)
-			}
-			at = after
+		f.GapS = gap * p
+		if f.GapS < c.Reload-met {
+			f.Kind, f.NeedS = Unready, c.Reload
+			dst = append(dst, f)
 		}
+		if f.GapS < c.Clear-met {
+			f.Kind, f.NeedS = Unclear, c.Clear
+			dst = append(dst, f)
+		}
+		at = after
 	}
 	return dst
 }

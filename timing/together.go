@@ -17,6 +17,9 @@ type member struct {
 	slope, offset float64 // steps, seconds
 }
 
+// late is the error of a pin at step period p, strike − p·aim, in seconds.
+func (m member) late(p float64) float64 { return m.slope*p + m.offset }
+
 // aimGrain is how near two aims are to be one, in steps.
 const aimGrain = 1e-6
 
@@ -30,6 +33,7 @@ func (t *Turn) loadChords() {
 	n := t.works.Machine.Wheel.Steps
 	index := t.works.index()
 	byAim := make(map[int64][]member, len(t.pinning.Pins))
+	t.members = t.members[:0]
 	for _, pin := range t.pinning.Pins {
 		aim := math.Mod(t.pinning.AimOf(pin), float64(n))
 		if aim < 0 {
@@ -38,7 +42,9 @@ func (t *Turn) loadChords() {
 		grain := int64(math.Round(aim/aimGrain)) % int64(math.Round(float64(n)/aimGrain))
 		ch := index[pin.Channel]
 		reach, seconds := t.works.Lag(ch)
-		byAim[grain] = append(byAim[grain], member{ch, pin.Step, reach + t.pinning.Offset(pin, n), seconds})
+		m := member{ch, pin.Step, reach + t.pinning.Offset(pin, n), seconds}
+		t.members = append(t.members, m)
+		byAim[grain] = append(byAim[grain], m)
 	}
 	t.chords = t.chords[:0]
 	for grain, members := range byAim {
@@ -58,7 +64,7 @@ func (t *Turn) loadChords() {
 func (c *chord) spread(p float64) float64 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range c.members {
-		e := m.slope*p + m.offset
+		e := m.late(p)
 		low, high = min(low, e), max(high, e)
 	}
 	return high - low

@@ -12,11 +12,13 @@ import (
 type Turn struct {
 	works   *Works
 	rows    []row
-	trips   []int32 // pins on each step
-	chords  []chord // of the pinning, once they are asked for
+	trips   []int32  // pins on each step
+	members []member // all pins of the pinning, once chords are asked for
+	chords  []chord
 	chorded bool
 	cover   cover
 	first   []bite
+	found   []Finding // in which Where looks
 	pinning *wheel.Pinning
 }
 

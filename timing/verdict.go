@@ -2,7 +2,6 @@ package timing
 
 import (
 	"encoding/json"
-	"fmt"
 
 	"pinwright/wheel"
 )
@@ -86,8 +85,8 @@ func (w *Works) Check(p *wheel.Pinning, tempoBPM float64) (*Verdict, error) {
 
 // Verdict is [Works.Check] of the pinning last loaded.
 func (t *Turn) Verdict(tempoBPM float64) (*Verdict, error) {
-	if !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM) {
-		return nil, fmt.Errorf("the tempo is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
+	if err := checkTempo(tempoBPM); err != nil {
+		return nil, err
 	}
 	w := t.works
 	findings := t.Findings(tempoBPM, nil)

@@ -1,0 +1,38 @@
+package timing
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"pinwright/wheel"
+)
+
+// Set is a value for a figure of the machine, by the path of [wheel.Figure].
+type Set = wheel.Set
+
+// With works the machine out with figures changed for a trial. The machine
+// itself stays as it is. The error is a sentence that names the path and says
+// what is wrong: no such figure, a value out of range, or a machine that would
+// not work, such as a marble that stalls.
+func (w *Works) With(sets ...Set) (*Works, error) {
+	m, err := w.Machine.WithSets(sets...)
+	if err == nil {
+		w, err = Compile(m)
+	}
+	var problems wheel.Problems
+	if !errors.As(err, &problems) {
+		if err != nil {
+			return nil, err
+		}
+		return w, nil
+	}
+	var tried []string
+	for _, s := range sets {
+		if s.Path == problems[0].Place {
+			return nil, problems[:1]
+		}
+		tried = append(tried, fmt.Sprintf("%s at %s", s.Path, wheel.Number(s.Value)))
+	}
+	return nil, fmt.Errorf("with %s, %w", strings.Join(tried, " and "), problems[:1])
+}
