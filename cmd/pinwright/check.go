@@ -19,14 +19,17 @@ const (
 
 var checkUsage = usage{
 	name: "pinwright check",
-	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-json]
+	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-set PATH=VALUE]… [-json]
 
 Works out from mechanics whether a pinning is safe at a tempo: every lever back,
 every gate ready, every plate clear, no two marbles too near in one lane. Says
 the highest safe tempo, up to which every slower one is safe too, and what stops
-it; the bands of safe tempos; and from where to where chords sound together.`,
+it, with the figure that is just enough to mend it; the bands of safe tempos;
+and from where to where chords sound together. With -set the check runs on the
+machine with figures changed for a trial; the machine's file stays as it is.`,
 	after: `Example:
-  pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84
+  pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84 \
+    -set channels.bar-c5.gate.reload_ms=120 -set lanes.chute.slope_deg=12
 
 Exit status: 0 safe at that tempo; 1 there are findings; 2 bad usage or input.`,
 }
@@ -36,6 +39,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	machine := fs.String("machine", "", "the machine `FILE`")
 	pinning := fs.String("pinning", "", "the pinning `FILE`")
 	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's where left out")
+	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`; may be given again")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	if status, ok := checkUsage.parse(fs, args, stdout, stderr); !ok {
 		return status
@@ -64,6 +68,16 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		return complain(stderr, *pinning, err)
 	}
+	var tried *trial
+	if len(*sets) > 0 {
+		tried = &trial{w, *sets, turn}
+		if w, err = w.With(*sets...); err != nil {
+			return checkUsage.misused(stderr, "-set: %s", err)
+		}
+		if turn, err = w.Turn(p); err != nil {
+			return checkUsage.misused(stderr, "-set: %s does not fit: %s", *pinning, firstLine(err))
+		}
+	}
 	v, err := turn.Verdict(*tempo)
 	if err != nil {
 		return complain(stderr, *pinning, err)
@@ -76,7 +90,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if *asJSON {
 		return answerJSON(stdout, stderr, v, status)
 	}
-	return answer(stdout, stderr, verdictText(w, turn, v), status)
+	return answer(stdout, stderr, verdictText(w, turn, v, tried), status)
 }
 
 func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string, tempo float64) {
@@ -89,10 +103,13 @@ func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath,
 }
 
 // verdictText is a verdict for people: what was asked first, what follows from
-// it after.
-func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict) string {
+// it after. tried is nil for the machine as it is.
+func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *trial) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on %s, %s\n\n", v.Pinning, v.Machine, counted(v.Pins, "pin", "pins"))
+	if tried != nil {
+		tried.words(&b)
+	}
 	if v.Safe {
 		fmt.Fprintf(&b, "At %s BPM: safe\n", tempoWords(v.TempoBPM))
 	} else {
@@ -105,9 +122,17 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict) string {
 	} else {
 		fmt.Fprintf(&b, "\nHighest safe tempo: none, for the slowest, %s BPM, is not safe\n", tempoWords(limits.TempoMinBPM))
 	}
+	if tried != nil {
+		fmt.Fprintf(&b, "As the machine is:  %s\n", tried.maxSafe())
+	}
 	if stops := turn.Limits(); len(stops) > 0 {
 		b.WriteString("\nWhat stops it first, in BPM:\n")
-		lines(&b, stops, shownLimits, func(l timing.Limit) string { return stopWords(w, turn, l) })
+		rungs := turn.Ladder()
+		lines(&b, stops, shownLimits, func(timing.Limit) string {
+			rung := rungs[0]
+			rungs = rungs[1:]
+			return rungWords(w, rung)
+		})
 	} else {
 		fmt.Fprintf(&b, "\nNothing stops it up to %s BPM, the machine's highest tempo.\n", tempoWords(limits.TempoMaxBPM))
 	}
@@ -126,13 +151,15 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict) string {
 	return b.String()
 }
 
-// stopWords says at which tempo a rule first bites, and where.
-func stopWords(w *timing.Works, turn *timing.Turn, l timing.Limit) string {
-	says := l.Kind.String()
-	if f, ok := turn.Where(l.Cause, l.BPM); ok && l.BPM == w.Machine.Limits.TempoMinBPM {
-		says = w.Sentence(f) // it is broken there already
-	} else if ok {
-		says = w.LimitSentence(f)
+// rungWords says at which tempo a rule first bites, and where, and below it
+// what would mend it.
+func rungWords(w *timing.Works, r timing.Rung) string {
+	says := w.LimitSentence(r.Where)
+	if r.BPM == w.Machine.Limits.TempoMinBPM {
+		says = w.Sentence(r.Where) // it is broken there already
 	}
-	return fmt.Sprintf("%-7s %s", topWords(l.BPM), says)
+	if mend := w.MendSentence(r); mend != "" {
+		says += "\n" + strings.Repeat(" ", 10) + mend
+	}
+	return fmt.Sprintf("%-7s %s", topWords(r.BPM), says)
 }

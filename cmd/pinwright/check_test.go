@@ -171,7 +171,8 @@ Together: flam is 25 ms at 60 BPM, and within 20 ms at no tempo from 30 to 180 B
 }
 
 // The figures are those of the JSON, worked by hand above; a highest tempo is
-// rounded down, so that what is said to be safe is.
+// rounded down, so that what is said to be safe is. A reload of 90 ms is ready
+// as soon as the plate is clear, and 15/180 s is 83.33 ms, of which 83 are set.
 func TestCheckReportsToPeople(t *testing.T) {
 	f := newFolder(t)
 	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-tempo", "120")
@@ -184,7 +185,9 @@ Highest safe tempo: 107.14 BPM
 
 What stops it first, in BPM:
   107.14  Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 140 ms
+          reload 140 ms → 90 ms lifts the limit from 107 to 166 BPM
   166.66  Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
+          time to clear 90 ms → 83 ms lifts this limit from 166 to 180 BPM
 
 Safe, in BPM:
   30 to 107.14

@@ -21,6 +21,12 @@ func complain(stderr io.Writer, path string, err error) int {
 	return refused
 }
 
+// firstLine is the first of an error's problems.
+func firstLine(err error) string {
+	line, _, _ := strings.Cut(err.Error(), "\n")
+	return line
+}
+
 // remark writes what is no error but worth knowing.
 func remark(stderr io.Writer, format string, args ...any) {
 	fmt.Fprintf(stderr, "note: "+format+"\n", args...)

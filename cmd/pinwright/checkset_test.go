@@ -1,0 +1,77 @@
+package main
+
+import (
+	"strings"
+	"testing"
+)
+
+// The gate's 100 ms are short above 15/0.100 = 150 BPM, where 140 were above
+// 107.14; the plate's 90 ms above 166.67 (worked by hand).
+func TestCheckTriesFiguresAndTellsWhatTheMachineIs(t *testing.T) {
+	f := newFolder(t)
+	before := f.read("machine.json")
+	args := []string{"check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-tempo", "120",
+		"-set", "channels.bar-c5.gate.reload_ms=90", "-set", "channels.bar-c5.gate.reload_ms=100", "-set", "limits.flam_ms=12.5"}
+	r := call(args...)
+	const want = `Mill Race on Hailstone, 3 pins
+
+Tried:
+  reload of Bar C5: 100 ms in place of 140 ms
+  widest flam: 12.5 ms in place of 20 ms
+
+At 120 BPM: safe
+
+Highest safe tempo: 150 BPM
+As the machine is:  107.14 BPM
+
+What stops it first, in BPM:
+  150     Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 100 ms
+          reload 100 ms → 90 ms lifts the limit from 150 to 166 BPM
+  166.66  Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
+          time to clear 90 ms → 83 ms lifts this limit from 166 to 180 BPM
+
+Safe, in BPM:
+  30 to 150
+
+Together: flam is 0 ms at 120 BPM, and within 12.5 ms from 30 to 180 BPM
+`
+	if r.status != done || r.err != "" || r.out != want {
+		t.Errorf("status %d, errors %q, it says\n%s\nwant\n%s", r.status, r.err, r.out, want)
+	}
+	r = call(append(args, "-json")...)
+	v := object(t, r.out)
+	wantKeys(t, "the verdict", v, "machine", "pinning", "pins", "tempo_bpm", "safe", "findings", "bands", "max_safe_bpm", "limits", "flam_ms", "together")
+	near(t, "max_safe_bpm", v["max_safe_bpm"], 150)
+	if r.status != done || v["safe"] != true {
+		t.Errorf("status %d, safe %v", r.status, v["safe"])
+	}
+	if f.read("machine.json") != before {
+		t.Error("the machine's file has changed")
+	}
+}
+
+func TestATrialWithFindingsExitsWithOne(t *testing.T) {
+	f := newFolder(t)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-set", "channels.bar-c5.gate.reload_ms=600")
+	if r.status != findings || !strings.Contains(r.out, "Highest safe tempo: none") || !strings.Contains(r.out, "As the machine is:  107.14 BPM") {
+		t.Errorf("status %d, it says\n%s", r.status, r.out)
+	}
+}
+
+func TestCheckRefusesATrialInOneSentence(t *testing.T) {
+	f := newFolder(t)
+	machine, pinning := f.file("machine.json"), f.file("pinning.json")
+	const more = " (pinwright check -h says more)"
+	for set, want := range map[string]string{
+		"channels.bar-c5.gate.relod_ms=120":  "-set: channels.bar-c5.gate.relod_ms is no figure of the machine; did you mean channels.bar-c5.gate.reload_ms?",
+		"channels.bar-c5.gate.reload_ms=-5":  "-set: channels.bar-c5.gate.reload_ms is −5; a time cannot be negative",
+		"channels.bar-c5.gate.reload_ms=NaN": "-set: channels.bar-c5.gate.reload_ms is not a finite number",
+		"channels.bar-c5.gate.reload_ms=1,5": `-set is "channels.bar-c5.gate.reload_ms=1,5"; what stands after = should be a number, with a point for decimals`,
+		"channels.bar-c5.gate.reload_ms":     `-set is "channels.bar-c5.gate.reload_ms"; it should be a figure's path and its value, such as marble.clearance_mm=1.5`,
+		"=5":                                 `-set is "=5"; it should be a figure's path and its value, such as marble.clearance_mm=1.5`,
+		"wheel.steps=20":                     "-set: " + pinning + " does not fit: pins[2].step is 40; the wheel of Hailstone has steps 0 to 19",
+		"limits.tempo_max_bpm=20":            "-set: limits.tempo_max_bpm is 20; it has to be above tempo_min_bpm, 30",
+	} {
+		call("check", "-machine", machine, "-pinning", pinning, "-json", "-set", set).refuses(t, "pinwright check: "+want+more)
+	}
+}
