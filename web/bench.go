@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/go-chi/chi/v5"
 
@@ -16,26 +17,21 @@ import (
 type frame struct {
 	Title   string
 	Here    string // the address of the part of the app it belongs to
-	Machine string // the machine that the crew works on; empty where there is none
+	Machine string // the machine that the page is about, or that the crew works on; empty where there is none
+	At      int64  // its id
 	Version string
 }
 
 func (s *server) frame(r *http.Request, title string) frame {
 	f := frame{Title: title, Here: "/" + firstPart(r.URL.Path), Version: s.Version}
 	if m, err := s.currentMachine(r.Context()); err == nil && m != nil {
-		f.Machine = m.Name
+		f.Machine, f.At = m.Name, m.ID
 	}
 	return f
 }
 
 func firstPart(path string) string {
-	part := ""
-	for _, c := range path[1:] {
-		if c == '/' {
-			break
-		}
-		part += string(c)
-	}
+	part, _, _ := strings.Cut(strings.TrimPrefix(path, "/"), "/")
 	return part
 }
 
@@ -102,8 +98,9 @@ func (s *server) parsedSong(ctx context.Context, id int64) (store.Song, *song.So
 }
 
 func idOf(r *http.Request) (int64, error) {
-	id, err := strconv.ParseInt(chi.URLParam(r, "id"), 10, 64)
-	if err != nil || id < 1 {
+	text := chi.URLParam(r, "id")
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || id < 1 || strconv.FormatInt(id, 10) != text {
 		return 0, errNoPage
 	}
 	return id, nil

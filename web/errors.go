@@ -41,8 +41,26 @@ func (s *server) page(f func(http.ResponseWriter, *http.Request) error) http.Han
 			s.show(w, r, status, problem(lines))
 			return
 		}
-		s.show(w, r, status, errorPage(s.frame(r, http.StatusText(status)), lines))
+		s.show(w, r, status, errorPage(s.frame(r, headOf(status)), lines))
 	}
+}
+
+// headOf is the heading above the sentences that say what is wrong.
+func headOf(status int) string {
+	switch status {
+	case http.StatusNotFound:
+		return "Not here"
+	case http.StatusMethodNotAllowed:
+		return "Not possible here"
+	case http.StatusConflict:
+		return "Not as things stand"
+	case http.StatusRequestEntityTooLarge:
+		return "Too large"
+	}
+	if status >= 500 {
+		return "Something went wrong"
+	}
+	return "That could not be done"
 }
 
 // explain turns an error into a status and sentences.

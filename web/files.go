@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -51,19 +52,32 @@ func uploads(r *http.Request, field string, limit int64) ([]upload, error) {
 	return files, nil
 }
 
+// notMIDI refuses a song where a file of another kind is expected.
+func (f upload) notMIDI(expected string) error {
+	if bytes.HasPrefix(f.Data, []byte("MThd")) {
+		return refuse(http.StatusUnprocessableEntity, "%s is a MIDI file; %s is JSON. Songs are added on the page Songs.", f.Name, expected)
+	}
+	return nil
+}
+
 func brokenOff(err error) error {
 	var large *http.MaxBytesError
 	if errors.As(err, &large) {
 		return err
 	}
-	return refuse(http.StatusBadRequest, "The file did not arrive whole; send it again.")
+	return refuse(http.StatusBadRequest, "What was sent did not arrive whole; send it again.")
 }
 
 var notInName = regexp.MustCompile(`[^\p{L}\p{N}._-]+`)
 
+// mostInName keeps a name, with its ending and in UTF-8, below the 255 bytes
+// that common file systems take.
+const mostInName = 50
+
 // fileName makes a name for a file to take away of a title.
 func fileName(title, ending string) string {
-	name := strings.Trim(notInName.ReplaceAllString(title, "-"), "-.")
+	letters := []rune(notInName.ReplaceAllString(title, "-"))
+	name := strings.Trim(string(letters[:min(len(letters), mostInName)]), "-.")
 	if name == "" {
 		name = "pinwright"
 	}

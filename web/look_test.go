@@ -48,6 +48,9 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 		{"pinnings", full, "/pinnings", ""},
 		{"machines", full, "/machines", ""},
 		{"machine", full, "/machines/1", ""},
+		{"timing", full, knocks + "/timing", ""},
+		{"timing-trial", full, knocks + "/timing?tempo=140&path=channels.bar-c5.gate.reload_ms&value=121&lane=chute-2&bars=2", ""},
+		{"timing-wrong", full, knocks + "/timing?path=channels.bar-c5.gate.reload_ms&value=-3&lane=nowhere", ""},
 		{"wheel", full, knocks, "document.querySelector('[data-ready]')"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -91,6 +91,9 @@ func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if err := files[0].notMIDI("a machine file"); err != nil {
+		return err
+	}
 	works, err := timing.ReadMachine(files[0].Data)
 	if err != nil {
 		return inFile(files[0].Name, err)
@@ -112,7 +115,11 @@ type machinePage struct {
 	Pinnings int
 	Channels []channelLine
 	Lanes    []laneLine
+	Notes    []remark
 }
+
+// remark is a note in the machine file, on a channel or a lane.
+type remark struct{ On, Says string }
 
 type channelLine struct {
 	File  *wheel.Channel
@@ -130,16 +137,22 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := machinePage{frame: s.frame(r, m.File.Name), Facts: factsOf(m), Pinnings: m.Machine.Pinnings}
-	page.Current = page.frame.Machine == m.File.Name
+	page := machinePage{frame: s.frame(r, m.File.Name+", machine"), Facts: factsOf(m), Pinnings: m.Machine.Pinnings}
+	page.Current = page.frame.At == m.ID
 	users := map[string]int{}
 	for i := range m.File.Channels {
 		page.Channels = append(page.Channels, channelLine{&m.File.Channels[i], &m.Works.Channels[i]})
 		for _, id := range m.File.Channels[i].Route() {
 			users[id]++
 		}
+		if c := &m.File.Channels[i]; c.Note != "" {
+			page.Notes = append(page.Notes, remark{c.Name, c.Note})
+		}
 	}
 	for i, l := range m.File.Lanes {
+		if l.Note != "" {
+			page.Notes = append(page.Notes, remark{l.ID, l.Note})
+		}
 		page.Lanes = append(page.Lanes, laneLine{l, users[l.ID], m.Accel(i)})
 	}
 	s.show(w, r, http.StatusOK, machineView(page))

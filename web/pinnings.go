@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 
@@ -29,23 +30,23 @@ func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// addPinning keeps a pinning file that was made for the machine the crew
-// works on.
+// addPinning keeps a pinning file: on the machine that it names, or where it
+// names none on the one that the crew works on.
 func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 	files, err := uploads(r, "file", wheel.MaxFileBytes)
 	if err != nil {
+		return err
+	}
+	if err := files[0].notMIDI("a pinning file"); err != nil {
 		return err
 	}
 	p, err := wheel.ReadPinning(files[0].Data)
 	if err != nil {
 		return inFile(files[0].Name, err)
 	}
-	m, ok, err := s.currentWorks(r.Context())
+	m, err := s.machineFor(r.Context(), p, files[0].Name)
 	if err != nil {
 		return err
-	}
-	if !ok {
-		return refuse(http.StatusConflict, "There is no machine for %s; bring its machine file first.", files[0].Name)
 	}
 	if err := p.CheckOn(m.File).Err(); err != nil {
 		return inFile(files[0].Name, err)
@@ -55,6 +56,26 @@ func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+}
+
+func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName string) (worked, error) {
+	if p.Machine == "" {
+		m, ok, err := s.currentWorks(ctx)
+		if err == nil && !ok {
+			err = refuse(http.StatusConflict, "There is no machine for %s; bring its machine file first.", fileName)
+		}
+		return m, err
+	}
+	rows, err := s.Store.Machines(ctx)
+	if err != nil {
+		return worked{}, err
+	}
+	for _, row := range rows {
+		if row.Name == p.Machine {
+			return s.worked(ctx, row.ID)
+		}
+	}
+	return worked{}, refuse(http.StatusConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", fileName, p.Machine)
 }
 
 func (s *server) pinningFile(w http.ResponseWriter, r *http.Request) error {

@@ -80,7 +80,7 @@ func pinningsView(p pinningsPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = fileForm("/pinnings", "A pinning file made for this machine (JSON)", "Bring the pinning").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = fileForm("/pinnings", "A pinning file (JSON)", "Bring the pinning").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -65,23 +65,9 @@ type setResult struct {
 }
 
 func (s *server) song(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	page, _, err := s.songAs(r, readSetForm(r.URL.Query()))
 	if err != nil {
 		return err
-	}
-	row, parsed, err := s.parsedSong(r.Context(), id)
-	if err != nil {
-		return err
-	}
-	page := songPage{frame: s.frame(r, row.Title), Facts: factsOfSong(row, parsed), Form: readSetForm(r.URL.Query())}
-	m, ok, err := s.currentWorks(r.Context())
-	if err != nil {
-		return err
-	}
-	if ok {
-		page.HasMachine = true
-		page.WheelBars = factsOf(m).Bars
-		page.Result = set(m, parsed, page.Form)
 	}
 	if r.Header.Get("HX-Request") == "true" {
 		s.show(w, r, http.StatusOK, setReport(page))
@@ -91,31 +77,46 @@ func (s *server) song(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// setSong keeps the pinning that the form asks for.
-func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
+// songAs is the page of a song as a form would set it, and the machine that
+// it is set on.
+func (s *server) songAs(r *http.Request, form setForm) (songPage, worked, error) {
 	id, err := idOf(r)
 	if err != nil {
-		return err
+		return songPage{}, worked{}, err
 	}
+	row, parsed, err := s.parsedSong(r.Context(), id)
+	if err != nil {
+		return songPage{}, worked{}, err
+	}
+	page := songPage{frame: s.frame(r, row.Title+", song"), Facts: factsOfSong(row, parsed), Form: form}
+	m, ok, err := s.currentWorks(r.Context())
+	if err != nil || !ok {
+		return page, m, err
+	}
+	page.HasMachine = true
+	page.WheelBars = factsOf(m).Bars
+	page.Result = set(m, parsed, form)
+	return page, m, nil
+}
+
+// setSong keeps the pinning that the form asks for. Where it cannot, it shows
+// the form as it was filled in.
+func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return brokenOff(err)
 	}
-	_, parsed, err := s.parsedSong(r.Context(), id)
+	page, m, err := s.songAs(r, readSetForm(r.PostForm))
 	if err != nil {
 		return err
 	}
-	m, ok, err := s.currentWorks(r.Context())
-	if err != nil {
-		return err
-	}
-	if !ok {
+	if !page.HasMachine {
 		return refuse(http.StatusConflict, "There is no machine to set a song on; bring a machine file first.")
 	}
-	result := set(m, parsed, readSetForm(r.PostForm))
-	if len(result.Problems) > 0 {
-		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(result.Problems, " "))
+	if len(page.Result.Problems) > 0 {
+		s.show(w, r, http.StatusUnprocessableEntity, songView(page))
+		return nil
 	}
-	kept, err := s.Store.AddPinning(r.Context(), m.ID, id, result.Pinning)
+	kept, err := s.Store.AddPinning(r.Context(), m.ID, page.Facts.ID, page.Result.Pinning)
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
+	"path/filepath"
+	"strconv"
 	"strings"
 
 	"pinwright/store"
@@ -13,7 +15,7 @@ import (
 type songsPage struct {
 	frame
 	Songs []store.Song
-	Added []store.AddedSong
+	News  []string
 }
 
 func (s *server) songs(w http.ResponseWriter, r *http.Request) error {
@@ -21,8 +23,28 @@ func (s *server) songs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.show(w, r, http.StatusOK, songsView(songsPage{frame: s.frame(r, "Songs"), Songs: rows}))
+	page := songsPage{frame: s.frame(r, "Songs"), Songs: rows}
+	for _, of := range []struct{ field, words string }{{"added", "Added"}, {"here", "Here already"}} {
+		if names := namedIn(r.URL.Query().Get(of.field), rows); len(names) > 0 {
+			page.News = append(page.News, fmt.Sprintf("%s: %s.", of.words, listed(names)))
+		}
+	}
+	s.show(w, r, http.StatusOK, songsView(page))
 	return nil
+}
+
+// namedIn is the titles of those songs whose ids a text lists.
+func namedIn(ids string, rows []store.Song) (titles []string) {
+	in := map[string]bool{}
+	for id := range strings.SplitSeq(ids, ",") {
+		in[id] = true
+	}
+	for _, row := range rows {
+		if in[strconv.FormatInt(row.ID, 10)] {
+			titles = append(titles, row.Title)
+		}
+	}
+	return titles
 }
 
 // addSongs keeps every file that can be read, and says of each other why not.
@@ -46,7 +68,11 @@ func (s *server) addSongs(w http.ResponseWriter, r *http.Request) error {
 	}
 	if len(refused) > 0 {
 		for _, a := range added {
-			refused = append(refused, fmt.Sprintf("%s was added.", a.Title))
+			words := "%s was added."
+			if a.Already {
+				words = "%s is here already."
+			}
+			refused = append(refused, fmt.Sprintf(words, a.Title))
 		}
 		s.show(w, r, status, errorPage(s.frame(r, "Not every file could be added"), refused))
 		return nil
@@ -54,7 +80,11 @@ func (s *server) addSongs(w http.ResponseWriter, r *http.Request) error {
 	if len(added) == 1 {
 		return see(w, r, fmt.Sprintf("/songs/%d", added[0].ID))
 	}
-	return see(w, r, "/songs")
+	ids := map[bool][]string{}
+	for _, a := range added {
+		ids[a.Already] = append(ids[a.Already], strconv.FormatInt(a.ID, 10))
+	}
+	return see(w, r, fmt.Sprintf("/songs?added=%s&here=%s", strings.Join(ids[false], ","), strings.Join(ids[true], ",")))
 }
 
 func (s *server) songFile(w http.ResponseWriter, r *http.Request) error {
@@ -70,7 +100,7 @@ func (s *server) songFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return takeAway(w, fileName(strings.TrimSuffix(row.FileName, ".mid"), ".mid"), "audio/midi", bytes.NewReader(data))
+	return takeAway(w, fileName(strings.TrimSuffix(row.FileName, filepath.Ext(row.FileName)), ".mid"), "audio/midi", bytes.NewReader(data))
 }
 
 func (s *server) removeSong(w http.ResponseWriter, r *http.Request) error {

@@ -6,9 +6,11 @@ package web
 import (
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 
 	"pinwright/static"
 	"pinwright/store"
@@ -33,10 +35,12 @@ func New(o Options) http.Handler {
 	}
 	s := &server{o}
 	r := chi.NewRouter()
-	r.Use(s.recoverer, guardHost, guardOrigin, http.NewCrossOriginProtection().Handler, headers, limitBody)
+	r.Use(s.recoverer, guardHost, guardOrigin, http.NewCrossOriginProtection().Handler, headers, limitBody, middleware.GetHead)
 	r.NotFound(s.page(func(http.ResponseWriter, *http.Request) error { return errNoPage }))
-	r.MethodNotAllowed(s.page(func(_ http.ResponseWriter, r *http.Request) error {
-		return refuse(http.StatusMethodNotAllowed, "This address does not take a %s request.", r.Method)
+	r.MethodNotAllowed(s.page(func(w http.ResponseWriter, req *http.Request) error {
+		may := strings.Join(methodsAt(r, req.URL.Path), ", ")
+		w.Header().Set("Allow", may) // RFC 9110, 15.5.6
+		return refuse(http.StatusMethodNotAllowed, "This address does not take a %s request; it takes %s.", clip(req.Method), may)
 	}))
 	r.Handle("/static/*", http.StripPrefix("/static", static.Handler()))
 
@@ -52,6 +56,9 @@ func New(o Options) http.Handler {
 	r.Get("/pinnings/{id}", s.page(s.wheel))
 	r.Get("/pinnings/{id}/verdict", s.page(s.verdict))
 	r.Get("/pinnings/{id}/wheel.json", s.page(s.wheelData))
+	r.Get("/pinnings/{id}/timing", s.page(s.timing))
+	r.Get("/pinnings/{id}/timing/at", s.page(s.timingAt))
+	r.Post("/pinnings/{id}/timing/keep", s.page(s.keepTrial))
 	r.Get("/pinnings/{id}/file", s.page(s.pinningFile))
 	r.Post("/pinnings/{id}/remove", s.page(s.removePinning))
 	r.Get("/machines", s.page(s.machines))
@@ -61,4 +68,17 @@ func New(o Options) http.Handler {
 	r.Post("/machines/{id}/choose", s.page(s.chooseMachine))
 	r.Post("/machines/{id}/remove", s.page(s.removeMachine))
 	return r
+}
+
+// methodsAt is what can be asked of an address.
+func methodsAt(routes chi.Routes, path string) (methods []string) {
+	for _, method := range []string{http.MethodGet, http.MethodPost} {
+		if routes.Match(chi.NewRouteContext(), method, path) {
+			methods = append(methods, method)
+			if method == http.MethodGet {
+				methods = append(methods, http.MethodHead)
+			}
+		}
+	}
+	return methods
 }

@@ -31,7 +31,7 @@ type verdictPanel struct {
 	Tempo     string // as in the field
 	Stop      string // what stops it from being faster, in words
 	Counts    []findingCount
-	Marks     string // [[kind, channel, step], …] for the drawing
+	Marks     string // [[kind, channel, [step, …]], …] for the drawing
 	More      int    // findings that are not listed
 	Names     map[timing.Ref]string
 	Limits    wheel.Limits
@@ -56,8 +56,8 @@ func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := wheelPage{frame: s.frame(r, p.Title), Pinning: p, Facts: factsOf(m), Verdict: panel}
-	page.frame.Machine = m.File.Name
+	page := wheelPage{frame: s.frame(r, p.Title+", pinning"), Pinning: p, Facts: factsOf(m), Verdict: panel}
+	page.frame.Machine, page.frame.At = m.File.Name, m.ID
 	if p.SongID != 0 {
 		if song, err := s.Store.Song(r.Context(), p.SongID); err == nil {
 			page.Song = &song
@@ -75,9 +75,11 @@ func (s *server) verdict(w http.ResponseWriter, r *http.Request) error {
 	}
 	panel, err := s.judge(r, p, m)
 	if err != nil {
-		return err
+		status, lines := s.explain(r, err)
+		s.show(w, r, status, noVerdict(lines))
+		return nil
 	}
-	s.show(w, r, http.StatusOK, verdictView(panel))
+	s.show(w, r, http.StatusOK, newVerdict(panel))
 	return nil
 }
 
@@ -116,22 +118,45 @@ func (s *server) judge(r *http.Request, p *store.Pinning, m worked) (verdictPane
 		Names: channelNames(m.File), Limits: m.File.Limits,
 	}
 	counts := map[string]int{}
-	marks := make([][3]any, 0, len(v.Findings))
 	for _, f := range v.Findings {
 		counts[f.Kind.String()]++
-		marks = append(marks, [3]any{f.Kind.String(), f.Channel, f.Step})
-		if f.Kind == timing.Meeting {
-			marks = append(marks, [3]any{f.Kind.String(), f.OtherChannel, *f.OtherStep})
-		}
 	}
 	for k := timing.Crowded; k <= timing.Silent; k++ {
 		if n := counts[k.String()]; n > 0 {
 			panel.Counts = append(panel.Counts, findingCount{k.String(), n})
 		}
 	}
-	text, err := json.Marshal(marks)
+	text, err := json.Marshal(marksOf(v.Findings))
 	panel.Marks = string(text)
 	return panel, err
+}
+
+// marksOf gathers the steps at which each kind of finding stands on each
+// channel. A meeting stands at both of its pins.
+func marksOf(findings []timing.VerdictFinding) [][3]any {
+	type row struct {
+		kind    timing.Kind
+		channel timing.Ref
+	}
+	steps := map[row][]int{}
+	var rows []row
+	mark := func(at row, step int) {
+		if steps[at] == nil {
+			rows = append(rows, at)
+		}
+		steps[at] = append(steps[at], step)
+	}
+	for _, f := range findings {
+		mark(row{f.Kind, f.Channel}, f.Step)
+		if f.Kind == timing.Meeting {
+			mark(row{f.Kind, f.OtherChannel}, *f.OtherStep)
+		}
+	}
+	marks := make([][3]any, len(rows))
+	for i, r := range rows {
+		marks[i] = [3]any{r.kind.String(), r.channel, steps[r]}
+	}
+	return marks
 }
 
 // shownBands is how many bands the page lists.

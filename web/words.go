@@ -45,14 +45,30 @@ func counted(n int, one, many string) string {
 
 func day(t time.Time) string { return t.Local().Format("2 January 2006") }
 
+// shownNames is how many names a sentence lists.
+const shownNames = 12
+
+// listed is names as a sentence lists them.
+func listed(names []string) string {
+	switch n := len(names); {
+	case n == 0:
+		return ""
+	case n == 1:
+		return names[0]
+	case n > shownNames:
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:shownNames-1], ", "), n-shownNames+1)
+	default:
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+}
+
 // restingWords says which channels are out of service; nothing where none is.
 func restingWords(names []string) string {
-	switch n := len(names); n {
+	switch len(names) {
 	case 0:
 		return ""
 	case 1:
-		return names[0] + " is resting."
-	default:
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1] + " are resting."
+		return listed(names) + " is resting."
 	}
+	return listed(names) + " are resting."
 }

@@ -15,10 +15,10 @@ import { drawMark } from "./marks.js";
 const scales = [
   { width: 14, widest: 30, height: 5 },
   { width: 22, widest: 40, height: 13 },
-  { width: 52, widest: 72, height: 42 },
+  { width: 60, widest: 76, height: 56 },
 ];
 
-const head = 104; // the channels' names
+const head = 118; // the channels' names
 const gutter = 64; // bars and beats
 const foot = 22; // below the turn, for the seam
 
@@ -43,6 +43,8 @@ export class Face {
     this.cursor = null;
     /** @type {Hole | null} */
     this.pointed = null;
+    /** @type {Map<string, string>} */
+    this.names = new Map();
     this.near = 1; // index in scales; −1 is the whole turn
     this.drawn = 0; // milliseconds the last drawing took
     this.waiting = false;
@@ -103,13 +105,21 @@ export class Face {
   }
 
   /**
-   * Looks from nearer or farther, and keeps the middle of the view in place.
+   * Looks from nearer or farther, and keeps the cursor, or where it is out of
+   * view the middle, in place.
    *
    * @param {number} near
    */
   look(near) {
-    const mid = this.cursor?.down ?? (this.scroll.scrollTop + (this.viewHeight - head) / 2) / this.cellHeight;
-    const side = this.cursor?.across ?? (this.scroll.scrollLeft + (this.viewWidth - gutter) / 2) / this.cellWidth;
+    const { scroll, cellWidth: w, cellHeight: h } = this;
+    let mid = (scroll.scrollTop + (this.viewHeight - head) / 2) / h;
+    let side = (scroll.scrollLeft + (this.viewWidth - gutter) / 2) / w;
+    const sees = (/** @type {number} */ at, /** @type {number} */ from, /** @type {number} */ room) => at >= from && at < from + room;
+    const { across = -1, down = -1 } = this.cursor ?? {};
+    if (sees(down * h, scroll.scrollTop, this.viewHeight - head) && sees(across * w, scroll.scrollLeft, this.viewWidth - gutter)) {
+      mid = down;
+      side = across;
+    }
     this.near = Math.max(-1, Math.min(scales.length - 1, near));
     this.measure();
     this.scroll.scrollTop = (mid + 0.5) * this.cellHeight - (this.viewHeight - head) / 2;
@@ -155,6 +165,18 @@ export class Face {
   }
 
   /**
+   * The middle of a hole in the window.
+   *
+   * @param {Hole} hole
+   */
+  middleOf({ across, down }) {
+    return {
+      x: gutter - this.scroll.scrollLeft + (across + 0.5) * this.cellWidth,
+      y: head - this.scroll.scrollTop + (down + 0.5) * this.cellHeight,
+    };
+  }
+
+  /**
    * Moves the cursor and brings it into view.
    *
    * @param {Hole} hole
@@ -171,6 +193,21 @@ export class Face {
     if (top < scroll.scrollTop + cellHeight) scroll.scrollTop = top - cellHeight * 2;
     else if (top > scroll.scrollTop + roomY) scroll.scrollTop = top - roomY;
     this.redraw();
+  }
+
+  /**
+   * A channel's name as far as there is room for it.
+   *
+   * @param {string} name
+   */
+  fitted(name) {
+    let fit = this.names.get(name);
+    if (fit === undefined) {
+      fit = name;
+      for (let n = Math.min(name.length, 40); n > 0 && this.ink.measureText(fit).width > head - 14; n--) fit = `${name.slice(0, n)}…`;
+      this.names.set(name, fit);
+    }
+    return fit;
   }
 
   /** Draws in the next frame, once however often it is asked. */
@@ -238,7 +275,7 @@ export class Face {
       t.strokeStyle = colours.hole;
       t.lineWidth = 1;
       t.beginPath();
-      t.arc(w / 2, h / 2, Math.min(w, h) * 0.2, 0, Math.PI * 2);
+      t.arc(w / 2, h / 2, Math.min(Math.min(w, h) * 0.2, 5.5), 0, Math.PI * 2);
       t.stroke();
       this.tile = ink.createPattern(tile, "repeat");
       this.tile?.setTransform(new DOMMatrix([w / tile.width, 0, 0, h / tile.height, 0, 0]));
@@ -291,6 +328,7 @@ export class Face {
     const round = h >= 10;
     const r = Math.min(w * 0.36, h * 0.36, 8);
     const tall = Math.max(1, Math.min(h * 0.8, 8));
+    // Thousands of rectangles are filled faster one by one than as one path.
     ink.beginPath();
     for (let i = firstAcross; i <= lastAcross; i++) {
       const { pins } = turn.channels[i];
@@ -301,7 +339,7 @@ export class Face {
           ink.moveTo(x + r, y);
           ink.arc(x, y, r, 0, Math.PI * 2);
         } else {
-          ink.rect(x - w * 0.36, y - tall / 2, w * 0.72, tall);
+          ink.fillRect(x - w * 0.36, y - tall / 2, w * 0.72, tall);
         }
       }
     }
@@ -321,8 +359,8 @@ export class Face {
     for (const [i, marks] of this.marks) {
       if (i < firstAcross || i > lastAcross) continue;
       let lastY = -Infinity;
-      for (const mark of marks) {
-        if (mark.step < firstStep || mark.step > lastStep) continue;
+      for (let k = firstNotBelow(marks, firstStep, stepOf); k < marks.length && marks[k].step <= lastStep; k++) {
+        const mark = marks[k];
         const x = x0 + (i + 0.5) * w;
         const y = y0 + (mark.step + 0.5) * h;
         if (y - lastY < (round ? 0.1 : 8)) continue; // one mark where several would lie on each other
@@ -340,13 +378,17 @@ export class Face {
         ink.arc(x, y, r + 2, 0, Math.PI * 2);
         ink.stroke();
         drawMark(ink, mark.kind, x + r + 4 + size / 2, y, size, colours.accent);
+        const kinds = this.marksAt.get(i)?.get(mark.step)?.split(", ") ?? [mark.kind];
+        ink.fillStyle = colours.accent;
+        for (let n = 1; n < kinds.length; n++) {
+          ink.fillRect(x + r + 4 + (n - 1) * 4, y + size / 2 + 0.5, 2.5, 2.5);
+        }
         if (words) {
-          const text = this.marksAt.get(i)?.get(mark.step)?.split(", ")[0] ?? mark.kind;
-          const wide = ink.measureText(text).width;
+          const wide = Math.max(...kinds.map((kind) => ink.measureText(kind).width));
           ink.fillStyle = colours.sheet;
-          ink.fillRect(x - wide / 2 - 2, y + r + 4, wide + 4, h / 2 - r - 5);
+          ink.fillRect(x - wide / 2 - 2, y + r + 4, wide + 4, kinds.length * 12);
           ink.fillStyle = colours.accent;
-          ink.fillText(text, x, y + h / 2 - 6);
+          kinds.forEach((kind, n) => ink.fillText(kind, x, y + r + 10 + n * 12));
         }
       }
     }
@@ -432,7 +474,7 @@ export class Face {
       const here = this.cursor?.across === i;
       ink.font = `${here ? 700 : 400} 13px ${this.text}`;
       ink.fillStyle = channel.resting ? colours.soft : here ? colours.accent : colours.ink;
-      ink.fillText(channel.resting ? `${channel.name}, resting` : channel.name, 0, 0, head - 14);
+      ink.fillText(this.fitted(channel.resting ? `${channel.name}, resting` : channel.name), 0, 0);
       ink.restore();
     }
     ink.restore();
@@ -447,18 +489,24 @@ export class Face {
 
 /** @typedef {{x0: number, y0: number, firstStep: number, lastStep: number, firstAcross: number, lastAcross: number, right: number}} View */
 
+/** @param {Mark} mark */
+const stepOf = (mark) => mark.step;
+
 /**
- * The index of the first number in a sorted list that is not below v.
+ * The index of the first in a list, sorted by a number of each, that is not
+ * below v.
  *
- * @param {number[]} sorted
+ * @template T
+ * @param {T[]} sorted
  * @param {number} v
+ * @param {(t: T) => number} numberOf
  */
-export function firstNotBelow(sorted, v) {
+export function firstNotBelow(sorted, v, numberOf = Number) {
   let lo = 0;
   let hi = sorted.length;
   while (lo < hi) {
     const mid = (lo + hi) >> 1;
-    if (sorted[mid] < v) lo = mid + 1;
+    if (numberOf(sorted[mid]) < v) lo = mid + 1;
     else hi = mid;
   }
   return lo;

@@ -12,6 +12,16 @@ for (const slide of /** @type {NodeListOf<HTMLInputElement>} */ (document.queryS
   joinSlide(slide);
 }
 
+document.body.addEventListener("htmx:sendError", (event) => {
+  const { target } = /** @type {CustomEvent} */ (event).detail;
+  const problem = document.createElement("p");
+  problem.className = "problem";
+  problem.setAttribute("role", "alert");
+  problem.textContent = "The program does not answer. Start it again if it was stopped, then load this page again.";
+  target.replaceChildren(problem);
+  document.getElementById("brief")?.replaceChildren("No verdict on this.");
+});
+
 const face = /** @type {HTMLElement | null} */ (document.querySelector("[data-face]"));
 if (face) openFace(face);
 

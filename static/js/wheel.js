@@ -29,10 +29,10 @@ export async function openFace(section) {
   const across = new Map(turn.channels.map((/** @type {{id: string}} */ c, /** @type {number} */ i) => [c.id, i]));
 
   const readMarks = () => {
-    const verdict = /** @type {HTMLElement | null} */ (document.getElementById("verdict"));
-    /** @type {[string, string, number][]} */
-    const marks = JSON.parse(verdict?.dataset.marks ?? "[]");
-    face.setMarks(marks.map(([kind, id, step]) => ({ kind, channel: across.get(id) ?? -1, step })));
+    const verdict = /** @type {HTMLElement | null} */ (document.querySelector("#verdict [data-marks]"));
+    /** @type {[string, string, number[]][]} */
+    const rows = JSON.parse(verdict?.dataset.marks ?? "[]");
+    face.setMarks(rows.flatMap(([kind, id, steps]) => steps.map((step) => ({ kind, channel: across.get(id) ?? -1, step }))));
   };
   readMarks();
   document.body.addEventListener("htmx:afterSettle", readMarks);
@@ -87,6 +87,8 @@ export async function openFace(section) {
     const hole = face.holeAt(event.clientX - box.left - scroll.clientLeft, event.clientY - box.top - scroll.clientTop);
     if (hole) go(hole);
   });
+  /** @type {HTMLAnchorElement | null} */
+  let ledBy = null; // the finding that led to where the cursor is
   scroll.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.altKey || event.metaKey) return;
     const { across: x, down: y } = face.cursor ?? { across: 0, down: -1 };
@@ -103,6 +105,7 @@ export async function openFace(section) {
       Home: [x, 0],
       End: [x, last.y],
     };
+    if (event.key === "Escape" && ledBy?.isConnected) ledBy.focus();
     const move = moves[event.key];
     if (!move) return;
     event.preventDefault();
@@ -118,6 +121,7 @@ export async function openFace(section) {
     history.replaceState(null, "", link.hash);
     for (const other of document.querySelectorAll("a[data-channel][aria-current]")) other.removeAttribute("aria-current");
     link.setAttribute("aria-current", "true");
+    ledBy = link;
     if (face.near < 1) look(1);
     go({ across: to, down: Number(link.dataset.step) });
     scroll.focus({ preventScroll: true });
@@ -127,5 +131,6 @@ export async function openFace(section) {
   const [, id, step] = decodeURIComponent(location.hash).match(/^#(.+)\.(\d+)$/) ?? [];
   const start = across.get(id ?? "");
   if (start !== undefined && Number(step) < turn.steps) go({ across: start, down: Number(step) });
+  Object.assign(section, { face });
   section.dataset.ready = "true";
 }

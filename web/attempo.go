@@ -1,0 +1,104 @@
+package web
+
+import (
+	"fmt"
+	"math"
+
+	"pinwright/timing"
+)
+
+// atTempo is what the machine does at one tempo.
+type atTempo struct {
+	BPM        float64
+	Findings   []timing.Finding
+	Works      *timing.Works
+	PinningID  int64
+	FlamMS     float64
+	FlamMostMS float64
+	Worst      []string // the chords that spread most, in words
+	Errors     []errorLine
+	AxisMS     float64 // the chart's reach to either side
+	StepMS     float64
+	ArcMM      float64
+	SurfaceMMS float64
+	WheelRPM   float64
+	TurnS      float64
+	CrankRPM   float64 // 0 where the file does not say how the crank is geared
+}
+
+// errorLine is how early and late one channel strikes, in ms against the
+// middle of all.
+type errorLine struct {
+	Name                 string
+	EarliestMS, LatestMS float64
+	X, Width             float64 // on the chart, 0 to 100
+	Says                 string
+}
+
+const shownFindingsAt = 12
+
+func (a atTempo) Listed() []timing.Finding {
+	return a.Findings[:min(len(a.Findings), shownFindingsAt)]
+}
+
+func atTempoOf(tr trial) atTempo {
+	m := tr.works.Machine
+	w := m.Wheel
+	period := w.StepPeriod(tr.tempo)
+	a := atTempo{
+		BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
+		Findings: tr.turn.Findings(tr.tempo, nil),
+		FlamMS:   tr.turn.Flam(tr.tempo) * 1000, FlamMostMS: m.Limits.FlamMS,
+		StepMS: period * 1000, ArcMM: w.ArcMM(), SurfaceMMS: w.ArcMM() / period,
+		TurnS: period * float64(w.Steps),
+	}
+	a.WheelRPM = 60 / a.TurnS
+	a.CrankRPM = a.WheelRPM * w.CrankTurns
+	chords := tr.turn.Chords(tr.tempo)
+	for _, c := range chords[:min(len(chords), 3)] {
+		a.Worst = append(a.Worst, chordWords(tr.works, c))
+	}
+	errors := tr.turn.ErrorsByChannel(tr.tempo)
+	a.AxisMS = m.Limits.FlamMS
+	for _, e := range errors {
+		a.AxisMS = max(a.AxisMS, math.Abs(e.EarliestS)*1000, math.Abs(e.LatestS)*1000)
+	}
+	a.AxisMS = math.Ceil(a.AxisMS/5) * 5
+	for _, e := range errors {
+		line := errorLine{Name: m.Channels[e.Channel].Name, EarliestMS: e.EarliestS * 1000, LatestMS: e.LatestS * 1000}
+		at := func(ms float64) float64 { return 50 + ms/max(a.AxisMS, 1)*50 }
+		line.X = at(line.EarliestMS)
+		line.Width = max(0.8, at(line.LatestMS)-line.X)
+		line.Says = earlyLate(line.EarliestMS)
+		if oneDecimal(line.EarliestMS) != oneDecimal(line.LatestMS) {
+			line.Says += " to " + earlyLate(line.LatestMS)
+		}
+		a.Errors = append(a.Errors, line)
+	}
+	return a
+}
+
+func earlyLate(ms float64) string {
+	switch text := oneDecimal(math.Abs(ms)); {
+	case text == "0":
+		return "on time"
+	case ms < 0:
+		return text + " ms early"
+	default:
+		return text + " ms late"
+	}
+}
+
+func chordWords(w *timing.Works, c timing.ChordFlam) string {
+	early, late := c.Members[0], c.Members[0]
+	for _, m := range c.Members {
+		if m.ErrorS < early.ErrorS {
+			early = m
+		}
+		if m.ErrorS > late.ErrorS {
+			late = m
+		}
+	}
+	return fmt.Sprintf("%s: %s ms from %s to %s", w.Machine.Wheel.PlaceText(c.Step), oneDecimal(c.SpreadS*1000),
+		w.Machine.Channels[early.Channel].Name, w.Machine.Channels[late.Channel].Name)
+}

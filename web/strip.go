@@ -1,0 +1,135 @@
+package web
+
+import (
+	"fmt"
+	"strings"
+
+	"pinwright/timing"
+)
+
+// bandStrip is the whole range of tempo as one strip, 0 to 1000 across.
+type bandStrip struct {
+	MinBPM, MaxBPM float64
+	MaxSafe        float64
+	Playable       bool
+	Stop           string
+	Parts          []stripPart
+	Together       *stripPart // the tempos at which chords hold together
+	Ticks          []stripTick
+}
+
+// stripPart is a stretch of tempo.
+type stripPart struct {
+	FromBPM, ToBPM float64
+	X, Width       float64
+	Safe           bool
+	Island         bool   // safe, and only to be reached through unsafe tempos
+	Label          string // of an unsafe stretch: the rule that forbids its slowest tempo
+	Words          string // the stretch in words
+}
+
+type stripTick struct {
+	X    float64
+	BPM  string
+	Name bool
+}
+
+const stripWide = 1000
+
+func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
+	l := w.Machine.Limits
+	s := bandStrip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: stopWords(w, turn)}
+	x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * stripWide }
+	part := func(from, to float64) stripPart {
+		return stripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}
+	}
+	bands := turn.Bands()
+	s.MaxSafe, s.Playable = turn.MaxSafe()
+	unsafe := func(from, to float64, by *timing.Cause) {
+		if to <= from {
+			return
+		}
+		p := part(from, to)
+		if by != nil {
+			p.Label = causeLabel(w, *by)
+		}
+		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", bpmWords(from), bpmWords(to), p.Label)
+		s.Parts = append(s.Parts, p)
+	}
+	at, by := s.MinBPM, lowestCause(turn)
+	for i, b := range bands {
+		unsafe(at, b.From, by)
+		p := part(b.From, b.To)
+		p.Safe, p.Island = true, i > 0 || !s.Playable
+		p.Words = fmt.Sprintf("%s to %s BPM safe", bpmWords(b.From), safeBPM(b.To))
+		if p.Island {
+			p.Words += ", reached only through unsafe tempos"
+		}
+		s.Parts = append(s.Parts, p)
+		at, by = b.To, b.StoppedBy
+	}
+	unsafe(at, s.MaxBPM, by)
+	if from, to, ok := turn.Together(); ok {
+		p := part(from, to)
+		s.Together = &p
+	}
+	for bpm := float64(int((s.MinBPM+9)/10) * 10); bpm <= s.MaxBPM; bpm += 10 {
+		s.Ticks = append(s.Ticks, stripTick{x(bpm), bpmWords(bpm), int(bpm)%30 == 0})
+	}
+	return s
+}
+
+// lowestCause is what breaks at the slowest tempo, nil if nothing does.
+func lowestCause(turn *timing.Turn) *timing.Cause {
+	if limits := turn.Limits(); len(limits) > 0 {
+		return &limits[0].Cause
+	}
+	return nil
+}
+
+// causeLabel names a cause in a few words, for a drawing.
+func causeLabel(w *timing.Works, c timing.Cause) string {
+	name := func(i int) string { return w.Machine.Channels[i].Name }
+	switch {
+	case c.Kind == timing.Meeting && c.Channel == c.Other:
+		return fmt.Sprintf("meeting in %s: %s", w.Machine.Lanes[c.Lane].ID, name(c.Channel))
+	case c.Kind == timing.Meeting:
+		return fmt.Sprintf("meeting in %s: %s, %s", w.Machine.Lanes[c.Lane].ID, name(c.Channel), name(c.Other))
+	case c.Channel >= 0:
+		return fmt.Sprintf("%s: %s", c.Kind, name(c.Channel))
+	}
+	return c.Kind.String()
+}
+
+// fitting is the label cut to the stretch's width; empty where there is no
+// room for words. The list beside the strip has it whole.
+func (p stripPart) fitting() string {
+	const perLetter = 7.4
+	room := int(p.Width / perLetter)
+	label := []rune(p.Label)
+	switch {
+	case p.Safe || room < 7:
+		return ""
+	case len(label) > room:
+		return string(label[:room-1]) + "…"
+	}
+	return p.Label
+}
+
+// stripText says a strip in words.
+func stripText(s bandStrip) string {
+	words := make([]string, len(s.Parts))
+	for i, p := range s.Parts {
+		words[i] = p.Words
+	}
+	return strings.Join(words, "; ")
+}
+
+// stripAt is where a tempo stands on the strip.
+func stripAt(s bandStrip, tempo string) float64 {
+	bpm, err := readTempo(tempo)
+	if err != nil {
+		return -10
+	}
+	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*stripWide), stripWide) - 1
+}

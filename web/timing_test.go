@@ -1,0 +1,153 @@
+package web
+
+import (
+	"context"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+
+	"pinwright/web/browsertest"
+)
+
+// Bar C5 has two pins one step apart and four steps to a beat, so a reload of
+// R ms allows 60000/(4 R) BPM: 140 ms 107.14, 125 ms 120 (worked by hand).
+func TestATrialStandsBesideTheMachineAsItIs(t *testing.T) {
+	a := newDemo(t)
+	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
+	_, body := a.get(t, page+"?path=channels.bar-c5.gate.reload_ms&value=125")
+	for _, want := range []string{"data-max-safe>107.1<", "data-trial-max-safe>120<", "reload of Bar C5 from 140 to 125 ms", "Keep the change"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	if _, body := a.get(t, page); strings.Contains(body, "Keep the change") || strings.Contains(body, "data-trial-max-safe") {
+		t.Error("a page with nothing on trial shows a trial")
+	}
+	m, _ := a.store.Machine(context.Background(), 1)
+	if got := m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS; got != 140 {
+		t.Errorf("looking at a trial changed the machine: reload %v ms", got)
+	}
+}
+
+func TestATrialOutOfRangeSaysWhyAndLeavesTheRest(t *testing.T) {
+	a := newDemo(t)
+	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
+	for query, want := range map[string]string{
+		"path=channels.bar-c5.gate.reload_ms&value=-5":    "a time cannot be negative",
+		"path=channels.bar-c5.gate.reload_ms&value=slow":  "it should be a number",
+		"path=channels.bar-c5.gate.reloads&value=5":       "reloads",
+		"path=channels.none.gate.reload_ms&value=5":       "none",
+		"path=lanes.chute-1.slope_deg&value=0.0001":       "stalls",
+		"path=marble.diameter_mm&value=NaN":               "finite",
+		"lane=nowhere":                                    "there is no lane",
+		"from=99":                                         "whole number from 1",
+		"lane=%3Cscript%3Ealert(1)%3C/script%3E&bars=%00": "there is no lane",
+	} {
+		status, body := a.get(t, page+"?"+query)
+		if status != http.StatusOK || !strings.Contains(strings.ToLower(body), strings.ToLower(want)) {
+			t.Errorf("%s: %d, and it does not say %q", query, status, want)
+		}
+		if !strings.Contains(body, "data-max-safe>107.1<") {
+			t.Errorf("%s: the machine as it is has gone from the page", query)
+		}
+		if strings.Contains(body, "<script>alert") {
+			t.Errorf("%s: text from the address stands in the page as it came", query)
+		}
+	}
+	for query, want := range map[string]int{"tempo=0": 422, "tempo=fast": 422, "tempo=1e9": 422} {
+		if status, _ := a.get(t, page+"?"+query); status != want {
+			t.Errorf("%s: %d, want %d", query, status, want)
+		}
+	}
+}
+
+func TestATrialIsKeptAsADatedChangeWithItsReason(t *testing.T) {
+	a := newDemo(t)
+	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
+	form := url.Values{"path": {"channels.bar-c5.gate.reload_ms"}, "value": {"120"}, "revision": {"1"}}
+	if status, _ := a.post(t, page+"/keep", form); status != http.StatusUnprocessableEntity {
+		t.Errorf("a change without a reason: %d", status)
+	}
+	form.Set("reason", "New spring in the gate")
+	if status, to := a.post(t, page+"/keep", form); status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", status, to)
+	}
+	_, body := a.get(t, page)
+	for _, want := range []string{"data-max-safe>125<", "New spring in the gate", "4 May 2026"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	form.Set("value", "119")
+	if status, _ := a.post(t, page+"/keep", form); status != http.StatusConflict {
+		t.Errorf("a change from a state that is past: %d, want 409", status)
+	}
+	if status, _ := a.post(t, page+"/keep", url.Values{"revision": {"2"}, "reason": {"none"}}); status != http.StatusUnprocessableEntity {
+		t.Errorf("keeping nothing: %d", status)
+	}
+}
+
+func TestAMachineWithNoSafeTempoSaysWhatBreaksFirst(t *testing.T) {
+	a := newDemo(t)
+	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
+	_, body := a.get(t, page+"?path=channels.bar-c5.gate.reload_ms&value=900")
+	for _, want := range []string{"No tempo is safe, on trial", "What breaks at the slowest", "the gate needs 900 ms"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+}
+
+// The handle is dragged through the tempos; each time the page is waited for.
+// The figures are printed: they are of this machine.
+func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	p := b.Open(t, a.URL+a.keepPinning(t, "Mill Race", nil)+"/timing", browsertest.Laptop)
+	p.WaitFor(t, `document.querySelector(".handle[data-joined]") && window.htmx`)
+	took := browsertest.Eval[[]float64](t, p, `(async () => {
+		const handle = document.querySelector(".handle"), took = [];
+		for (let bpm = 40; bpm < 170; bpm += 1.5) {
+			const start = performance.now();
+			handle.value = bpm;
+			handle.dispatchEvent(new Event("input", { bubbles: true }));
+			while (document.querySelector("#at").dataset.bpm !== String(bpm)) await new Promise((r) => requestAnimationFrame(r));
+			await new Promise((r) => requestAnimationFrame(r));
+			took.push(performance.now() - start);
+		}
+		return took;
+	})()`)
+	slices.Sort(took)
+	at := func(share float64) float64 { return took[int(math.Ceil(share*float64(len(took))))-1] }
+	t.Logf("from drag to drawn, %d moves: p50 %.0f ms, p95 %.0f ms, longest %.0f ms", len(took), at(0.5), at(0.95), at(1))
+	if got := p.Text(t, "#at-title"); got != "At 169 BPM" {
+		t.Errorf("the page says %q", got)
+	}
+
+	p.Type(t, "#tempo", "112")
+	p.WaitFor(t, `document.querySelector("#at").dataset.bpm === "112"`)
+	if got := browsertest.Eval[string](t, p, `document.querySelector(".handle").value`); got != "112" {
+		t.Errorf("the handle stands at %s BPM", got)
+	}
+	browsertest.Eval[bool](t, p, `(() => {
+		const choice = document.querySelector("#try-path");
+		choice.value = "channels.tube-d3.gate.reload_ms";
+		return choice.dispatchEvent(new Event("change", { bubbles: true }));
+	})()`)
+	p.WaitFor(t, `document.querySelector("#tried-0")`)
+	p.Type(t, "#tried-0", "200")
+	p.Press(t, "Tab")
+	p.WaitFor(t, `document.querySelector("[data-trial-max-safe]")?.textContent > "130"`)
+	if got := browsertest.Eval[string](t, p, `location.search`); !strings.Contains(got, "path=channels.tube-d3.gate.reload_ms") || !strings.Contains(got, "value=200") {
+		t.Errorf("the address does not hold the trial: %s", got)
+	}
+	p.Type(t, "#reason", "Polished the feed")
+	p.Click(t, "form.keep button")
+	p.WaitFor(t, `document.querySelector(".changes")`)
+	if got := p.Text(t, ".changes"); !strings.Contains(got, "Polished the feed") {
+		t.Errorf("kept %q", got)
+	}
+}

@@ -1,0 +1,406 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// timingPage answers what limits a machine with a pinning on it, and what
+// would lift the limit. Beside the machine as it is stands the machine on
+// trial, where any of its figures has been changed for a try.
+type timingPage struct {
+	frame
+	Pinning  *store.Pinning
+	Facts    machineFacts
+	Choice   timingChoice
+	Problem  []string // what is wrong with the figures tried; the trial is left out then
+	Now      bandStrip
+	Trial    *bandStrip // nil where nothing is tried
+	Tried    []triedFigure
+	Rungs    []rungLine
+	More     int // rungs that are not listed
+	Figures  []figureGroup
+	Lanes    []wheel.Lane
+	Bars     int
+	Graph    laneDrawing
+	At       atTempo
+	Moves    []moveLine
+	Changes  []store.MachineChange
+	Revision int // of the machine
+}
+
+// shownRungs is how many rungs of the ladder the page lists.
+const shownRungs = 12
+
+// timingChoice is what the address of the page asks for.
+type timingChoice struct {
+	Tempo string
+	Lane  string
+	From  string
+	Bars  string
+	Sets  []setText
+}
+
+// setText is a figure on trial as it was typed.
+type setText struct{ Path, Value string }
+
+type triedFigure struct {
+	wheel.Figure // as it is
+	To           float64
+}
+
+type rungLine struct {
+	timing.Rung
+	Words  string // what holds, by how much, where
+	Buys   string // what mending it buys
+	Place  string // the address of its place on the wheel
+	TryURL string // the page with its mending on trial; empty where no one figure mends it
+}
+
+type figureGroup struct {
+	Name    string
+	Figures []wheel.Figure
+}
+
+type moveLine struct {
+	Name                                  string
+	Resting                               bool
+	Release, Strike, Path, Clear, Home, V float64 // s; m/s
+}
+
+func readTimingChoice(v url.Values) timingChoice {
+	c := timingChoice{Tempo: v.Get("tempo"), Lane: v.Get("lane"), From: v.Get("from"), Bars: v.Get("bars")}
+	paths, values := v["path"], v["value"]
+	for i := range min(len(paths), len(values), 64) {
+		set := setText{strings.TrimSpace(paths[i]), strings.TrimSpace(values[i])}
+		if set.Path != "" {
+			c.Sets = append(c.Sets, set)
+		}
+	}
+	return c
+}
+
+// query writes the choice as the address has it, with further figures on
+// trial.
+func (c timingChoice) query(more ...setText) string {
+	v := url.Values{}
+	for name, value := range map[string]string{"tempo": c.Tempo, "lane": c.Lane, "from": c.From, "bars": c.Bars} {
+		if value != "" {
+			v.Set(name, value)
+		}
+	}
+	for _, s := range append(c.withoutPaths(more), more...) {
+		v.Add("path", s.Path)
+		v.Add("value", s.Value)
+	}
+	return v.Encode()
+}
+
+func (c timingChoice) withoutPaths(taken []setText) []setText {
+	var kept []setText
+	for _, s := range c.Sets {
+		again := false
+		for _, t := range taken {
+			again = again || s.Path == t.Path
+		}
+		if !again {
+			kept = append(kept, s)
+		}
+	}
+	return kept
+}
+
+// sets reads the figures on trial. A figure without a value is one that was
+// chosen and not filled in yet.
+func (c timingChoice) sets() ([]timing.Set, error) {
+	var sets []timing.Set
+	for _, s := range c.Sets {
+		if s.Value == "" {
+			continue
+		}
+		v, err := strconv.ParseFloat(strings.Replace(s.Value, ",", ".", 1), 64)
+		if err != nil {
+			return nil, refuse(http.StatusUnprocessableEntity, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))
+		}
+		sets = append(sets, timing.Set{Path: s.Path, Value: v})
+	}
+	return sets, nil
+}
+
+// trial is a pinning on a machine as it is and with figures tried.
+type trial struct {
+	pinning *store.Pinning
+	now     worked
+	sets    []timing.Set
+	works   *timing.Works // with the figures tried
+	turn    *timing.Turn
+	tempo   float64
+}
+
+func (s *server) askedTrial(r *http.Request, c timingChoice) (trial, error) {
+	p, m, err := s.askedPinning(r)
+	if err != nil {
+		return trial{}, err
+	}
+	tr := trial{pinning: p, now: m, works: m.Works, tempo: tempoOf(p, m)}
+	if c.Tempo != "" {
+		if tr.tempo, err = readTempo(c.Tempo); err != nil {
+			return tr, err
+		}
+	}
+	if tr.turn, err = m.Turn(p.File); err != nil {
+		return tr, err
+	}
+	if tr.sets, err = c.sets(); err != nil || len(tr.sets) == 0 {
+		return tr, err
+	}
+	works, err := m.Works.With(tr.sets...)
+	if err != nil {
+		tr.sets = nil
+		return tr, &badTrial{err}
+	}
+	turn, err := works.Turn(p.File)
+	if err != nil {
+		tr.sets = nil
+		return tr, &badTrial{err}
+	}
+	tr.works, tr.turn = works, turn
+	return tr, nil
+}
+
+// badTrial is a trial that cannot be made; the machine as it is stands.
+type badTrial struct{ err error }
+
+func (b *badTrial) Error() string { return b.err.Error() }
+func (b *badTrial) Unwrap() error { return b.err }
+
+func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
+	c := readTimingChoice(r.URL.Query())
+	page := timingPage{Choice: c}
+	tr, err := s.askedTrial(r, c)
+	if bad := asBadTrial(err); bad != nil {
+		page.Problem = strings.Split(sentence(bad), "\n")
+	} else if err != nil {
+		return err
+	}
+	if err := s.fillTiming(r, &page, tr); err != nil {
+		return err
+	}
+	if r.Header.Get("HX-Request") == "true" {
+		w.Header().Set("HX-Replace-Url", fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, c.query()))
+		s.show(w, r, http.StatusOK, timingResults(page))
+		return nil
+	}
+	s.show(w, r, http.StatusOK, timingView(page))
+	return nil
+}
+
+// timingAt is what changes with the tempo alone, for a hand on the handle.
+func (s *server) timingAt(w http.ResponseWriter, r *http.Request) error {
+	tr, err := s.askedTrial(r, readTimingChoice(r.URL.Query()))
+	if err != nil && asBadTrial(err) == nil {
+		return err
+	}
+	s.show(w, r, http.StatusOK, atTempoView(atTempoOf(tr)))
+	return nil
+}
+
+// keepTrial makes the figures on trial the machine's own, dated, with the
+// reason given.
+func (s *server) keepTrial(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	c := readTimingChoice(r.PostForm)
+	tr, err := s.askedTrial(r, c)
+	if err != nil {
+		return err
+	}
+	if len(tr.sets) == 0 {
+		return refuse(http.StatusUnprocessableEntity, "No figure is on trial; try one first, then keep it.")
+	}
+	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "The page does not say which state of the machine it changes; open it again.")
+	}
+	if err := s.Store.ChangeMachine(r.Context(), tr.now.ID, revision, r.PostForm.Get("reason"), tr.sets); err != nil {
+		return err
+	}
+	kept := timingChoice{Tempo: c.Tempo, Lane: c.Lane, From: c.From, Bars: c.Bars}
+	return see(w, r, fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, kept.query()))
+}
+
+func asBadTrial(err error) error {
+	if bad, ok := err.(*badTrial); ok {
+		return bad.err
+	}
+	if ref, ok := err.(*refusal); ok && ref.status == http.StatusUnprocessableEntity && strings.Contains(ref.says, "is tried with") {
+		return ref
+	}
+	return nil
+}
+
+func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
+	m := tr.now
+	page.frame = s.frame(r, tr.pinning.Title+", timing")
+	page.frame.Machine = m.File.Name
+	page.Pinning, page.Facts, page.Revision = tr.pinning, factsOf(m), m.Revision
+	page.Choice.Tempo = strconv.FormatFloat(tr.tempo, 'f', -1, 64)
+	page.Lanes = m.File.Lanes
+	page.Bars = max(1, m.File.Wheel.Steps/m.File.Wheel.StepsPerBar())
+	page.Figures = figureGroups(m.File)
+	page.Choice.fillValues(m.File)
+	present, err := m.Turn(tr.pinning.File)
+	if err != nil {
+		return err
+	}
+	page.Now = stripOf(m.Works, present)
+	if len(tr.sets) > 0 {
+		strip := stripOf(tr.works, tr.turn)
+		page.Trial = &strip
+		for _, set := range tr.sets {
+			was, err := m.File.Figure(set.Path)
+			if err != nil {
+				return err
+			}
+			page.Tried = append(page.Tried, triedFigure{was, set.Value})
+		}
+	}
+	page.fillLadder(tr)
+	if page.Graph, err = drawLane(tr, page.Choice); err != nil {
+		page.Graph.Problem = sentence(err)
+	}
+	page.At = atTempoOf(tr)
+	for i := range tr.works.Channels {
+		c := &tr.works.Channels[i]
+		page.Moves = append(page.Moves, moveLine{
+			Name: m.File.Channels[i].Name, Resting: c.Resting,
+			Release: c.Release, Strike: c.Strike, Path: c.Strike - c.Release, Clear: c.Strike + c.Clear, Home: c.Home, V: c.StrikeSpeed,
+		})
+	}
+	page.Changes, err = s.Store.MachineChanges(r.Context(), m.ID)
+	return err
+}
+
+func (page *timingPage) fillLadder(tr trial) {
+	rungs := tr.turn.Ladder()
+	page.More = max(0, len(rungs)-shownRungs)
+	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
+		line := rungLine{Rung: rung, Words: tr.works.LimitSentence(rung.Where), Buys: sentenceOf(tr.works.MendSentence(rung))}
+		line.Place = fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, page.Choice.Tempo,
+			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
+		if rung.Mend != nil {
+			line.TryURL = fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID,
+				page.Choice.query(setText{rung.Mend.Path, strconv.FormatFloat(rung.Mend.To, 'f', -1, 64)}))
+		}
+		page.Rungs = append(page.Rungs, line)
+	}
+}
+
+// sentenceOf begins text with a capital and ends it with a full stop.
+func sentenceOf(text string) string {
+	if text == "" {
+		return ""
+	}
+	return sentence(errors.New(text))
+}
+
+// figureGroups lists a machine's figures under what they belong to.
+func figureGroups(m *wheel.Machine) []figureGroup {
+	var groups []figureGroup
+	for _, f := range m.Figures() {
+		name := groupName(m, f.Path)
+		if n := len(groups); n == 0 || groups[n-1].Name != name {
+			groups = append(groups, figureGroup{Name: name})
+		}
+		g := &groups[len(groups)-1]
+		g.Figures = append(g.Figures, f)
+	}
+	return groups
+}
+
+func groupName(m *wheel.Machine, path string) string {
+	head, rest, _ := strings.Cut(path, ".")
+	switch head {
+	case "channels":
+		for i := range m.Channels {
+			if strings.HasPrefix(rest, m.Channels[i].ID+".") {
+				return m.Channels[i].Name
+			}
+		}
+	case "lanes":
+		for _, l := range m.Lanes {
+			if strings.HasPrefix(rest, l.ID+".") {
+				return "Lane " + l.ID
+			}
+		}
+	}
+	return strings.ToUpper(head[:1]) + head[1:]
+}
+
+// without is the choice less one figure on trial.
+func (c timingChoice) without(s setText) timingChoice {
+	c.Sets = c.withoutPaths([]setText{s})
+	return c
+}
+
+// triedLabel names a figure on trial, and what it is without the trial.
+func triedLabel(p timingPage, s setText) string {
+	for _, g := range p.Figures {
+		for _, f := range g.Figures {
+			if f.Path == s.Path {
+				return figureWords(f) + " as it is; tried with"
+			}
+		}
+	}
+	return clip(s.Path)
+}
+
+func triedWords(t triedFigure) string {
+	words := fmt.Sprintf("%s from %s to %s", t.Label, wheel.Number(t.Value), wheel.Number(t.To))
+	if t.Unit != "" {
+		words += " " + t.Unit
+	}
+	return words
+}
+
+// keptWords says one figure of a change that was kept.
+func keptWords(p timingPage, c store.ChangedFigure) string {
+	for _, g := range p.Figures {
+		for _, f := range g.Figures {
+			if f.Path == c.Path {
+				f.Value = c.From
+				return triedWords(triedFigure{f, c.To})
+			}
+		}
+	}
+	return fmt.Sprintf("%s from %s to %s", c.Path, wheel.Number(c.From), wheel.Number(c.To))
+}
+
+func trialNote(p timingPage) string {
+	if p.Trial == nil {
+		return ""
+	}
+	return " These are the limits on trial."
+}
+
+// fillValues puts a figure that was chosen from the list on trial with the value
+// it has, to be changed from there.
+func (c *timingChoice) fillValues(m *wheel.Machine) {
+	for i := range c.Sets {
+		if c.Sets[i].Value != "" {
+			continue
+		}
+		if f, err := m.Figure(c.Sets[i].Path); err == nil {
+			c.Sets[i].Value = strconv.FormatFloat(f.Value, 'f', -1, 64)
+		}
+	}
+}
