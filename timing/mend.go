@@ -251,7 +251,8 @@ func (m *mender) apart(l lead, p float64) bool {
 func (m *mender) mendLatch(channel int, c Cause, p float64) *Mend {
 	latchMS := m.works.Machine.Channels[channel].Trip.LatchMS
 	low := -min(latchMS/1000, mostLatchShiftS)
-	m.forbidShifts(channel, false, c, p, low, mostLatchShiftS)
+	const rounded = 1e-3 // seconds, the coarsest grain: rounding may go past the bounds by as much
+	m.forbidShifts(channel, false, c, p, low-rounded, mostLatchShiftS+rounded)
 	width := func(s float64) float64 { return grain(latchMS+s*1000) / 1000 }
 	later, okLater := m.shifts.freeAbove(0, width)
 	sooner, okSooner := m.shifts.freeBelow(0, width)
