@@ -401,6 +401,25 @@ func TestAPinningFileGoesToTheMachineThatItNames(t *testing.T) {
 	}
 }
 
+// A name with U+202E, RIGHT-TO-LEFT OVERRIDE, would turn all that follows in
+// its sentence (Unicode Standard Annex 9).
+func TestANameDoesNotTurnTheSentenceAroundIt(t *testing.T) {
+	a := newApp(t)
+	m := demo.Machine()
+	for i := range m.Channels {
+		m.Channels[i].Name = fmt.Sprintf("\u202eraB\u2067 %d", i)
+	}
+	var b bytes.Buffer
+	_, _ = m.WriteTo(&b)
+	a.bring(t, "/machines", "m.json", b.Bytes())
+	_, to := a.bring(t, "/pinnings", "p.json", pinningFile(t, &wheel.Pinning{Title: "Trial", TempoBPM: 180, Pins: []wheel.Pin{{Channel: "bar-c5", Step: 1}, {Channel: "bar-c5", Step: 2}}}))
+	status, page := a.get(t, to)
+	expect(t, status, page, 200, "raB 5, bar 1 beat 1", "the gate needs 140 ms")
+	if strings.ContainsAny(page, "\u202e\u2067") {
+		t.Error("the page turns its text")
+	}
+}
+
 // A part of a page is asked for with HX-Request; nothing stands around it.
 func TestPartsOfPagesStandAlone(t *testing.T) {
 	a := newDemo(t)

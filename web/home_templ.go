@@ -111,9 +111,9 @@ func homeView(p homePage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
-				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(restingWords(p.Machine.Resting))
+				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(steady(restingWords(p.Machine.Resting)))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/home.templ`, Line: 12, Col: 37}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/home.templ`, Line: 12, Col: 45}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 				if templ_7745c5c3_Err != nil {

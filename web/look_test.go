@@ -54,6 +54,7 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 		{"wheel", full, knocks, "document.querySelector('[data-ready]')"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			page := b.Open(t, c.app.URL+c.path, browsertest.Laptop)
 			if c.wait != "" {
 				page.WaitFor(t, c.wait)

@@ -55,9 +55,9 @@ func songsView(p songsPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var3 string
-					templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(n)
+					templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(steady(n))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs.templ`, Line: 11, Col: 11}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs.templ`, Line: 11, Col: 19}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
 					if templ_7745c5c3_Err != nil {

@@ -63,6 +63,7 @@ type rungLine struct {
 	Buys   string // what mending it buys
 	Place  string // the address of its place on the wheel
 	TryURL string // the page with its mending on trial; empty where no one figure mends it
+	Mind   string // what else that mending does
 }
 
 type figureGroup struct {
@@ -299,10 +300,24 @@ func (page *timingPage) fillLadder(tr trial) {
 			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {
 			line.TryURL = fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID,
-				page.Choice.query(setText{rung.Mend.Path, strconv.FormatFloat(rung.Mend.To, 'f', -1, 64)}))
+				page.Choice.query(setText{rung.Mend.Path, strconv.FormatFloat(rung.Mend.Workshop(), 'f', -1, 64)}))
 		}
+		line.Mind = mindWords(rung.Mend)
 		page.Rungs = append(page.Rungs, line)
 	}
+}
+
+// mindWords says what a mending does beside lifting its limit.
+func mindWords(m *timing.Mend) string {
+	switch {
+	case m == nil:
+		return ""
+	case strings.HasSuffix(m.Path, "clearance_mm"):
+		return "A smaller clearance mends nothing: it is a margin given up. Measure first how near marbles may safely come."
+	case strings.HasSuffix(m.Path, "latch_ms"):
+		return "A changed latch moves the sound as well: look at the chords after it."
+	}
+	return ""
 }
 
 // sentenceOf begins text with a capital and ends it with a full stop.

@@ -244,7 +244,7 @@ func (s *server) wheelData(w http.ResponseWriter, r *http.Request) error {
 		if steps == nil {
 			steps = []int{}
 		}
-		face.Channels = append(face.Channels, channel{c.ID, c.Name, string(c.Kind), c.Row, c.Service == wheel.Resting, steps})
+		face.Channels = append(face.Channels, channel{c.ID, steady(c.Name), string(c.Kind), c.Row, c.Service == wheel.Resting, steps})
 	}
 	slices.SortFunc(face.Channels, func(a, b channel) int { return a.Row - b.Row })
 	w.Header().Set("Content-Type", "application/json")

@@ -72,3 +72,15 @@ func restingWords(names []string) string {
 	}
 	return listed(names) + " are resting."
 }
+
+// steady is a sentence without the characters that turn the direction of what
+// follows them (Unicode Standard Annex 9, explicit formatting): a name that
+// holds one would turn the figures after it.
+func steady(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069' {
+			return -1
+		}
+		return r
+	}, text)
+}
