@@ -29,7 +29,7 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 	b := browsertest.Start(t)
 	full, empty := newDemo(t), newApp(t)
 	knocks := full.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}})
-	full.keepPinning(t, "Mill Race", nil)
+	race := full.keepPinning(t, "Mill Race", nil)
 	song := "/songs/" + strconv.FormatInt(full.songID(t, "Mill Race"), 10)
 	for _, c := range []struct {
 		name string
@@ -48,6 +48,7 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 		{"pinnings", full, "/pinnings", ""},
 		{"machines", full, "/machines", ""},
 		{"machine", full, "/machines/1", ""},
+		{"wheel-busy", full, race + "?tempo=150", "document.querySelector('[data-ready]')"},
 		{"timing", full, knocks + "/timing", ""},
 		{"timing-trial", full, knocks + "/timing?tempo=140&path=channels.bar-c5.gate.reload_ms&value=121&lane=chute-2&bars=2", ""},
 		{"timing-wrong", full, knocks + "/timing?path=channels.bar-c5.gate.reload_ms&value=-3&lane=nowhere", ""},

@@ -132,12 +132,14 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 	if got := browsertest.Eval[string](t, p, `document.querySelector(".handle").value`); got != "112" {
 		t.Errorf("the handle stands at %s BPM", got)
 	}
+	p.Press(t, "Tab") // leaving the field draws the rest anew
+	p.WaitFor(t, `location.search.includes("tempo=112") && !document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`)
 	browsertest.Eval[bool](t, p, `(() => {
 		const choice = document.querySelector("#try-path");
 		choice.value = "channels.tube-d3.gate.reload_ms";
 		return choice.dispatchEvent(new Event("change", { bubbles: true }));
 	})()`)
-	p.WaitFor(t, `document.querySelector("#tried-0")`)
+	p.WaitFor(t, `document.querySelector("#tried-0") && !document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`)
 	p.Type(t, "#tried-0", "200")
 	p.Press(t, "Tab")
 	p.WaitFor(t, `document.querySelector("[data-trial-max-safe]")?.textContent > "130"`)

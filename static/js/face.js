@@ -216,6 +216,7 @@ export class Face {
     this.waiting = true;
     requestAnimationFrame(() => {
       this.waiting = false;
+      if ((devicePixelRatio || 1) !== this.ratio) this.measure(); // the page was zoomed, or moved to another screen
       const start = performance.now();
       this.draw();
       this.drawn = performance.now() - start;
@@ -269,7 +270,7 @@ export class Face {
   drawHoles({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
     const { ink, colours, cellWidth: w, cellHeight: h, ratio } = this;
     if (!this.tile) {
-      const tile = new OffscreenCanvas(Math.round(w * ratio), Math.round(h * ratio));
+      const tile = new OffscreenCanvas(Math.max(1, Math.round(w * ratio)), Math.max(1, Math.round(h * ratio)));
       const t = /** @type {OffscreenCanvasRenderingContext2D} */ (tile.getContext("2d"));
       t.scale(tile.width / w, tile.height / h);
       t.strokeStyle = colours.hole;
