@@ -28,19 +28,12 @@ func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
 	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
 	from := len(dst)
 	dst = t.findOnChannels(p, dst)
-	for n := range t.works.lanes {
-		ps := t.works.lanes[n].passages
-		for i := range ps {
-			if t.rows[ps[i].Channel].pins == 0 {
-				continue
-			}
-			for j := i; j < len(ps); j++ {
-				if t.rows[ps[j].Channel].pins > 0 && len(dst)-from < MaxFindings {
-					dst = t.findMeetings(p, ps[i], ps[j], dst)
-				}
-			}
+	for a, b := range t.pairs {
+		if dst = t.findMeetings(p, a, b, dst); len(dst)-from >= MaxFindings {
+			break
 		}
 	}
+
 	dst = t.findOnSteps(dst)
 	dst = dst[:min(len(dst), from+MaxFindings)]
 	slices.SortFunc(dst[from:], compareFindings)

@@ -114,6 +114,16 @@ func (t *Turn) scan() {
 	t.cover.reset()
 	t.first = t.first[:0]
 	t.scanChannels()
+	for a, b := range t.pairs {
+		t.scanPair(a, b)
+	}
+
+	t.scanSteps()
+}
+
+// pairs yields every two passages of one lane whose channels both have pins,
+// and every passage with itself.
+func (t *Turn) pairs(yield func(a, b Passage) bool) {
 	for n := range t.works.lanes {
 		ps := t.works.lanes[n].passages
 		for i := range ps {
@@ -121,13 +131,12 @@ func (t *Turn) scan() {
 				continue
 			}
 			for j := i; j < len(ps); j++ {
-				if t.rows[ps[j].Channel].pins > 0 {
-					t.scanPair(ps[i], ps[j])
+				if t.rows[ps[j].Channel].pins > 0 && !yield(ps[i], ps[j]) {
+					return
 				}
 			}
 		}
 	}
-	t.scanSteps()
 }
 
 // forbid notes one interval, cut to the machine's tempos, for a cause.
