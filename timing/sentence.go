@@ -109,3 +109,12 @@ func (w *Works) LimitSentence(f Finding) string {
 	}
 	return w.Sentence(f)
 }
+
+// RungSentence says what a rung of the ladder comes to: that it bites above
+// its tempo or, at the machine's lowest, that it is broken there already.
+func (w *Works) RungSentence(r Rung) string {
+	if r.BPM == w.Machine.Limits.TempoMinBPM {
+		return w.Sentence(r.Where)
+	}
+	return w.LimitSentence(r.Where)
+}

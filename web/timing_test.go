@@ -99,6 +99,9 @@ func TestAMachineWithNoSafeTempoSaysWhatBreaksFirst(t *testing.T) {
 			t.Errorf("the page lacks %q", want)
 		}
 	}
+	if strings.Contains(body, "before the gate is ready, 900 ms") {
+		t.Error("a limit that is broken at the slowest tempo is said to bite only above it")
+	}
 }
 
 // The handle is dragged through the tempos; each time the page is waited for.

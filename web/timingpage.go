@@ -295,7 +295,7 @@ func (page *timingPage) fillLadder(tr trial) {
 	rungs := tr.turn.Ladder()
 	page.More = max(0, len(rungs)-shownRungs)
 	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
-		line := rungLine{Rung: rung, Words: tr.works.LimitSentence(rung.Where), Buys: sentenceOf(tr.works.MendSentence(rung))}
+		line := rungLine{Rung: rung, Words: tr.works.RungSentence(rung), Buys: sentenceOf(tr.works.MendSentence(rung))}
 		line.Place = fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, page.Choice.Tempo,
 			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {

@@ -154,10 +154,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 // rungWords says at which tempo a rule first bites, and where, and below it
 // what would mend it.
 func rungWords(w *timing.Works, r timing.Rung) string {
-	says := w.LimitSentence(r.Where)
-	if r.BPM == w.Machine.Limits.TempoMinBPM {
-		says = w.Sentence(r.Where) // it is broken there already
-	}
+	says := w.RungSentence(r)
 	if mend := w.MendSentence(r); mend != "" {
 		says += "\n" + strings.Repeat(" ", 10) + mend
 	}
