@@ -24,14 +24,17 @@ func (k key) moved(semitones int) (to key, ok bool) {
 
 // keyMap is who plays what: the channels of every key, in file order.
 type keyMap struct {
-	channels         int
 	playing, resting [allKeys][]int32
 }
 
-func newKeyMap(m *wheel.Machine) *keyMap {
-	km := &keyMap{channels: len(m.Channels)}
+// newKeyMap is that of a machine's channels of one kind, or of all.
+func newKeyMap(m *wheel.Machine, kind wheel.ChannelKind) *keyMap {
+	km := &keyMap{}
 	for i := range m.Channels {
 		c := &m.Channels[i]
+		if kind != "" && c.Kind != kind {
+			continue
+		}
 		rows := &km.playing
 		if c.Service == wheel.Resting {
 			rows = &km.resting
@@ -47,18 +50,17 @@ func newKeyMap(m *wheel.Machine) *keyMap {
 	return km
 }
 
-// keysMeet reports whether some melodic channel in service has several keys.
-func (km *keyMap) keysMeet() bool {
-	seen := make([]bool, km.channels)
-	for _, channels := range km.playing[:keys] {
-		for _, c := range channels {
-			if seen[c] {
-				return true
+// octave is the key nearest to a melodic one, some octaves off, that a channel
+// in service has, and its channels; none where there is no such key.
+func (km *keyMap) octave(k key) (near key, choices []int32) {
+	for off := 12; off < keys; off += 12 {
+		for _, d := range [2]int{off, -off} {
+			if to, ok := k.moved(d); ok && len(km.playing[to]) > 0 {
+				return to, km.playing[to]
 			}
-			seen[c] = true
 		}
 	}
-	return false
+	return 0, nil
 }
 
 // has reports whether any channel, in service or not, plays percussion or

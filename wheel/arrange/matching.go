@@ -1,31 +1,33 @@
 package arrange
 
-// matching gives the notes of each step their channels. Every note takes one that
-// has its key, and a channel takes one note at a step; steps come in order.
+// matching gives the notes of each step their channels. Every note takes one of
+// those its voice may have, and a channel takes one note at a step; steps come
+// in order.
 type matching struct {
-	keys   *keyMap
-	step   int
-	last   []int   // step of the last note on each channel, −1 before the first
-	holder []key   // whose note a channel has, if taken at this step
-	taken  []bool  // at this step
-	list   []int32 // the channels taken at this step
-	search uint32  // numbers the searches for room
-	seen   [allKeys]uint32
+	choices [][]int32 // of every voice
+	step    int
+	last    []int   // step of the last note on each channel, −1 before the first
+	holder  []voice // whose note a channel has, if taken at this step
+	taken   []bool  // at this step
+	list    []int32 // the channels taken at this step
+	search  uint32  // numbers the searches for room
+	seen    []uint32
 }
 
-func newMatching(km *keyMap) *matching {
+func newMatching(channels, voices int) *matching {
 	mt := &matching{
-		keys:   km,
-		last:   make([]int, km.channels),
-		holder: make([]key, km.channels),
-		taken:  make([]bool, km.channels),
+		last:   make([]int, channels),
+		holder: make([]voice, channels),
+		taken:  make([]bool, channels),
+		seen:   make([]uint32, voices),
 	}
-	mt.reset()
+	mt.reset(nil)
 	return mt
 }
 
-// reset clears the whole turn.
-func (mt *matching) reset() {
+// reset clears the whole turn and says who may play what.
+func (mt *matching) reset(choices [][]int32) {
+	mt.choices = choices
 	mt.turnTo(0)
 	for i := range mt.last {
 		mt.last[i] = -1
@@ -44,23 +46,23 @@ func (mt *matching) turnTo(step int) {
 // take gives a note at a step a channel and returns the channel that has a note
 // now and had none, or −1 if all that could have it are taken: as many notes of
 // a step find a channel as can.
-func (mt *matching) take(step int, k key) int {
+func (mt *matching) take(step int, v voice) int {
 	if step != mt.step {
 		mt.turnTo(step)
 	}
-	c := mt.free(k)
+	c := mt.free(v)
 	if c < 0 {
-		return mt.makeRoom(k)
+		return mt.makeRoom(v)
 	}
-	mt.give(c, k)
+	mt.give(c, v)
 	return int(c)
 }
 
-// free is which of a key's free channels takes its next note: the one whose
+// free is which of a voice's free channels takes its next note: the one whose
 // last is furthest back, the first in the file of equal ones; −1 if none is.
-func (mt *matching) free(k key) int32 {
+func (mt *matching) free(v voice) int32 {
 	best := int32(-1)
-	for _, c := range mt.keys.playing[k] {
+	for _, c := range mt.choices[v] {
 		if !mt.taken[c] && (best < 0 || mt.last[c] < mt.last[best]) {
 			best = c
 		}
@@ -68,21 +70,21 @@ func (mt *matching) free(k key) int32 {
 	return best
 }
 
-func (mt *matching) give(c int32, k key) {
-	mt.holder[c], mt.taken[c], mt.last[c] = k, true, mt.step
+func (mt *matching) give(c int32, v voice) {
+	mt.holder[c], mt.taken[c], mt.last[c] = v, true, mt.step
 	mt.list = append(mt.list, c)
 }
 
-// makeRoom finds a channel for a key whose channels are all taken, by moving a
-// note of another key that has a choice, and so on: an augmenting path in the
-// matching of notes and channels (Kuhn 1955). A key that failed once at a step
+// makeRoom finds a channel for a voice whose channels are all taken, by moving a
+// note of another voice that has a choice, and so on: an augmenting path in the
+// matching of notes and channels (Kuhn 1955). A voice that failed once at a step
 // is not searched again until some note has moved.
-func (mt *matching) makeRoom(k key) int {
-	if mt.seen[k] == mt.search {
+func (mt *matching) makeRoom(v voice) int {
+	if mt.seen[v] == mt.search {
 		return -1
 	}
-	mt.seen[k] = mt.search
-	for _, c := range mt.keys.playing[k] {
+	mt.seen[v] = mt.search
+	for _, c := range mt.choices[v] {
 		other := mt.holder[c]
 		if mt.seen[other] == mt.search {
 			continue
@@ -95,7 +97,7 @@ func (mt *matching) makeRoom(k key) int {
 			won = mt.makeRoom(other)
 		}
 		if won >= 0 {
-			mt.holder[c] = k
+			mt.holder[c] = v
 			return won
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"math/bits"
 	"slices"
 
+	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
@@ -18,6 +19,8 @@ type plain struct {
 	s           *song.Song
 	from, until int64 // ticks
 	repeat      bool
+	rules       []PartRule
+	percussion  map[int]int
 }
 
 type plainNote struct {
@@ -25,6 +28,16 @@ type plainNote struct {
 	key   int
 	drum  bool
 	errMS float64
+	part  song.Part
+}
+
+func (r plain) rule(p song.Part) PartRule {
+	for _, rule := range r.rules {
+		if rule.Part == p {
+			return rule
+		}
+	}
+	return PartRule{}
 }
 
 func (r plain) steps(ticks int64) *big.Rat {
@@ -44,7 +57,7 @@ func (r plain) notes() []plainNote {
 	var list []plainNote
 	for time := range times {
 		for _, n := range r.s.Notes {
-			if n.Tick < r.from || n.Tick >= r.until {
+			if n.Tick < r.from || n.Tick >= r.until || r.rule(song.Part{Track: n.Track, Channel: n.Channel}).Off {
 				continue
 			}
 			x := new(big.Rat).Mul(length, new(big.Rat).SetInt64(time))
@@ -59,20 +72,32 @@ func (r plain) notes() []plainNote {
 			off := new(big.Rat).Sub(new(big.Rat).SetInt64(aim), x)
 			off.Mul(off, big.NewRat(micros, 1000*int64(r.m.Wheel.StepsPerBeat)))
 			ms, _ := off.Float64()
-			list = append(list, plainNote{int(aim) % r.m.Wheel.Steps, int(n.Key), n.Channel == 10, ms})
+			list = append(list, plainNote{int(aim) % r.m.Wheel.Steps, int(n.Key), n.Channel == 10, ms, song.Part{Track: n.Track, Channel: n.Channel}})
 		}
 	}
 	return list
 }
 
-// channels are those that have a note's key at a transposition.
+// channels are those that may play a note at a transposition, and, where none
+// may, those that could if they were in service.
 func (r plain) channels(n plainNote, semitones int) (playing, resting []int) {
-	if !n.drum {
-		n.key += semitones
+	rule := r.rule(n.part)
+	if n.drum {
+		if to, ok := r.percussion[n.key]; ok {
+			n.key = to
+		}
+		if n.key == Silence {
+			return nil, []int{-1}
+		}
+	} else {
+		n.key += semitones + 12*rule.Octaves
+		if n.key < 0 || n.key > 127 {
+			return nil, nil
+		}
 	}
-	for i, c := range r.m.Channels {
-		for _, k := range c.Keys {
-			if k != n.key || c.Drum != n.drum {
+	of := func(kind wheel.ChannelKind, key int) (playing, resting []int) {
+		for i, c := range r.m.Channels {
+			if c.Drum != n.drum || kind != "" && c.Kind != kind || !slices.Contains(c.Keys, key) {
 				continue
 			}
 			if c.Service == wheel.Playing {
@@ -80,6 +105,16 @@ func (r plain) channels(n plainNote, semitones int) (playing, resting []int) {
 			} else {
 				resting = append(resting, i)
 			}
+		}
+		return playing, resting
+	}
+	playing, resting = of(rule.Group, n.key)
+	if len(playing) == 0 && rule.SamePitch {
+		playing, _ = of("", n.key)
+	}
+	for off := 12; off < 128 && len(playing) == 0 && rule.Octave && !n.drum; off += 12 {
+		if playing, _ = of(rule.Group, n.key+off); len(playing) == 0 {
+			playing, _ = of(rule.Group, n.key-off)
 		}
 	}
 	return playing, resting
@@ -127,16 +162,35 @@ func mostPlaced(choices [][]int) int {
 	return best
 }
 
-// auto is the transposition that places most notes, the smallest move first,
-// upward first.
-func (r plain) auto(notes []plainNote) int {
-	best, placed := 0, r.count(notes, 0).placed
-	for size := 1; size <= 127; size++ {
+// auto is the transposition that places most notes, of those the one with the
+// highest safe tempo, of those the smallest move, upward first. What is safe is
+// held elsewhere: it asks for each transposition by its number.
+func (r plain) auto(notes []plainNote, safe func(semitones int) float64) int {
+	melodic := slices.ContainsFunc(notes, func(n plainNote) bool { return !n.drum })
+	best, placed, bpm := 0, r.count(notes, 0).placed, safe(0)
+	for size := 1; size <= 127 && melodic; size++ {
 		for _, semitones := range []int{size, -size} {
-			if n := r.count(notes, semitones).placed; n > placed {
-				best, placed = semitones, n
+			n := r.count(notes, semitones).placed
+			if n < placed {
+				continue
+			}
+			if v := safe(semitones); n > placed || v > bpm {
+				best, placed, bpm = semitones, n, v
 			}
 		}
 	}
 	return best
+}
+
+// safeAt is the highest safe tempo of a request at a transposition; 0 where the
+// slowest is not safe.
+func safeAt(w *timing.Works, s *song.Song, r Request) func(int) float64 {
+	return func(semitones int) float64 {
+		r.Transpose = Transpose{Semitones: semitones}
+		_, report, err := Set(w, s, r)
+		if err != nil || report.MaxSafeBPM == nil {
+			return 0
+		}
+		return *report.MaxSafeBPM
+	}
 }

@@ -24,9 +24,15 @@ func drawMachine(t *rapid.T) *wheel.Machine {
 			resting: rapid.IntRange(0, 4).Draw(t, "resting") == 0,
 			reachMM: rapid.Float64Range(0, 5).Draw(t, "reach"),
 			latchMS: rapid.Float64Range(0, 2000).Draw(t, "latch"),
+
+			reloadMS: rapid.SampledFrom([]float64{0, 200, 500}).Draw(t, "reload"),
 		})
 	}
-	return machine(rapid.IntRange(4, 40).Draw(t, "steps"), rapid.IntRange(1, 6).Draw(t, "q"), rows...)
+	m := machine(rapid.IntRange(4, 40).Draw(t, "steps"), rapid.IntRange(1, 6).Draw(t, "q"), rows...)
+	for i := range m.Channels {
+		m.Channels[i].Kind = rapid.SampledFrom([]wheel.ChannelKind{"bar", "tube"}).Draw(t, "kind")
+	}
+	return m
 }
 
 func drawSong(t *rapid.T) *song.Song {
@@ -56,14 +62,27 @@ func drawSong(t *rapid.T) *song.Song {
 
 func drawRequest(t *rapid.T, s *song.Song) Request {
 	r := Request{
-		FromBar: rapid.IntRange(0, len(s.Bars)).Draw(t, "from"),
-		Repeat:  rapid.Bool().Draw(t, "repeat"),
-		Advance: rapid.Bool().Draw(t, "advance"),
+		Percussion: rapid.MapOfN(rapid.IntRange(55, 72), rapid.SampledFrom([]int{Silence, 60, 61, 62}), 0, 3).Draw(t, "percussion"),
+		FromBar:    rapid.IntRange(0, len(s.Bars)).Draw(t, "from"),
+		Repeat:     rapid.Bool().Draw(t, "repeat"),
+		Advance:    rapid.Bool().Draw(t, "advance"),
 		Transpose: Transpose{
 			Auto:      rapid.Bool().Draw(t, "auto"),
 			Semitones: rapid.OneOf(rapid.IntRange(-8, 8), rapid.IntRange(-127, 127)).Draw(t, "semitones"),
 		},
 		TempoBPM: rapid.SampledFrom([]float64{0, 60, 97.3}).Draw(t, "tempo"),
+	}
+	for _, part := range s.Parts() {
+		if rapid.Bool().Draw(t, "ruled") {
+			r.Parts = append(r.Parts, PartRule{
+				Part:      part.Part,
+				Off:       rapid.IntRange(0, 3).Draw(t, "off") == 0,
+				Group:     rapid.SampledFrom([]wheel.ChannelKind{"", "bar", "tube"}).Draw(t, "group"),
+				Octaves:   rapid.IntRange(-1, 1).Draw(t, "octaves"),
+				SamePitch: rapid.Bool().Draw(t, "same pitch"),
+				Octave:    rapid.Bool().Draw(t, "octave"),
+			})
+		}
 	}
 	return r
 }
@@ -83,11 +102,11 @@ func TestSettingAgreesWithPlainCount(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		second := plain{m, s, sec.Tick, sec.EndTick, r.Repeat}
+		second := plain{m, s, sec.Tick, sec.EndTick, r.Repeat, r.Parts, r.Percussion}
 		notes := second.notes()
 		transpose := r.Transpose.Semitones
 		if r.Transpose.Auto {
-			transpose = second.auto(notes)
+			transpose = second.auto(notes, safeAt(w, s, r))
 		}
 		if report.Transpose != transpose {
 			t.Fatalf("transposed by %d, want %d", report.Transpose, transpose)
@@ -171,14 +190,15 @@ func TestMostNotesOfAStepFindAChannel(t *testing.T) {
 		}
 		m, s := machine(16, 4, rows...), tune(1, notes...)
 		auto := rapid.Bool().Draw(t, "auto")
-		p, r, err := Set(compileRapid(t, m), s, Request{Transpose: Transpose{Auto: auto}})
+		w := compileRapid(t, m)
+		p, r, err := Set(w, s, Request{Transpose: Transpose{Auto: auto}})
 		if err != nil {
 			t.Fatal(err)
 		}
-		second := plain{m, s, 0, 1920, false}
+		second := plain{m: m, s: s, until: 1920}
 		want, transpose := second.notes(), 0
 		if auto {
-			transpose = second.auto(want)
+			transpose = second.auto(want, safeAt(w, s, Request{}))
 		}
 		if placed := second.count(want, transpose).placed; r.Transpose != transpose || r.Placed != placed {
 			t.Fatalf("placed %d at %d semitones, want %d at %d", r.Placed, r.Transpose, placed, transpose)

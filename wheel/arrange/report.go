@@ -18,6 +18,9 @@ type Report struct {
 	Cost         float64  `json:"cost"`           // of what was shifted and left out for a tempo
 	Changes      []Change `json:"changes"`        // by step; never nil
 	MaxSafeBPM   *float64 `json:"max_safe_bpm"`   // nil where the machine's lowest tempo is not safe
+
+	Parts   []PartReport `json:"-"`                 // by track
+	Remains []Remain     `json:"remains,omitempty"` // of the strikes' errors, where advances were asked for
 }
 
 // Change is one note that is not where the song has it.

@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"errors"
 	"fmt"
 
 	"pinwright/timing"
@@ -15,64 +16,140 @@ type Request struct {
 	Bars      int  // length of the section; 0 is as many as the wheel holds, or to the song's end
 	Repeat    bool // set the section as many whole times as the turn holds
 	Transpose Transpose
-	TempoBPM  float64 // of the pinning; 0 is the song's at the section's first bar
-	Advance   bool    // choose the channels' advances for the tempo; else there are none
+
+	Parts      []PartRule  // of the parts that are to be played otherwise than as they are
+	Percussion map[int]int // General MIDI percussion keys to the drum key that plays them, or Silence; others stay as they are
+
+	TempoBPM float64 // of the pinning; 0 is the song's at the section's first bar
+	Advance  bool    // choose the channels' advances for the tempo; else there are none
 }
 
 // Set sets a section of a song on a machine. Its error is a sentence on what of
 // the request or the song cannot be done and what could.
 //
 // A note goes to a channel that has its key, percussion (MIDI channel 10) to
-// drum channels and all else to the others. Where several channels have the key
-// it goes to the one whose last note is furthest back, and notes of one step
-// change places if so more of them find a channel. A note that finds none free
-// at its step is merged with one that has. Resting channels get no pins.
+// drum channels and all else to the others, as far as no part's rule says
+// otherwise. Notes of one step share the channels so that as many as can find
+// one; a note that finds none free is merged with one that has. Resting channels
+// get no pins.
 //
 // The pinning's aims are the notes' steps, its pins stand at aim − advance.
 func Set(w *timing.Works, s *song.Song, r Request) (*wheel.Pinning, *Report, error) {
-	m := w.Machine
-	if err := r.Transpose.check(); err != nil {
-		return nil, nil, err
-	}
-	sec, notes, err := r.section(m, s)
+	st, err := newSetting(w, s, r)
 	if err != nil {
 		return nil, nil, err
 	}
-	tempo, err := r.tempo(s, sec)
-	if err != nil {
-		return nil, nil, err
-	}
-	km := newKeyMap(m)
-	if err := playable(m, km, sec, notes); err != nil {
-		return nil, nil, err
-	}
-	times := 1
-	if r.Repeat {
-		if times, err = repetitions(m.Wheel, sec, len(notes)); err != nil {
+	semitones := r.Transpose.Semitones
+	if r.Transpose.Auto {
+		if semitones, err = st.best(); err != nil {
 			return nil, nil, err
 		}
 	}
-	g := newGrid(m.Wheel, s, sec, notes, times)
-	report := &Report{Transpose: r.Transpose.Semitones, TempoBPM: tempo}
-	if r.Transpose.Auto {
-		report.Transpose = bestTranspose(g.cells, km)
+	p, report, err := st.at(semitones, true)
+	if err != nil {
+		return nil, nil, err
 	}
-	placed := g.assign(m, km, report)
+	report.Parts = st.partReports()
+	return p, report, nil
+}
+
+// setting is a request on its way to a pinning: all that does not depend on the
+// transposition.
+type setting struct {
+	works   *timing.Works
+	machine *wheel.Machine
+	song    *song.Song
+	request Request
+	section Section
+	notes   []song.Note // of the section
+	times   int         // that it is set one after the other
+	tempo   float64
+	voices  *voices
+	grid    *grid
+
+	// Working memory, of the transposition last looked at.
+	cast     *cast
+	matching *matching
+}
+
+func newSetting(w *timing.Works, s *song.Song, r Request) (*setting, error) {
+	m := w.Machine
+	if err := errors.Join(r.Transpose.check(), r.checkPercussion()); err != nil {
+		return nil, err
+	}
+	sec, notes, err := r.section(m, s)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.checkParts(m, s); err != nil {
+		return nil, err
+	}
+	tempo, err := r.tempo(s, sec)
+	if err != nil {
+		return nil, err
+	}
+	st := &setting{works: w, machine: m, song: s, request: r, section: sec, notes: notes, times: 1, tempo: tempo, voices: newVoices(m, r)}
+	if err := playable(m, st.voices, sec, notes); err != nil {
+		return nil, err
+	}
+	if r.Repeat {
+		if st.times, err = repetitions(m.Wheel, sec, len(notes)); err != nil {
+			return nil, err
+		}
+	}
+	st.grid = newGrid(m.Wheel, s, sec, notes, st.voices, st.times, 0)
+	st.cast = newCast(st.voices.count())
+	st.matching = newMatching(len(m.Channels), st.voices.count())
+	return st, nil
+}
+
+// best is the transposition that "auto" takes.
+func (st *setting) best() (int, error) {
+	moves := st.most()
+	if len(moves) == 1 {
+		return moves[0], nil
+	}
+	best, bestBPM := 0, -1.0
+	for i, n := range moves {
+		_, report, err := st.at(n, false)
+		if err != nil {
+			return 0, err
+		}
+		bpm := 0.0
+		if report.MaxSafeBPM != nil {
+			bpm = *report.MaxSafeBPM
+		}
+		if i == 0 || bpm > bestBPM {
+			best, bestBPM = n, bpm
+		}
+	}
+	return best, nil
+}
+
+// at sets the song at a transposition. Easing is left for the last.
+func (st *setting) at(semitones int, ease bool) (*wheel.Pinning, *Report, error) {
+	m, r := st.machine, &Report{Transpose: semitones, TempoBPM: st.tempo}
+	st.cast.set(st.grid, st.voices, semitones)
+	placed := st.grid.assign(m, st.voices, st.cast, st.matching, r)
 	if len(placed) > wheel.MaxPins {
-		return nil, nil, fmt.Errorf("%s would take %d pins; a pinning has %d at most, so take a shorter section", sec, len(placed), wheel.MaxPins)
+		return nil, nil, fmt.Errorf("%s would take %d pins; a pinning has %d at most, so take a shorter section", st.section, len(placed), wheel.MaxPins)
 	}
-	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: s.Title, Machine: m.Name, TempoBPM: tempo}
-	if r.Advance {
-		if p.Advance, err = advanceFor(w, placed, tempo); err != nil {
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: st.song.Title, Machine: m.Name, TempoBPM: st.tempo}
+	if st.request.Advance {
+		var err error
+		if p.Advance, err = advanceFor(st.works, placed, st.tempo); err != nil {
 			return nil, nil, err
 		}
 	}
 	p.Pins = drive(m, placed, p.Advance)
 	p.Sort()
-	if bpm, ok := w.MaxSafe(p); ok {
-		report.MaxSafeBPM = &bpm
+	if st.request.Advance {
+		r.Remains = Remains(st.works, p, st.tempo)
 	}
-	return p, report, nil
+	if bpm, ok := st.works.MaxSafe(p); ok {
+		r.MaxSafeBPM = &bpm
+	}
+	return p, r, nil
 }
 
 func (r Request) section(m *wheel.Machine, s *song.Song) (Section, []song.Note, error) {
@@ -111,9 +188,13 @@ func (r Request) tempo(s *song.Song, sec Section) (float64, error) {
 
 // playable refuses a section of which the machine lacks not keys but all
 // channels of the kind.
-func playable(m *wheel.Machine, km *keyMap, sec Section, notes []song.Note) error {
-	var some [2]bool
+func playable(m *wheel.Machine, vs *voices, sec Section, notes []song.Note) error {
+	km, some, on := vs.all, [2]bool{}, false
 	for _, n := range notes {
+		if _, ok := vs.voiceOf(n); !ok {
+			continue
+		}
+		on = true
 		if n.Drum() {
 			some[1] = true
 		} else {
@@ -121,6 +202,8 @@ func playable(m *wheel.Machine, km *keyMap, sec Section, notes []song.Note) erro
 		}
 	}
 	switch melodic, drums := km.has(false), km.has(true); {
+	case !on:
+		return fmt.Errorf("all parts that have notes in %s are switched off; switch one on", sec)
 	case some[0] && melodic || some[1] && drums:
 		return nil
 	case !melodic && !drums:

@@ -15,7 +15,7 @@ const MaxTranspose = keys - 1
 // Transpose says by how many semitones the melodic notes of a section are
 // moved. Percussion keeps its keys, which name instruments.
 type Transpose struct {
-	Auto      bool // by that which places most notes
+	Auto      bool // by that which places most notes; of those, with the highest safe tempo; of those, the nearest
 	Semitones int  // −127 … 127; not looked at with Auto
 }
 
@@ -47,35 +47,42 @@ func (t Transpose) check() error {
 	return nil
 }
 
-// bestTranspose is the transposition that places most of the cells, after
-// merging: of equal ones the smallest move, of two equal moves the one up.
+// most returns the transpositions that place most of the notes, after merging,
+// nearest first; of two as near, the one up comes first.
 //
-// For each it adds up, key by key, how many notes the key's channels have room
-// for. That is exact where no channel has two keys. Where one has, it is never
-// too low, and only transpositions that could still win are worked out in full.
-func bestTranspose(cells []cell, km *keyMap) int {
-	melodic := melodicOnly(cells)
-	room := newRoom(melodic, km)
+// For each it adds up, voice by voice, how many notes the voice's channels have
+// room for. That is never too low, and exact where no two voices share a
+// channel; only transpositions that could still win are worked out in full.
+func (st *setting) most() []int {
+	melodic := st.melodicOnly()
+	if len(melodic) == 0 {
+		return []int{0}
+	}
+	room := newRoom(melodic, st.voices)
 	moves := make([]move, 0, 2*MaxTranspose+1)
 	for n := -MaxTranspose; n <= MaxTranspose; n++ {
-		moves = append(moves, move{n, room.placed(n, km)})
+		moves = append(moves, move{n, room.placed(n, st)})
 	}
 	slices.SortFunc(moves, move.compare)
-	if !km.keysMeet() {
-		return moves[0].semitones
-	}
-	mt := newMatching(km)
-	best := move{placed: -1}
+	var best []move
 	for _, m := range moves {
-		if m.placed < best.placed {
+		if len(best) > 0 && m.placed < best[0].placed {
 			break
 		}
-		m.placed = countPlaced(mt, melodic, m.semitones)
-		if m.compare(best) < 0 {
-			best = m
+		m.placed = st.countPlaced(melodic, m.semitones)
+		if len(best) > 0 && m.placed > best[0].placed {
+			best = best[:0]
+		}
+		if len(best) == 0 || m.placed == best[0].placed {
+			best = append(best, m)
 		}
 	}
-	return best.semitones
+	slices.SortFunc(best, move.compare)
+	semitones := make([]int, len(best))
+	for i, m := range best {
+		semitones[i] = m.semitones
+	}
+	return semitones
 }
 
 // move is a transposition and how many notes it places.
@@ -90,70 +97,69 @@ func (m move) compare(n move) int {
 	)
 }
 
-func melodicOnly(cells []cell) []cell {
-	melodic := make([]cell, 0, len(cells))
-	for _, c := range cells {
-		if !c.key().drum() {
+func (st *setting) melodicOnly() []cell {
+	melodic := make([]cell, 0, len(st.grid.cells))
+	for _, c := range st.grid.cells {
+		if !c.voice().key().drum() {
 			melodic = append(melodic, c)
 		}
 	}
 	return melodic
 }
 
-func countPlaced(mt *matching, cells []cell, semitones int) int {
-	mt.reset()
+func (st *setting) countPlaced(cells []cell, semitones int) int {
+	st.cast.set(st.grid, st.voices, semitones)
+	st.matching.reset(st.cast.choices)
 	placed := 0
 	for _, c := range cells {
-		if k, ok := c.key().moved(semitones); ok && mt.take(c.step(), k) >= 0 {
+		if v := c.voice(); len(st.cast.choices[v]) > 0 && st.matching.take(c.step(), v) >= 0 {
 			placed++
 		}
 	}
 	return placed
 }
 
-// room is, for each melodic key and n, the number of its notes that n channels
-// of its own have room for: the sum over steps of min(notes there, n).
-type room [keys][]int
+// room is, for each voice and n, the number of its notes that n channels of its
+// own have room for: the sum over steps of min(notes there, n).
+type room struct {
+	fits   [][]int // by voice
+	voices []voice
+}
 
-// newRoom counts cells, which are in order, for as many channels as any key
-// has.
-func newRoom(cells []cell, km *keyMap) *room {
+// newRoom counts cells, which are in order.
+func newRoom(cells []cell, vs *voices) *room {
 	most := 0
-	for _, channels := range km.playing[:keys] {
-		most = max(most, len(channels))
+	for _, c := range vs.all.playing[:keys] {
+		most = max(most, len(c))
 	}
-	var r room
+	r := &room{fits: make([][]int, vs.count())}
 	for start := 0; start < len(cells); {
+		v, step := cells[start].voice(), cells[start].step()
 		end := start + 1
-		for end < len(cells) && cells[end] == cells[start] {
+		for end < len(cells) && cells[end].voice() == v && cells[end].step() == step {
 			end++
 		}
-		k := cells[start].key()
-		if r[k] == nil {
-			r[k] = make([]int, most+1)
+		if r.fits[v] == nil {
+			r.fits[v] = make([]int, most+1)
+			r.voices = append(r.voices, v)
 		}
 		for n := 1; n <= min(end-start, most); n++ {
-			r[k][n]++
+			r.fits[v][n]++
 		}
 		start = end
 	}
-	for _, fits := range r {
+	for _, fits := range r.fits {
 		for n := 1; n < len(fits); n++ {
 			fits[n] += fits[n-1]
 		}
 	}
-	return &r
+	return r
 }
 
-func (r *room) placed(semitones int, km *keyMap) int {
+func (r *room) placed(semitones int, st *setting) int {
 	sum := 0
-	for k, fits := range r {
-		if fits == nil {
-			continue
-		}
-		if to, ok := key(k).moved(semitones); ok {
-			sum += fits[len(km.playing[to])]
-		}
+	for _, v := range r.voices {
+		sum += r.fits[v][len(st.voices.cast(v, semitones).choices)]
 	}
 	return sum
 }

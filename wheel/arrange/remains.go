@@ -1,0 +1,53 @@
+package arrange
+
+import (
+	"math"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// Remain is by how much a channel strikes late, or early if negative, when all
+// that whole steps can do has been done. It is told from the middle of all
+// channels with pins, half way between the earliest and the latest, as a
+// common constant does not matter to the ear.
+//
+// Whoever can move the lever's follower takes away the rest: nearer to the pins
+// that come by
+//
+//	mm = error/p × c
+//
+// of arc, so that a strike that is late comes sooner, farther if negative.
+type Remain struct {
+	Channel string  `json:"channel"` // id
+	MS      float64 `json:"ms"`
+	LeverMM float64 `json:"lever_mm"`
+}
+
+// Remains is what the advances of a pinning leave at a tempo, in file order, of
+// the channels that have pins.
+func Remains(w *timing.Works, p *wheel.Pinning, tempoBPM float64) []Remain {
+	m := w.Machine
+	has := make(map[string]bool, len(m.Channels))
+	for _, pin := range p.Pins {
+		has[pin.Channel] = true
+	}
+	step := m.Wheel.StepPeriod(tempoBPM)
+	remains := []Remain{}
+	low, high := math.Inf(1), math.Inf(-1)
+	for i := range m.Channels {
+		id := m.Channels[i].ID
+		if !has[id] {
+			continue
+		}
+		reach, seconds := w.Lag(i)
+		e := step*(reach-float64(p.Advance[id])) + seconds
+		low, high = min(low, e), max(high, e)
+		remains = append(remains, Remain{Channel: id, MS: e})
+	}
+	for i := range remains {
+		e := remains[i].MS - (low+high)/2
+		remains[i].MS, remains[i].LeverMM = e*1000, e/step*m.Wheel.ArcMM()
+	}
+	return remains
+}
