@@ -35,10 +35,7 @@ func (t *Turn) loadChords() {
 	byAim := make(map[int64][]member, len(t.pinning.Pins))
 	t.members = t.members[:0]
 	for _, pin := range t.pinning.Pins {
-		aim := math.Mod(t.pinning.AimOf(pin), float64(n))
-		if aim < 0 {
-			aim += float64(n)
-		}
+		aim := inTurn(t.pinning.AimOf(pin), n)
 		grain := int64(math.Round(aim/aimGrain)) % int64(math.Round(float64(n)/aimGrain))
 		ch := index[pin.Channel]
 		reach, seconds := t.works.Lag(ch)

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"math/rand/v2"
 	"os"
@@ -53,12 +54,17 @@ func targetFor(path string, force bool, read ...string) (target, error) {
 	return target{through, info.Mode().Perm()}, bare(err)
 }
 
-// write puts a pinning in the target's place, whole or not at all: it writes a
-// file beside it, brings that to the disk and renames it.
-func (t target) write(p *wheel.Pinning) (err error) {
+// write puts a pinning in the target's place, whole or not at all.
+func (t target) write(p *wheel.Pinning) error {
 	if err := p.Check().Err(); err != nil {
 		return err // it could not be read back
 	}
+	return t.fill(p.WriteTo)
+}
+
+// fill writes the target's file, whole or not at all: it writes a file beside
+// it, brings that to the disk and renames it.
+func (t target) fill(write func(io.Writer) (int64, error)) (err error) {
 	mode := t.mode
 	if mode == 0 {
 		mode = 0o666 // less what the user's mask takes away
@@ -73,7 +79,7 @@ func (t target) write(p *wheel.Pinning) (err error) {
 			_ = os.Remove(beside)
 		}
 	}()
-	_, err = p.WriteTo(f)
+	_, err = write(f)
 	if err == nil && t.mode != 0 {
 		err = f.Chmod(t.mode)
 	}

@@ -45,13 +45,28 @@ export class Face {
     this.pointed = null;
     /** @type {Map<string, string>} */
     this.names = new Map();
+    /** @type {number | null} the step under the line, where the wheel was turned */
+    this.at = null;
+    this.follows = false; // the face goes with the wheel, and the line stays
+    this.ownTop = 0; // where following has put the scroll
     this.near = 1; // index in scales; −1 is the whole turn
     this.drawn = 0; // milliseconds the last drawing took
     this.waiting = false;
     this.readColours();
     this.measure();
-    scroll.addEventListener("scroll", () => this.redraw(), { passive: true });
-    new ResizeObserver(() => this.measure()).observe(scroll);
+    scroll.addEventListener(
+      "scroll",
+      () => {
+        const same = scroll.clientHeight === this.viewHeight; // the window's size did not move it
+        if (this.rolls && same && Math.abs(scroll.scrollTop - this.ownTop) > 2) this.letGo();
+        this.redraw();
+      },
+      { passive: true },
+    );
+    new ResizeObserver(() => {
+      this.measure();
+      this.draw(); // a canvas that changes its size is empty until it is drawn on
+    }).observe(scroll);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
       this.readColours();
       this.redraw();
@@ -101,7 +116,49 @@ export class Face {
     this.canvas.style.height = `${this.viewHeight}px`;
     this.ratio = ratio;
     this.tile = null;
+    if (this.at !== null) this.turnTo(this.at, this.follows);
     this.redraw();
+  }
+
+  /** What of the turn, in pixels from the seam, is at the top of the view. */
+  get top() {
+    return this.rolls ? /** @type {number} */ (this.at) * this.cellHeight - this.lineBelow : this.scroll.scrollTop;
+  }
+
+  /** Whether the face rolls under the line: a turn that is all in view does not. */
+  get rolls() {
+    return this.follows && this.at !== null && this.cellHeight * this.turn.steps > this.viewHeight - head;
+  }
+
+  /** How far below the names the line stays while the face follows. */
+  get lineBelow() {
+    return Math.round((this.viewHeight - head) * 0.3);
+  }
+
+  /**
+   * Shows that a step, or a part of one past it, stands under the line. The
+   * face follows: the end of the turn comes before its beginning, as on the
+   * wheel.
+   *
+   * @param {number | null} at  null where nothing is to be shown
+   * @param {boolean} follow
+   */
+  turnTo(at, follow) {
+    if (at === null && this.at === null) return;
+    this.at = at;
+    this.follows = follow && at !== null;
+    if (this.rolls) {
+      this.scroll.scrollTop = this.top;
+      this.ownTop = this.scroll.scrollTop;
+    }
+    this.redraw();
+  }
+
+  /** Someone looks elsewhere: the face stays there. */
+  letGo() {
+    if (!this.follows) return;
+    this.follows = false;
+    this.scroll.dispatchEvent(new Event("letgo"));
   }
 
   /**
@@ -111,6 +168,11 @@ export class Face {
    * @param {number} near
    */
   look(near) {
+    if (this.follows) {
+      this.near = Math.max(-1, Math.min(scales.length - 1, near));
+      this.measure();
+      return;
+    }
     const { scroll, cellWidth: w, cellHeight: h } = this;
     let mid = (scroll.scrollTop + (this.viewHeight - head) / 2) / h;
     let side = (scroll.scrollLeft + (this.viewWidth - gutter) / 2) / w;
@@ -159,9 +221,10 @@ export class Face {
   holeAt(x, y) {
     if (x < gutter || y < head) return null;
     const across = Math.floor((x - gutter + this.scroll.scrollLeft) / this.cellWidth);
-    const down = Math.floor((y - head + this.scroll.scrollTop) / this.cellHeight);
-    if (across >= this.turn.channels.length || down >= this.turn.steps) return null;
-    return { across, down };
+    const down = Math.floor((y - head + this.top) / this.cellHeight);
+    const { channels, steps } = this.turn;
+    if (across >= channels.length || (down >= steps && !this.rolls)) return null;
+    return { across, down: (down + steps) % steps };
   }
 
   /**
@@ -172,7 +235,7 @@ export class Face {
   middleOf({ across, down }) {
     return {
       x: gutter - this.scroll.scrollLeft + (across + 0.5) * this.cellWidth,
-      y: head - this.scroll.scrollTop + (down + 0.5) * this.cellHeight,
+      y: head - this.top + (down + 0.5) * this.cellHeight,
     };
   }
 
@@ -182,6 +245,7 @@ export class Face {
    * @param {Hole} hole
    */
   moveTo(hole) {
+    this.letGo();
     this.cursor = hole;
     const { scroll, cellWidth, cellHeight } = this;
     const left = hole.across * cellWidth;
@@ -223,16 +287,28 @@ export class Face {
     });
   }
 
-  draw() {
-    const { ink, turn, colours, cellWidth: w, cellHeight: h, viewWidth, viewHeight } = this;
+  /** The turns in view: one, or the two that meet at the seam as the face rolls. */
+  get views() {
+    const { turn, cellWidth: w, cellHeight: h, viewWidth, viewHeight, top } = this;
     const x0 = gutter - this.scroll.scrollLeft;
-    const y0 = head - this.scroll.scrollTop;
-    const firstStep = Math.max(0, Math.floor(-(y0 - head) / h));
-    const lastStep = Math.min(turn.steps - 1, Math.ceil((viewHeight - y0) / h));
     const firstAcross = Math.max(0, Math.floor((gutter - x0) / w));
     const lastAcross = Math.min(turn.channels.length - 1, Math.ceil((viewWidth - x0) / w));
     const right = Math.min(viewWidth, x0 + w * turn.channels.length);
-    const view = { x0, y0, firstStep, lastStep, firstAcross, lastAcross, right };
+    const round = turn.steps * h;
+    const [first, last] = this.rolls ? [Math.floor(top / round), Math.floor((top + viewHeight - head) / round)] : [0, 0];
+    const views = [];
+    for (let n = first; n <= last; n++) {
+      const y0 = head - top + n * round;
+      const firstStep = Math.max(0, Math.floor((head - y0) / h));
+      const lastStep = Math.min(turn.steps - 1, Math.ceil((viewHeight - y0) / h));
+      views.push({ x0, y0, firstStep, lastStep, firstAcross, lastAcross, right });
+    }
+    return views;
+  }
+
+  draw() {
+    const { ink, colours, cellHeight: h, viewWidth, viewHeight, views } = this;
+    if (!viewWidth || !viewHeight) return;
 
     ink.setTransform(this.ratio, 0, 0, this.ratio, 0, 0);
     ink.fillStyle = colours.sheet;
@@ -242,15 +318,18 @@ export class Face {
     ink.beginPath();
     ink.rect(gutter, head, viewWidth - gutter, viewHeight - head);
     ink.clip();
-    this.drawResting(view);
-    if (h >= 10) this.drawHoles(view);
-    this.drawLines(view);
-    this.drawPins(view);
-    this.drawCursor(view);
-    this.drawMarks(view);
+    this.drawResting(views[0]);
+    for (const view of views) {
+      if (h >= 10) this.drawHoles(view);
+      this.drawLines(view);
+      this.drawPins(view);
+      this.drawCursor(view);
+      this.drawMarks(view);
+    }
     ink.restore();
-    this.drawGutter(view);
-    this.drawHead(view);
+    this.drawGutter(views);
+    this.drawTurned();
+    this.drawHead(views[0]);
   }
 
   /** @param {View} view */
@@ -410,8 +489,8 @@ export class Face {
     }
   }
 
-  /** @param {View} view */
-  drawGutter({ y0, firstStep, lastStep }) {
+  /** @param {View[]} views */
+  drawGutter(views) {
     const { ink, turn, colours, cellHeight: h, viewHeight } = this;
     const beat = turn.steps_per_beat;
     const bar = beat * turn.beats_per_bar;
@@ -423,25 +502,29 @@ export class Face {
     ink.clip();
     ink.textBaseline = "top";
     const every = bar * Math.max(1, Math.ceil(17 / (bar * h)));
-    ink.textAlign = "left";
-    for (let s = Math.floor(firstStep / every) * every; s <= lastStep; s += every) {
-      ink.font = `700 13px ${this.text}`;
-      ink.fillStyle = s === 0 ? colours.accent : colours.ink;
-      const y = y0 + s * h + (s === 0 ? 4 : 3);
-      ink.fillText(s === 0 ? "seam 1" : `${s / bar + 1}`, 8, y);
-    }
-    if (beat * h >= 18) {
-      ink.textAlign = "right";
-      ink.font = `400 12px ${this.text}`;
-      ink.fillStyle = colours.soft;
-      for (let s = Math.floor(firstStep / beat) * beat; s <= lastStep; s += beat) {
-        if (s % bar) ink.fillText(`${(s % bar) / beat + 1}`, gutter - 8, y0 + s * h + 3);
+    for (const { y0, firstStep, lastStep } of views) {
+      ink.textAlign = "left";
+      for (let s = Math.floor(firstStep / every) * every; s <= lastStep; s += every) {
+        ink.font = `700 13px ${this.text}`;
+        ink.fillStyle = s === 0 ? colours.accent : colours.ink;
+        const y = y0 + s * h + (s === 0 ? 4 : 3);
+        ink.fillText(s === 0 ? "seam 1" : `${s / bar + 1}`, 8, y);
+      }
+      if (beat * h >= 18) {
+        ink.textAlign = "right";
+        ink.font = `400 12px ${this.text}`;
+        ink.fillStyle = colours.soft;
+        for (let s = Math.floor(firstStep / beat) * beat; s <= lastStep; s += beat) {
+          if (s % bar) ink.fillText(`${(s % bar) / beat + 1}`, gutter - 8, y0 + s * h + 3);
+        }
       }
     }
-    ink.textAlign = "left";
-    ink.font = `700 13px ${this.text}`;
-    ink.fillStyle = colours.accent;
-    ink.fillText("seam", 8, y0 + turn.steps * h + 4);
+    if (!this.rolls) {
+      ink.textAlign = "left";
+      ink.font = `700 13px ${this.text}`;
+      ink.fillStyle = colours.accent;
+      ink.fillText("seam", 8, views[0].y0 + turn.steps * h + 4);
+    }
     ink.restore();
     ink.strokeStyle = colours.ink;
     ink.lineWidth = 1.5;
@@ -449,6 +532,25 @@ export class Face {
     ink.moveTo(gutter - 0.75, 0);
     ink.lineTo(gutter - 0.75, viewHeight);
     ink.stroke();
+  }
+
+  /** The line that the wheel turns under, and its index beside the bars. */
+  drawTurned() {
+    if (this.at === null) return;
+    const { ink, colours, viewWidth, viewHeight } = this;
+    const y = head - this.top + (this.at + 0.5) * this.cellHeight;
+    if (y < head || y > viewHeight) return;
+    ink.strokeStyle = ink.fillStyle = colours.accent;
+    ink.lineWidth = 2;
+    ink.beginPath();
+    ink.moveTo(gutter - 12, y);
+    ink.lineTo(viewWidth, y);
+    ink.stroke();
+    ink.beginPath();
+    ink.moveTo(gutter - 20, y - 7);
+    ink.lineTo(gutter - 3, y);
+    ink.lineTo(gutter - 20, y + 7);
+    ink.fill();
   }
 
   /** @param {View} view */

@@ -1,8 +1,8 @@
 // @ts-check
-// The shape of each kind of finding, as in the list beside the wheel: told
-// apart by form and word, not by colour.
+// The shape of each kind of finding, as in the list beside the wheel, and of a
+// missed drop: told apart by form and word, not by colour.
 
-/** @typedef {"crowded" | "unready" | "unclear" | "meeting" | "overload" | "silent"} Kind */
+/** @typedef {"crowded" | "unready" | "unclear" | "meeting" | "overload" | "silent" | "missed"} Kind */
 
 /** Paths in a square of 16 by 16, as the list's. @type {Record<Kind, string>} */
 const outlines = {
@@ -12,6 +12,7 @@ const outlines = {
   meeting: "M9.2 8a3.7 3.7 0 1 0-7.4 0a3.7 3.7 0 1 0 7.4 0M14.2 8a3.7 3.7 0 1 0-7.4 0a3.7 3.7 0 1 0 7.4 0",
   overload: "M2 4h12M2 8h12M2 12h12",
   silent: "M14 8a6 6 0 1 0-12 0a6 6 0 1 0 12 0M4 12 12 4",
+  missed: "M2 8A6 6 0 0 1 8 2M14 8A6 6 0 0 1 8 14M6 6l4 4M10 6l-4 4",
 };
 
 const paths = new Map(Object.entries(outlines).map(([kind, d]) => [kind, new Path2D(d)]));

@@ -2,6 +2,7 @@
 // The wheel page: the face, the cursor on it, and the verdict beside it.
 
 import { Face, firstNotBelow } from "./face.js";
+import { prefersReducedMotion } from "./reduced-motion.js";
 
 /** @typedef {import("./face.js").Hole} Hole */
 
@@ -28,14 +29,30 @@ export async function openFace(section) {
   /** @type {Map<string, number>} */
   const across = new Map(turn.channels.map((/** @type {{id: string}} */ c, /** @type {number} */ i) => [c.id, i]));
 
+  /** @type {{channel: string, step: number}[]} */
+  let missed = [];
   const readMarks = () => {
     const verdict = /** @type {HTMLElement | null} */ (document.querySelector("#verdict [data-marks]"));
     /** @type {[string, string, number[]][]} */
     const rows = JSON.parse(verdict?.dataset.marks ?? "[]");
-    face.setMarks(rows.flatMap(([kind, id, steps]) => steps.map((step) => ({ kind, channel: across.get(id) ?? -1, step }))));
+    const found = rows.flatMap(([kind, id, steps]) => steps.map((step) => ({ kind, channel: across.get(id) ?? -1, step })));
+    const notHeard = missed.map(({ channel, step }) => ({ kind: "missed", channel: across.get(channel) ?? -1, step }));
+    face.setMarks([...found, ...notHeard]);
   };
   readMarks();
   document.body.addEventListener("htmx:afterSettle", readMarks);
+
+  // While the pinning is heard the face goes with the wheel.
+  document.addEventListener("wheelmissed", (event) => {
+    missed = /** @type {CustomEvent} */ (event).detail.pins;
+    readMarks();
+  });
+  document.addEventListener("wheelturn", (event) => {
+    const { step, follow } = /** @type {CustomEvent} */ (event).detail;
+    if (prefersReducedMotion()) face.turnTo(null, false);
+    else face.turnTo(step, follow ?? face.follows);
+  });
+  scroll.addEventListener("letgo", () => document.dispatchEvent(new Event("wheelletgo")));
 
   const place = (/** @type {number} */ step) => {
     const beat = turn.steps_per_beat;
@@ -105,11 +122,19 @@ export async function openFace(section) {
       Home: [x, 0],
       End: [x, last.y],
     };
+    if (event.key === " ") {
+      event.preventDefault();
+      if (!event.repeat) document.dispatchEvent(new Event("wheelcrank"));
+    }
     if (event.key === "Escape" && ledBy?.isConnected) ledBy.focus();
     const move = moves[event.key];
     if (!move) return;
     event.preventDefault();
     go({ across: Math.max(0, Math.min(last.x, move[0])), down: Math.max(0, Math.min(last.y, move[1])) });
+  });
+  // What presses keys for people may send this although the key was taken.
+  scroll.addEventListener("keypress", (event) => {
+    if (event.key === " ") event.preventDefault();
   });
 
   document.addEventListener("click", (event) => {
