@@ -5,8 +5,6 @@ import (
 	"database/sql"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"pinwright/wheel"
 )
@@ -33,13 +31,11 @@ type ChangedFigure struct {
 // one that leaves every figure as it is ([ErrInvalid]).
 func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reason string, sets []wheel.Set) error {
 	reason = strings.TrimSpace(reason)
-	switch {
-	case reason == "":
+	if reason == "" {
 		return refuse(ErrInvalid, "the change has no reason; say in a few words why, and who did it")
-	case utf8.RuneCountInString(reason) > maxReason:
-		return refuse(ErrInvalid, "the reason has %d characters; %d at most", utf8.RuneCountInString(reason), maxReason)
-	case !utf8.ValidString(reason) || strings.ContainsFunc(reason, unicode.IsControl):
-		return refuse(ErrInvalid, "the reason has characters that are not text; write it in one line")
+	}
+	if err := checkLine("the reason", reason, maxReason); err != nil {
+		return err
 	}
 	return s.change(ctx, "changing the machine", func(tx *sql.Tx) error {
 		before, err := machine(ctx, tx, id)

@@ -3,9 +3,14 @@
 //
 // Every change is one transaction and is on disk when the call returns: the
 // file is in write-ahead mode with synchronous = FULL, and one connection
-// writes while others read. What is kept is what came in, machines and
-// pinnings as the text of their files, songs as the bytes of theirs. What can
-// be worked out from those is not kept.
+// writes while others read. What is kept is what came in: machines as the text
+// of their files, songs as the bytes of theirs, pinnings as their head and
+// their pins. What can be worked out from those is not kept.
+//
+// Every edit of a pinning is kept too, in order, and is never changed or
+// thrown away while the pinning is there: [Store.Edit], [Store.Undo],
+// [Store.Redo] and [Store.ReturnTo] each add one. Edits made at the same time,
+// or later on an older base, are merged hole by hole.
 //
 // Errors that the person at the bench can do something about are [Error],
 // and say what: errors.Is tells their kind.

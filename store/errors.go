@@ -3,6 +3,9 @@ package store
 import (
 	"errors"
 	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -10,9 +13,9 @@ import (
 
 // The kinds of [Error].
 var (
-	ErrNotFound    = errors.New("not found")            // no such machine, song or pinning
+	ErrNotFound    = errors.New("not found")            // no such machine, song, pinning, edit or mark
 	ErrConflict    = errors.New("conflict")             // not with what is kept already
-	ErrInvalid     = errors.New("invalid")              // a file that cannot be kept
+	ErrInvalid     = errors.New("invalid")              // a file or an edit that cannot be kept
 	ErrTooLarge    = errors.New("too large")            // a file larger than is read
 	ErrNewer       = errors.New("from a newer version") // the database itself
 	ErrDamaged     = errors.New("damaged or foreign")   // the database itself
@@ -43,6 +46,18 @@ func refuse(kind error, format string, args ...any) error {
 
 func refuseFor(kind, cause error, format string, args ...any) error {
 	return &Error{Kind: kind, Cause: cause, Message: fmt.Sprintf(format, args...)}
+}
+
+// checkLine refuses what is longer than most characters or is not one line of
+// text.
+func checkLine(what, text string, most int) error {
+	if n := utf8.RuneCountInString(text); n > most {
+		return refuse(ErrInvalid, "%s has %d characters; %d at most", what, n, most)
+	}
+	if !utf8.ValidString(text) || strings.ContainsFunc(text, unicode.IsControl) {
+		return refuse(ErrInvalid, "%s has characters that are not text; write it in one line", what)
+	}
+	return nil
 }
 
 // failed puts an error of the database in words. Refusals pass through.

@@ -155,21 +155,21 @@ func freeName(ctx context.Context, tx *sql.Tx, name string, except int64) error 
 // pinningsFit refuses a machine file that leaves a pinning of the machine
 // with channels or steps that are no longer there.
 func pinningsFit(ctx context.Context, tx *sql.Tx, id int64, file *wheel.Machine) error {
-	rows, err := tx.QueryContext(ctx, `SELECT file FROM pinnings WHERE machine_id = ? ORDER BY id`, id)
+	rows, err := tx.QueryContext(ctx, `SELECT id FROM pinnings WHERE machine_id = ? ORDER BY id`, id)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var text sql.RawBytes
-		if err := rows.Scan(&text); err != nil {
+		var pinningID int64
+		if err := rows.Scan(&pinningID); err != nil {
 			return err
 		}
-		p, err := wheel.ReadPinning(text)
+		p, err := pinning(ctx, tx, pinningID)
 		if err != nil {
-			return refuseFor(ErrInvalid, err, "a file kept for a pinning of %s cannot be read by this version of the program: %s", file.Name, err)
+			return err
 		}
-		if problems := p.CheckOn(file); len(problems) > 0 {
+		if problems := p.File.CheckOn(file); len(problems) > 0 {
 			return refuseFor(ErrConflict, problems, "the pinning %s would no longer fit: %s; change or remove it first, or add the new file as a machine of another name", p.Title, problems[0])
 		}
 	}

@@ -4,7 +4,10 @@ import (
 	"context"
 	"database/sql"
 	"io/fs"
+	"math"
+	"math/rand/v2"
 	"path/filepath"
+	"reflect"
 	"testing"
 
 	"github.com/pressly/goose/v3"
@@ -12,11 +15,10 @@ import (
 	"pinwright/wheel"
 )
 
-// A database as the first version left it is brought up to date with all that
-// is in it.
-func TestADatabaseOfTheFirstVersionIsBroughtUpToDate(t *testing.T) {
-	ctx := context.Background()
-	path := filepath.Join(t.TempDir(), "pinwright.db")
+// older is a database as an earlier version left it.
+func older(t *testing.T, version int64) (db *sql.DB, path string) {
+	t.Helper()
+	path = filepath.Join(t.TempDir(), "pinwright.db")
 	db, err := sql.Open("sqlite", path)
 	if err != nil {
 		t.Fatal(err)
@@ -29,9 +31,17 @@ func TestADatabaseOfTheFirstVersionIsBroughtUpToDate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.UpTo(ctx, 1); err != nil {
+	if _, err := p.UpTo(context.Background(), version); err != nil {
 		t.Fatal(err)
 	}
+	return db, path
+}
+
+// A database as the first version left it is brought up to date with all that
+// is in it.
+func TestADatabaseOfTheFirstVersionIsBroughtUpToDate(t *testing.T) {
+	ctx := context.Background()
+	db, path := older(t, 1)
 	m := smallMachine("Old", 2)
 	text, err := textOf(m, wheel.ReadMachine)
 	if err != nil {
@@ -54,4 +64,89 @@ func TestADatabaseOfTheFirstVersionIsBroughtUpToDate(t *testing.T) {
 	if err := s.ChangeMachine(ctx, 1, 1, "First since", []wheel.Set{{Path: "marble.clearance_mm", Value: 4}}); err != nil {
 		t.Error(err)
 	}
+}
+
+// Up to the second version the pins stood in the text of their pinning.
+func TestPinningsOfTheSecondVersionKeepEveryPinToTheLastDigit(t *testing.T) {
+	ctx := context.Background()
+	db, path := older(t, 2)
+	m := smallMachine("Old", 3)
+	m.Channels[0].ID = `ba<r"\é日`
+	machineText, err := textOf(m, wheel.ReadMachine)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec(`INSERT INTO machines (file, added_us, changed_us) VALUES (?, 5, 5)`, machineText); err != nil {
+		t.Fatal(err)
+	}
+	full := &wheel.Pinning{
+		Format: wheel.PinningFormat, Title: "Mill <Race> \"é\u2028", TempoBPM: 83.33333333333333,
+		Advance: map[string]int{m.Channels[0].ID: 2, "b": -1},
+	}
+	rng := rand.New(rand.NewPCG(5, 6))
+	for step := range 256 {
+		for _, c := range m.Channels {
+			pin := wheel.Pin{Channel: c.ID, Step: step}
+			switch rng.IntN(3) {
+			case 0: // no aim
+			case 1:
+				pin.Aim = wheel.AimAt(rng.NormFloat64() * 256)
+			case 2: // numbers that are hard to write and to read
+				pin.Aim = wheel.AimAt([]float64{0, math.Copysign(0, -1), 5e-324, 1e-7, 0.1, 1.0 / 3, 262143.99999999997, 9007199254740993e-12}[rng.IntN(8)])
+			}
+			full.Pins = append(full.Pins, pin)
+		}
+	}
+	shuffled := full.Clone()
+	rng.Shuffle(len(shuffled.Pins), func(i, j int) { shuffled.Pins[i], shuffled.Pins[j] = shuffled.Pins[j], shuffled.Pins[i] })
+	empty := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Nothing yet", Pins: []wheel.Pin{}}
+	for i, p := range []*wheel.Pinning{shuffled, empty, empty} {
+		text, err := textOf(p, wheel.ReadPinning)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := db.Exec(`INSERT INTO pinnings (machine_id, file, revision, added_us, changed_us) VALUES (1, ?, ?, 6, 7)`, text, 8+i); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := db.Exec(`DELETE FROM pinnings WHERE id = 3`); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+
+	s := openAt(t, path)
+	got, err := s.Pinning(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	full.Machine = "Old"
+	full.Sort()
+	if !reflect.DeepEqual(got.File, full) {
+		t.Errorf("it was\n%+v\nand is now\n%+v", full, got.File)
+	}
+	for i, pin := range got.File.Pins { // DeepEqual takes 0 and −0 for the same
+		if math.Float64bits(pin.Aim.Step) != math.Float64bits(full.Pins[i].Aim.Step) {
+			t.Errorf("pin %v aims at %v, want %v", pin, pin.Aim.Step, full.Pins[i].Aim.Step)
+		}
+	}
+	want := PinningRow{ID: 1, MachineID: 1, Title: full.Title, TempoBPM: full.TempoBPM, Pins: len(full.Pins), Revision: 8, Added: timeOf(6), Changed: timeOf(7)}
+	if got.PinningRow != want {
+		t.Errorf("listed as %+v, want %+v", got.PinningRow, want)
+	}
+	if p, err := s.Pinning(ctx, 2); err != nil || p.Pins != 0 || p.Title != "Nothing yet" {
+		t.Errorf("the empty one is %+v (%v)", p, err)
+	}
+	send(t, s, 1, anEdit("x1", 0, wheel.Pull(full.Pins[0]), wheel.Pull(full.Pins[700])))
+	if _, err := s.Undo(ctx, 1, 0, "u1", ""); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.Pinning(ctx, 1); err != nil || !reflect.DeepEqual(got.File, full) {
+		t.Errorf("an edit and back it is another (%v)", err)
+	}
+	if id := addPinning(t, s, 1, 0, empty); id != 4 {
+		t.Errorf("a new pinning has the id %d, want 4: the id of a removed one is not given again", id)
+	}
+	checkIntegrity(t, s)
 }

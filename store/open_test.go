@@ -27,7 +27,7 @@ func TestANewDatabaseIsMadeWithItsFolder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"changed_figures", "goose_db_version", "machine_changes", "machines", "pinnings", "settings", "song_files", "songs"}
+	want := []string{"changed_figures", "edits", "goose_db_version", "holes", "machine_changes", "machines", "marks", "pinnings", "settings", "song_files", "songs"}
 	if !slices.Equal(rows, want) {
 		t.Errorf("tables %v, want %v", rows, want)
 	}
@@ -46,11 +46,14 @@ func TestWritingIsDurableAndReadersOnlyRead(t *testing.T) {
 	s := openNew(t)
 	for name, want := range map[string]string{
 		"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1",
-		"busy_timeout": "5000", "trusted_schema": "0",
+		"busy_timeout": "0", "trusted_schema": "0",
 	} {
 		if got, _ := pragma(t, s, name); got != want {
 			t.Errorf("%s is %s for the writer, want %s", name, got, want)
 		}
+	}
+	if _, got := pragma(t, s, "busy_timeout"); got != "5000" {
+		t.Errorf("busy_timeout is %s for a reader, want 5000", got)
 	}
 	if _, err := s.reader.Exec(`DELETE FROM settings`); err == nil {
 		t.Error("a reader could write")
@@ -138,7 +141,7 @@ func refusedUntouched(t *testing.T, path string, kind error, words string) {
 	}
 }
 
-const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 2. Nothing was changed; open it with the newer program"
+const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 3. Nothing was changed; open it with the newer program"
 
 func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pinwright.db")

@@ -18,25 +18,27 @@ type PinningRow struct {
 	Title     string
 	TempoBPM  float64 // 0: none given
 	Pins      int
-	Revision  int // 1 when added, one more with every change
+	Revision  int   // 1 when added, one more with every change
+	Seq       int64 // of the last edit, 0 for none
 	Added     time.Time
 	Changed   time.Time
 }
 
 // Pinning is a pinning with its file, which names the machine as it is called
-// now.
+// now and has its pins as the wheel turns.
 type Pinning struct {
 	PinningRow
 	File *wheel.Pinning
 }
 
-const pinningColumns = `id, machine_id, coalesce(song_id, 0), title, tempo_bpm, pins, revision, added_us, changed_us`
+const pinningColumns = `id, machine_id, coalesce(song_id, 0), title, tempo_bpm, pins, revision,
+	(SELECT coalesce(max(seq), 0) FROM edits WHERE pinning_id = pinnings.id), added_us, changed_us`
 
 func scanPinning(row scanner, more ...any) (PinningRow, error) {
 	var p PinningRow
 	var tempo string
 	var added, changed int64
-	err := row.Scan(append([]any{&p.ID, &p.MachineID, &p.SongID, &p.Title, &tempo, &p.Pins, &p.Revision, &added, &changed}, more...)...)
+	err := row.Scan(append([]any{&p.ID, &p.MachineID, &p.SongID, &p.Title, &tempo, &p.Pins, &p.Revision, &p.Seq, &added, &changed}, more...)...)
 	if err != nil {
 		return p, err
 	}
@@ -53,42 +55,81 @@ func (s *Store) Pinnings(ctx context.Context, machineID int64) ([]PinningRow, er
 }
 
 // Pinning is one pinning with its file, or [ErrNotFound].
-func (s *Store) Pinning(ctx context.Context, id int64) (*Pinning, error) {
-	p, err := pinning(ctx, s.reader, id)
-	return p, failed("reading the pinning", err)
+func (s *Store) Pinning(ctx context.Context, id int64) (p *Pinning, err error) {
+	err = s.view(ctx, "reading the pinning", func(tx *sql.Tx) error {
+		p, err = pinning(ctx, tx, id)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
 }
 
 func pinning(ctx context.Context, q querier, id int64) (*Pinning, error) {
 	var p Pinning
 	var name string
-	var text []byte
+	var head []byte
 	var err error
 	p.PinningRow, err = scanPinning(q.QueryRowContext(ctx,
-		`SELECT `+pinningColumns+`, (SELECT name FROM machines WHERE id = machine_id), file
-		FROM pinnings WHERE id = ?`, id), &name, &text)
+		`SELECT `+pinningColumns+`, (SELECT name FROM machines WHERE id = machine_id), head
+		FROM pinnings WHERE id = ?`, id), &name, &head)
 	if errors.Is(err, sql.ErrNoRows) {
-		return nil, refuse(ErrNotFound, "there is no pinning %d; it may have been removed", id)
+		return nil, noPinning(id)
 	}
 	if err != nil {
 		return nil, err
 	}
-	if p.File, err = wheel.ReadPinning(text); err != nil {
-		return nil, refuseFor(ErrInvalid, err, "the file kept for pinning %s cannot be read by this version of the program: %s", p.Title, err)
+	if p.File, err = wheel.ReadPinning(head); err != nil {
+		return nil, unreadable(p.Title, err)
+	}
+	if p.File.Pins, err = pinsOf(ctx, q, id, p.Pins); err != nil {
+		return nil, err
+	}
+	if err := p.File.Check().Err(); err != nil {
+		return nil, unreadable(p.Title, err)
 	}
 	p.File.Machine = name
 	return &p, nil
+}
+
+func pinningRow(ctx context.Context, q querier, id int64) (PinningRow, error) {
+	p, err := scanPinning(q.QueryRowContext(ctx, `SELECT `+pinningColumns+` FROM pinnings WHERE id = ?`, id))
+	if errors.Is(err, sql.ErrNoRows) {
+		return p, noPinning(id)
+	}
+	return p, err
+}
+
+func noPinning(id int64) error {
+	return refuse(ErrNotFound, "there is no pinning %d; it may have been removed", id)
+}
+
+func unreadable(title string, err error) error {
+	return refuseFor(ErrInvalid, err, "what is kept of pinning %s cannot be read by this version of the program: %s", title, err)
 }
 
 // AddPinning keeps a pinning of a machine, and of a song or of none (0), and
 // returns its id. The file has to fit the machine; the machine it names, if
 // it names one, has to be that one.
 func (s *Store) AddPinning(ctx context.Context, machineID, songID int64, file *wheel.Pinning) (id int64, err error) {
-	text, err := pinningText(file)
+	if err := checkPinning(file); err != nil {
+		return 0, err
+	}
+	head, err := headText(file)
+	if err != nil {
+		return 0, err
+	}
+	pins, err := changesText(drives(file.Pins))
 	if err != nil {
 		return 0, err
 	}
 	err = s.change(ctx, "adding the pinning", func(tx *sql.Tx) error {
-		if err := fits(ctx, tx, machineID, file); err != nil {
+		m, err := machine(ctx, tx, machineID)
+		if err != nil {
+			return err
+		}
+		if err := fits(file, m.File); err != nil {
 			return err
 		}
 		if songID != 0 {
@@ -97,57 +138,80 @@ func (s *Store) AddPinning(ctx context.Context, machineID, songID int64, file *w
 			}
 		}
 		now := s.nowUS()
-		return tx.QueryRowContext(ctx,
-			`INSERT INTO pinnings (machine_id, song_id, file, added_us, changed_us)
-			VALUES (?, nullif(?, 0), ?, ?, ?) RETURNING id`,
-			machineID, songID, text, now, now).Scan(&id)
+		err = tx.QueryRowContext(ctx,
+			`INSERT INTO pinnings (machine_id, song_id, head, pins, added_us, changed_us)
+			VALUES (?, nullif(?, 0), ?, ?, ?, ?) RETURNING id`,
+			machineID, songID, head, len(file.Pins), now, now).Scan(&id)
+		if err != nil {
+			return err
+		}
+		_, err = tx.StmtContext(ctx, s.edit.setHoles).ExecContext(ctx, id, 0, pins)
+		return err
 	})
 	return id, err
 }
 
-// ReplacePinning keeps a new file for a pinning. The revision is the one that
-// the change started from: if the pinning has been changed since, it is
-// refused ([ErrConflict]), so that nobody's work is overwritten unseen.
+// ReplacePinning keeps a new file for a pinning, as one edit, which undo takes
+// back. The revision is the one that the change started from: if the pinning
+// has been changed since, it is refused ([ErrConflict]), so that nobody's work
+// is overwritten unseen. A file that says the same changes nothing.
 func (s *Store) ReplacePinning(ctx context.Context, id int64, revision int, file *wheel.Pinning) error {
-	text, err := pinningText(file)
-	if err != nil {
+	if err := checkPinning(file); err != nil {
 		return err
 	}
 	return s.change(ctx, "changing the pinning", func(tx *sql.Tx) error {
-		var machineID int64
-		var title string
-		var current int
-		err := tx.QueryRowContext(ctx, `SELECT machine_id, title, revision FROM pinnings WHERE id = ?`, id).
-			Scan(&machineID, &title, &current)
-		switch {
-		case errors.Is(err, sql.ErrNoRows):
-			return refuse(ErrNotFound, "there is no pinning %d; it may have been removed", id)
-		case err != nil:
-			return err
-		case current != revision:
-			return changedSince(title)
-		}
-		if err := fits(ctx, tx, machineID, file); err != nil {
+		p, err := s.openEdited(ctx, tx, id)
+		if err != nil {
 			return err
 		}
-		return s.writePinning(ctx, tx, id, text)
+		if p.revision != revision {
+			return changedSince(p.file.Title)
+		}
+		if err := fits(file, p.machine); err != nil {
+			return err
+		}
+		is, err := pinning(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		return s.rewrite(ctx, p, Edit{
+			Kind: KindBring, Words: "bring in another file", Changes: wheel.Differences(is.File, file),
+			Head: &wheel.HeadChange{Was: p.file.Head(), Now: file.Head()},
+		})
 	})
 }
 
-// RenamePinning gives a pinning another title.
+// RenamePinning gives a pinning another title. It is an edit, which undo takes
+// back.
 func (s *Store) RenamePinning(ctx context.Context, id int64, title string) error {
 	return s.change(ctx, "renaming the pinning", func(tx *sql.Tx) error {
-		p, err := pinning(ctx, tx, id)
+		p, err := s.openEdited(ctx, tx, id)
 		if err != nil {
 			return err
 		}
-		p.File.Title = title
-		text, err := pinningText(p.File)
-		if err != nil {
+		named := *p.file
+		named.Title = title
+		if err := checkPinning(&named); err != nil {
 			return err
 		}
-		return s.writePinning(ctx, tx, id, text)
+		return s.rewrite(ctx, p, Edit{
+			Kind: KindRename, Words: "change the title",
+			Head: &wheel.HeadChange{Was: p.file.Head(), Now: named.Head()},
+		})
 	})
+}
+
+// rewrite adds an edit that was made from the pinning as it is, unless it
+// changes nothing.
+func (s *Store) rewrite(ctx context.Context, p *edited, e Edit) error {
+	if e.Head.Was.Equal(e.Head.Now) {
+		e.Head = nil
+	}
+	if len(e.Changes) == 0 && e.Head == nil {
+		return nil
+	}
+	p.pushed(&e)
+	return p.write(ctx, &e, s.nowUS(), 0)
 }
 
 // RemovePinning removes a pinning.
@@ -157,32 +221,27 @@ func (s *Store) RemovePinning(ctx context.Context, id int64) error {
 	})
 }
 
-func (s *Store) writePinning(ctx context.Context, tx *sql.Tx, id int64, text string) error {
-	_, err := tx.ExecContext(ctx,
-		`UPDATE pinnings SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`,
-		text, s.nowUS(), id)
+// checkPinning refuses a pinning that could not be written and read back.
+func checkPinning(file *wheel.Pinning) error {
+	_, err := textOf(file, wheel.ReadPinning)
 	return err
 }
 
-// pinningText is the text to keep of a pinning: without the machine's name,
-// which is kept with the machine.
-func pinningText(file *wheel.Pinning) (string, error) {
-	nameless := *file
-	nameless.Machine = ""
-	return textOf(&nameless, wheel.ReadPinning)
+// headText is the text to keep of a pinning's head: its file without pins and
+// without the machine's name, which is kept with the machine.
+func headText(file *wheel.Pinning) (string, error) {
+	head := *file
+	head.Machine, head.Pins = "", nil
+	return textOf(&head, wheel.ReadPinning)
 }
 
 // fits refuses a pinning that names another machine than this one, or has
 // pins where this one has no hole for them.
-func fits(ctx context.Context, tx *sql.Tx, machineID int64, file *wheel.Pinning) error {
-	m, err := machine(ctx, tx, machineID)
-	if err != nil {
-		return err
-	}
+func fits(file *wheel.Pinning, m *wheel.Machine) error {
 	if file.Machine != "" && file.Machine != m.Name {
 		return refuse(ErrConflict, "the pinning %s is for a machine called %s, and this one is called %s", file.Title, file.Machine, m.Name)
 	}
-	if err := file.CheckOn(m.File).Err(); err != nil {
+	if err := file.CheckOn(m).Err(); err != nil {
 		return refuseFor(ErrInvalid, err, "the pinning %s does not fit %s: %s", file.Title, m.Name, err)
 	}
 	return nil

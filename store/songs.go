@@ -145,9 +145,10 @@ func (s *Store) RemoveSong(ctx context.Context, id int64) error {
 	})
 }
 
-// removed runs a statement that removes one row by its id.
-func removed(ctx context.Context, tx *sql.Tx, id int64, what, statement string) error {
-	result, err := tx.ExecContext(ctx, statement, id)
+// removed runs a statement that removes one row by its id, and by what more it
+// asks for.
+func removed(ctx context.Context, tx *sql.Tx, id int64, what, statement string, more ...any) error {
+	result, err := tx.ExecContext(ctx, statement, append([]any{id}, more...)...)
 	if err != nil {
 		return err
 	}

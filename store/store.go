@@ -11,10 +11,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/pressly/goose/v3"
 	_ "modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
 )
 
 //go:embed migrations/*.sql
@@ -25,6 +27,8 @@ const applicationID = 0x50696e77
 
 const (
 	busyTimeoutMS  = 5000
+	turnTimeout    = 10 * time.Second // to wait for another program that writes
+	turnPoll       = 2 * time.Millisecond
 	maxReaders     = 4
 	openingRetries = 5 // two programs may find the same file new at once
 )
@@ -34,6 +38,9 @@ type Store struct {
 	writer *sql.DB // one connection
 	reader *sql.DB
 	now    func() time.Time
+
+	edit       editStatements
+	lastEdited atomic.Pointer[Machine] // of the pinning edited last, to be used while its revision stands
 }
 
 // Open opens the database at path, and makes the file, and folders to it,
@@ -90,6 +97,12 @@ func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err
 	}
 	s.writer.SetMaxOpenConns(1)
 	if err := migrate(ctx, s.writer); err != nil {
+		return nil, err
+	}
+	if err := s.edit.prepare(ctx, s.writer); err != nil {
+		return nil, err
+	}
+	if _, err := s.writer.ExecContext(ctx, `PRAGMA busy_timeout = 0`); err != nil { // see turn
 		return nil, err
 	}
 	pragmas.Set("_query_only", "1")
@@ -149,7 +162,7 @@ func fileURI(path string, params url.Values) string {
 
 // change does work in one transaction, on disk when it returns.
 func (s *Store) change(ctx context.Context, doing string, work func(*sql.Tx) error) error {
-	tx, err := s.writer.BeginTx(ctx, nil)
+	tx, err := s.turn(ctx)
 	if err != nil {
 		return failed(doing, err)
 	}
@@ -158,6 +171,28 @@ func (s *Store) change(ctx context.Context, doing string, work func(*sql.Tx) err
 		return failed(doing, err)
 	}
 	return failed(doing, tx.Commit())
+}
+
+// turn waits until no other program writes. SQLite's own waiting looks again
+// ever less often, at last every 100 ms, and beside a program that writes
+// without a pause would now and then find it writing each time, for seconds.
+func (s *Store) turn(ctx context.Context) (*sql.Tx, error) {
+	for begun := time.Now(); ; time.Sleep(turnPoll) {
+		tx, err := s.writer.BeginTx(ctx, nil)
+		if resultCode(err) != sqlite3.SQLITE_BUSY || time.Since(begun) > turnTimeout {
+			return tx, err
+		}
+	}
+}
+
+// view reads in one transaction, so that nothing changes in between.
+func (s *Store) view(ctx context.Context, doing string, read func(*sql.Tx) error) error {
+	tx, err := s.reader.BeginTx(ctx, nil)
+	if err != nil {
+		return failed(doing, err)
+	}
+	defer func() { _ = tx.Rollback() }()
+	return failed(doing, read(tx))
 }
 
 // list reads rows, one value each.
@@ -183,6 +218,7 @@ type scanner interface{ Scan(...any) error }
 
 // querier is *sql.DB or *sql.Tx.
 type querier interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 

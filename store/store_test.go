@@ -18,6 +18,9 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv(killedWriterEnv); path != "" {
 		writeUntilKilled(path)
 	}
+	if path := os.Getenv(killedEditorEnv); path != "" {
+		editUntilKilled(path)
+	}
 	os.Exit(m.Run())
 }
 

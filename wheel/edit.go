@@ -1,0 +1,243 @@
+package wheel
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// InHole is what a hole holds: a pin, with its aim where one is given, or, as
+// the zero value, none. In JSON it is {"aim": 16}, {} or null.
+type InHole struct {
+	Pin bool
+	Aim Aim
+}
+
+// InHole is what the pin's hole holds.
+func (p Pin) InHole() InHole { return InHole{Pin: true, Aim: p.Aim} }
+
+// pinInHole is a hole's pin as JSON has it.
+type pinInHole struct {
+	Aim *float64 `json:"aim,omitempty"`
+}
+
+func (h InHole) MarshalJSON() ([]byte, error) {
+	switch {
+	case !h.Pin:
+		return []byte("null"), nil
+	case !h.Aim.Given:
+		return []byte("{}"), nil
+	}
+	return json.Marshal(pinInHole{&h.Aim.Step})
+}
+
+func (h *InHole) UnmarshalJSON(text []byte) error {
+	switch string(text) { // most of a long history is these
+	case "null", "{}":
+		*h = InHole{Pin: text[0] == '{'}
+		return nil
+	}
+	var pin *pinInHole
+	dec := json.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&pin); err != nil {
+		return fmt.Errorf(`what a hole holds is %s; it should be {"aim": 16}, {} or null`, short(text))
+	}
+	*h = InHole{Pin: pin != nil}
+	if h.Pin && pin.Aim != nil {
+		h.Aim = AimAt(*pin.Aim)
+	}
+	return nil
+}
+
+// PinChange is what an edit does to one hole.
+type PinChange struct {
+	Channel string `json:"channel"`
+	Step    int    `json:"step"`
+	Was     InHole `json:"was,omitzero"`
+	Now     InHole `json:"now,omitzero"`
+}
+
+// Drive puts a pin in a hole that has none.
+func Drive(pin Pin) PinChange {
+	return PinChange{Channel: pin.Channel, Step: pin.Step, Now: pin.InHole()}
+}
+
+// Pull takes a pin out of its hole.
+func Pull(pin Pin) PinChange { return Inverse([]PinChange{Drive(pin)})[0] }
+
+// hole is a place for a pin.
+type hole struct {
+	channel string
+	step    int
+}
+
+func (c PinChange) hole() hole { return hole{c.Channel, c.Step} }
+
+func (p Pin) hole() hole { return hole{p.Channel, p.Step} }
+
+// Inverse takes changes back: the last first, and of each what was for what
+// is now.
+func Inverse(changes []PinChange) []PinChange {
+	back := slices.Clone(changes)
+	slices.Reverse(back)
+	for i, c := range back {
+		back[i].Was, back[i].Now = c.Now, c.Was
+	}
+	return back
+}
+
+// Sum is what changes that follow each other come to. The zero value is none.
+type Sum struct {
+	at      map[hole]int // in changes
+	changes []PinChange
+}
+
+// Add adds changes that follow those added before.
+func (s *Sum) Add(changes ...PinChange) {
+	if s.at == nil {
+		s.at = map[hole]int{}
+	}
+	for _, c := range changes {
+		if i, again := s.at[c.hole()]; again {
+			s.changes[i].Now = c.Now
+			continue
+		}
+		s.at[c.hole()] = len(s.changes)
+		s.changes = append(s.changes, c)
+	}
+}
+
+// Changes is one change for each hole that holds something else in the end
+// than at first, as the wheel turns.
+func (s *Sum) Changes() []PinChange {
+	var net []PinChange
+	for _, c := range s.changes {
+		if c.Was != c.Now {
+			net = append(net, c)
+		}
+	}
+	slices.SortFunc(net, func(a, b PinChange) int {
+		return cmp.Or(cmp.Compare(a.Step, b.Step), cmp.Compare(a.Channel, b.Channel))
+	})
+	return net
+}
+
+// Differences is what turns the pins of a into those of b, as the wheel
+// turns. A pin whose aim is given and one whose aim is left out differ, even
+// where they aim at the same step.
+func Differences(a, b *Pinning) []PinChange {
+	var s Sum
+	for _, pin := range a.Pins {
+		s.Add(Pull(pin))
+	}
+	for _, pin := range b.Pins {
+		s.Add(Drive(pin))
+	}
+	return s.Changes()
+}
+
+// Apply makes the changes, one after the other. Pins that stay keep their
+// order, and those that are driven follow them. Where a hole does not hold
+// what a change says it held, the pinning stays as it is, and the error says
+// where.
+func (p *Pinning) Apply(changes []PinChange) error {
+	holds := make(map[hole]InHole, len(changes))
+	for _, c := range changes {
+		holds[c.hole()] = InHole{}
+	}
+	for _, pin := range p.Pins {
+		if _, changed := holds[pin.hole()]; changed {
+			holds[pin.hole()] = pin.InHole()
+		}
+	}
+	for i, c := range changes {
+		if is := holds[c.hole()]; is != c.Was {
+			return fmt.Errorf("changes[%d] is of step %d of %s with %s, and there is %s", i, c.Step, idText(c.Channel), c.Was, is)
+		}
+		holds[c.hole()] = c.Now
+	}
+	var pins []Pin
+	for _, pin := range p.Pins {
+		if now, changed := holds[pin.hole()]; changed {
+			if !now.Pin {
+				continue
+			}
+			pin.Aim = now.Aim
+			holds[pin.hole()] = InHole{} // it is in its place
+		}
+		pins = append(pins, pin)
+	}
+	for _, c := range changes {
+		if now := holds[c.hole()]; now.Pin {
+			pins = append(pins, Pin{c.Channel, c.Step, now.Aim})
+			holds[c.hole()] = InHole{}
+		}
+	}
+	p.Pins = pins
+	return nil
+}
+
+// String says it in words: "no pin", "a pin", "a pin aimed at 16".
+func (h InHole) String() string {
+	switch {
+	case !h.Pin:
+		return "no pin"
+	case !h.Aim.Given:
+		return "a pin"
+	}
+	return "a pin aimed at " + Number(h.Aim.Step)
+}
+
+// CheckChanges lists what keeps changes from being made on this machine:
+// channels and steps that it does not have, aims off the wheel, and a hole
+// that is changed twice.
+func (m *Machine) CheckChanges(changes []PinChange) Problems {
+	c := &checker{}
+	if len(changes) > MaxPins {
+		c.Add("changes", "has %d entries; %d at most", len(changes), MaxPins)
+		return c.all()
+	}
+	known := make(map[string]bool, len(m.Channels))
+	for i := range m.Channels {
+		known[m.Channels[i].ID] = true
+	}
+	seen := make(map[hole]int, len(changes))
+	for i, change := range changes {
+		if c.found.full() {
+			break
+		}
+		at := func(key string) string { return fmt.Sprintf("changes[%d].%s", i, key) }
+		if !known[change.Channel] {
+			c.Add(at("channel"), "is %s, and %s has no such channel", quoted(change.Channel), m.Name)
+		}
+		if change.Step < 0 || change.Step >= m.Wheel.Steps {
+			c.Add(at("step"), "is %s; the wheel of %s has steps 0 to %d", Number(float64(change.Step)), m.Name, m.Wheel.Steps-1)
+		}
+		change.Was.check(c, at("was"))
+		change.Now.check(c, at("now"))
+		if first, twice := seen[change.hole()]; twice {
+			c.Add(fmt.Sprintf("changes[%d]", i), "is of step %s of %s, which changes[%d] is already; an edit changes a hole once",
+				Number(float64(change.Step)), idText(change.Channel), first)
+		} else {
+			seen[change.hole()] = i
+		}
+	}
+	return c.all()
+}
+
+func (h InHole) check(c *checker, place string) {
+	switch {
+	case !h.Aim.Given:
+		if h.Aim.Step != 0 {
+			c.Add(place+".aim", "is %s and not given", Number(h.Aim.Step))
+		}
+	case !h.Pin:
+		c.Add(place, "has an aim and no pin")
+	case !(math.Abs(h.Aim.Step) <= 4*MaxSteps):
+		c.Add(place+".aim", "is %s; it should be a step of the wheel", Number(h.Aim.Step))
+	}
+}
