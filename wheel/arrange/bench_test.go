@@ -44,7 +44,7 @@ func BenchmarkSet100k(b *testing.B) {
 			w := compile(b, machine(65536, 4, rows...))
 			b.ReportAllocs()
 			for b.Loop() {
-				_, r, err := Set(w, s, Request{Transpose: Transpose{Auto: true}, Advance: true})
+				_, r, err := Set(b.Context(), w, s, Request{Transpose: Transpose{Auto: true}, Advance: true})
 				if err != nil || r.Notes != len(s.Notes) {
 					b.Fatal(err, r)
 				}

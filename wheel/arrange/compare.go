@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"pinwright/timing"
@@ -24,13 +25,13 @@ const Octave = 12
 // Compare sets a section at every transposition from an octave down to an octave
 // up, and at the one that "auto" takes if it lies farther, lowest first. The
 // request's own transposition does not matter.
-func Compare(w *timing.Works, s *song.Song, r Request) ([]Transposed, error) {
+func Compare(ctx context.Context, w *timing.Works, s *song.Song, r Request) ([]Transposed, error) {
 	r.Transpose = Transpose{}
 	st, err := newSetting(w, s, r)
 	if err != nil {
 		return nil, err
 	}
-	auto, err := st.best()
+	auto, err := st.best(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -44,7 +45,7 @@ func Compare(w *timing.Works, s *song.Song, r Request) ([]Transposed, error) {
 	}
 	for i := range rows {
 		row := &rows[i]
-		_, report, err := st.at(row.Semitones, false)
+		_, report, err := st.at(ctx, row.Semitones, false)
 		if err != nil {
 			return nil, err
 		}

@@ -2,15 +2,18 @@ package arrange
 
 import (
 	"fmt"
+	"math"
 
 	"pinwright/timing"
 	"pinwright/wheel"
 )
 
-// advanceFor is the advance of every channel that has pins, by id, where it is
-// not 0.
-func advanceFor(w *timing.Works, pins []placedNote, tempoBPM float64) (map[string]int, error) {
-	used := make([]bool, len(w.Machine.Channels))
+// advanceFor is the advance of every channel, with which those that have pins
+// strike nearest together. A channel without pins has the one that brings it
+// nearest to their middle, should easing move notes to it.
+func advanceFor(w *timing.Works, pins []placedNote, tempoBPM float64) ([]int, error) {
+	advance := make([]int, len(w.Machine.Channels))
+	used := make([]bool, len(advance))
 	for _, p := range pins {
 		used[p.channel] = true
 	}
@@ -21,33 +24,35 @@ func advanceFor(w *timing.Works, pins []placedNote, tempoBPM float64) (map[strin
 		}
 	}
 	adv, _ := Advances(w, channels, tempoBPM)
-	var byID map[string]int
+	step := w.Machine.Wheel.StepPeriod(tempoBPM)
+	lag := func(c int) float64 { // in steps
+		reach, seconds := w.Lag(c)
+		return reach + seconds/step
+	}
+	low, high := math.Inf(1), math.Inf(-1)
 	for i, a := range adv {
-		c := &w.Machine.Channels[channels[i]]
+		c := channels[i]
 		if a > wheel.MaxSteps {
 			return nil, fmt.Errorf("at %s BPM, %s would be advanced by %d steps; %d is the most, so choose a slower tempo",
-				wheel.Number(tempoBPM), c.Name, a, wheel.MaxSteps)
+				wheel.Number(tempoBPM), w.Machine.Channels[c].Name, a, wheel.MaxSteps)
 		}
-		if a != 0 {
-			if byID == nil {
-				byID = map[string]int{}
-			}
-			byID[c.ID] = a
+		advance[c] = a
+		low, high = min(low, lag(c)-float64(a)), max(high, lag(c)-float64(a))
+	}
+	for c := range advance {
+		if !used[c] && len(channels) > 0 {
+			advance[c] = int(max(-wheel.MaxSteps, min(wheel.MaxSteps, math.Round(lag(c)-(low+high)/2))))
 		}
 	}
-	return byID, nil
+	return advance, nil
 }
 
 // drive puts pins in at aim − advance, brought to the turn. An aim is written
 // down only where step + advance, as it stands, is another number.
-func drive(m *wheel.Machine, pins []placedNote, advance map[string]int) []wheel.Pin {
-	byChannel := make([]int, len(m.Channels))
-	for i := range m.Channels {
-		byChannel[i] = advance[m.Channels[i].ID]
-	}
+func drive(m *wheel.Machine, pins []placedNote, advance []int) []wheel.Pin {
 	driven := make([]wheel.Pin, len(pins))
 	for i, p := range pins {
-		aim, a := int(p.aim), byChannel[p.channel]
+		aim, a := int(p.aim), advance[p.channel]
 		step := m.Wheel.Wrap(aim - a)
 		driven[i] = wheel.Pin{Channel: m.Channels[p.channel].ID, Step: step}
 		if step+a != aim {

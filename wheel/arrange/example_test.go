@@ -1,6 +1,7 @@
 package arrange_test
 
 import (
+	"context"
 	"fmt"
 	"log"
 
@@ -37,7 +38,7 @@ func ExampleSet() {
 			{Tick: 960, Key: 67, Velocity: 90, Channel: 1},
 		},
 	}
-	p, r, err := arrange.Set(w, tune, arrange.Request{Transpose: arrange.Transpose{Auto: true}, Advance: true})
+	p, r, err := arrange.Set(context.Background(), w, tune, arrange.Request{Transpose: arrange.Transpose{Auto: true}, Advance: true})
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -75,6 +75,10 @@ func newGrid(w wheel.Wheel, s *song.Song, sec Section, notes []song.Note, vs *vo
 		for i := range times {
 			ticks := float64(n.Tick-sec.Tick) + float64(i)*sec.ticks
 			x := ticks * q / s.TicksPerQuarter // rounded once, so a half is a half
+			if swing > 0 {
+				beat := math.Floor(x / q)
+				x = (beat + Straighten(x/q-beat, swing)) * q
+			}
 			aim := math.Floor(x + 0.5)
 			g.cells = append(g.cells, newCell(w.Wrap(int(aim)), v, n.Velocity))
 			g.errors[v].add((aim - x) * stepMS)

@@ -98,7 +98,7 @@ func percussion(tick int64, key uint8) song.Note {
 // set sets a song and fails the test where that cannot be done.
 func set(t testing.TB, m *wheel.Machine, s *song.Song, r Request) (*wheel.Pinning, *Report) {
 	t.Helper()
-	p, report, err := Set(compile(t, m), s, r)
+	p, report, err := Set(t.Context(), compile(t, m), s, r)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -126,7 +126,7 @@ func TestRulesThatMakeNoSenseAreRefusedInWords(t *testing.T) {
 		{"percussion to", Request{Percussion: map[int]int{36: -2}}, "sends key 36 to key −2; MIDI has keys 0 to 127"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			_, _, err := Set(compile(t, m), s, test.r)
+			_, _, err := Set(t.Context(), compile(t, m), s, test.r)
 			if err == nil || !strings.Contains(err.Error(), test.says) {
 				t.Errorf("said %v; it should say %q", err, test.says)
 			}
@@ -138,7 +138,7 @@ func TestComparisonHasARowForEverySemitoneOfTwoOctaves(t *testing.T) {
 	m := machine(16, 4, row{id: "a", keys: []int{60}}, row{id: "b", keys: []int{64}, reloadMS: 900})
 	s := tune(1, note(0, 57), note(480, 57))
 	w := compile(t, m)
-	rows, err := Compare(w, s, Request{})
+	rows, err := Compare(t.Context(), w, s, Request{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -161,7 +161,7 @@ func TestComparisonHasARowForEverySemitoneOfTwoOctaves(t *testing.T) {
 		}
 	}
 	far := tune(1, note(0, 60+36))
-	if rows, err = Compare(w, far, Request{}); err != nil || len(rows) != 26 || !rows[0].Auto || rows[0].Semitones != -32 {
+	if rows, err = Compare(t.Context(), w, far, Request{}); err != nil || len(rows) != 26 || !rows[0].Auto || rows[0].Semitones != -32 {
 		t.Errorf("auto lies beyond an octave: %+v, %v; 96 − 32 is 64 and is nearer than 60", rows, err)
 	}
 }

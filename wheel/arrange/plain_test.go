@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"context"
 	"maps"
 	"math/big"
 	"math/bits"
@@ -187,7 +188,7 @@ func (r plain) auto(notes []plainNote, safe func(semitones int) float64) int {
 func safeAt(w *timing.Works, s *song.Song, r Request) func(int) float64 {
 	return func(semitones int) float64 {
 		r.Transpose = Transpose{Semitones: semitones}
-		_, report, err := Set(w, s, r)
+		_, report, err := Set(context.Background(), w, s, r)
 		if err != nil || report.MaxSafeBPM == nil {
 			return 0
 		}

@@ -94,7 +94,7 @@ func TestSettingAgreesWithPlainCount(t *testing.T) {
 		m, s := drawMachine(t), drawSong(t)
 		r := drawRequest(t, s)
 		w := compileRapid(t, m)
-		p, report, err := Set(w, s, r)
+		p, report, err := Set(t.Context(), w, s, r)
 		if err != nil {
 			t.Skip(err)
 		}
@@ -191,7 +191,7 @@ func TestMostNotesOfAStepFindAChannel(t *testing.T) {
 		m, s := machine(16, 4, rows...), tune(1, notes...)
 		auto := rapid.Bool().Draw(t, "auto")
 		w := compileRapid(t, m)
-		p, r, err := Set(w, s, Request{Transpose: Transpose{Auto: auto}})
+		p, r, err := Set(t.Context(), w, s, Request{Transpose: Transpose{Auto: auto}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -212,7 +212,7 @@ func TestAnyRequestIsRefusedOrAccountedFor(t *testing.T) {
 	number := rapid.OneOf(rapid.IntRange(-3, 9), rapid.Int())
 	rapid.Check(t, func(t *rapid.T) {
 		m, s := drawMachine(t), drawSong(t)
-		p, r, err := Set(compileRapid(t, m), s, Request{
+		p, r, err := Set(t.Context(), compileRapid(t, m), s, Request{
 			FromBar: number.Draw(t, "from"), Bars: number.Draw(t, "bars"),
 			Repeat: rapid.Bool().Draw(t, "repeat"), Advance: rapid.Bool().Draw(t, "advance"),
 			Transpose: Transpose{Auto: rapid.Bool().Draw(t, "auto"), Semitones: number.Draw(t, "semitones")},

@@ -19,15 +19,17 @@ type Report struct {
 	Changes      []Change `json:"changes"`        // by step; never nil
 	MaxSafeBPM   *float64 `json:"max_safe_bpm"`   // nil where the machine's lowest tempo is not safe
 
+	Grid    *GridFit     `json:"-"`                 // how the section's notes fit the wheel's steps
+	Eased   *Eased       `json:"-"`                 // nil where nothing was to be eased
 	Parts   []PartReport `json:"-"`                 // by track
 	Remains []Remain     `json:"remains,omitempty"` // of the strikes' errors, where advances were asked for
 }
 
 // Change is one note that is not where the song has it.
 type Change struct {
-	Kind     string `json:"kind"`      // "dropped"
-	Channel  string `json:"channel"`   // id
+	Kind     string `json:"kind"`      // "dropped"; by easing also "shifted" to another step, "moved" to another channel
+	Channel  string `json:"channel"`   // id of the one that it had; empty where it had none
 	FromStep int    `json:"from_step"` // its aim, 0 … N−1
-	ToStep   int    `json:"to_step"`   // where it is now; FromStep if it is left out
+	ToStep   int    `json:"to_step"`   // its aim now; FromStep if it is left out
 	Why      string `json:"why"`
 }

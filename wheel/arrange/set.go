@@ -1,8 +1,12 @@
 package arrange
 
 import (
+	"cmp"
+	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"time"
 
 	"pinwright/timing"
 	"pinwright/wheel"
@@ -22,6 +26,11 @@ type Request struct {
 
 	TempoBPM float64 // of the pinning; 0 is the song's at the section's first bar
 	Advance  bool    // choose the channels' advances for the tempo; else there are none
+
+	Straighten bool          // take a swing that the section has out of its beats
+	Ease       bool          // change notes until the tempo is safe
+	EaseLimit  time.Duration // that this may take; 0 is [EaseLimit]
+	Decisions  []Decision    // on changes that easing proposed
 }
 
 // Set sets a section of a song on a machine. Its error is a sentence on what of
@@ -33,23 +42,28 @@ type Request struct {
 // one; a note that finds none free is merged with one that has. Resting channels
 // get no pins.
 //
+// Channels that share notes do so with the longest rest for each at the tempo.
+//
 // The pinning's aims are the notes' steps, its pins stand at aim − advance.
-func Set(w *timing.Works, s *song.Song, r Request) (*wheel.Pinning, *Report, error) {
+// Easing comes last: it moves and leaves out what keeps the tempo from being
+// safe, and takes until ctx or its limit ends at the most. The error is that of
+// ctx where it was cancelled.
+func Set(ctx context.Context, w *timing.Works, s *song.Song, r Request) (*wheel.Pinning, *Report, error) {
 	st, err := newSetting(w, s, r)
 	if err != nil {
 		return nil, nil, err
 	}
 	semitones := r.Transpose.Semitones
 	if r.Transpose.Auto {
-		if semitones, err = st.best(); err != nil {
+		if semitones, err = st.best(ctx); err != nil {
 			return nil, nil, err
 		}
 	}
-	p, report, err := st.at(semitones, true)
+	p, report, err := st.at(ctx, semitones, r.Ease)
 	if err != nil {
 		return nil, nil, err
 	}
-	report.Parts = st.partReports()
+	report.Parts, report.Grid = st.partReports(), st.fit
 	return p, report, nil
 }
 
@@ -65,6 +79,7 @@ type setting struct {
 	times   int         // that it is set one after the other
 	tempo   float64
 	voices  *voices
+	fit     *GridFit
 	grid    *grid
 
 	// Working memory, of the transposition last looked at.
@@ -74,14 +89,11 @@ type setting struct {
 
 func newSetting(w *timing.Works, s *song.Song, r Request) (*setting, error) {
 	m := w.Machine
-	if err := errors.Join(r.Transpose.check(), r.checkPercussion()); err != nil {
+	if err := r.check(m, s); err != nil {
 		return nil, err
 	}
 	sec, notes, err := r.section(m, s)
 	if err != nil {
-		return nil, err
-	}
-	if err := r.checkParts(m, s); err != nil {
 		return nil, err
 	}
 	tempo, err := r.tempo(s, sec)
@@ -97,21 +109,27 @@ func newSetting(w *timing.Works, s *song.Song, r Request) (*setting, error) {
 			return nil, err
 		}
 	}
-	st.grid = newGrid(m.Wheel, s, sec, notes, st.voices, st.times, 0)
+	fit := GridFitOf(m, s, sec, st.voices.on)
+	st.fit = &fit
+	swing := 0.0
+	if r.Straighten && fit.Feel == Swung {
+		swing = fit.Swing
+	}
+	st.grid = newGrid(m.Wheel, s, sec, notes, st.voices, st.times, swing)
 	st.cast = newCast(st.voices.count())
 	st.matching = newMatching(len(m.Channels), st.voices.count())
 	return st, nil
 }
 
 // best is the transposition that "auto" takes.
-func (st *setting) best() (int, error) {
+func (st *setting) best(ctx context.Context) (int, error) {
 	moves := st.most()
 	if len(moves) == 1 {
 		return moves[0], nil
 	}
 	best, bestBPM := 0, -1.0
 	for i, n := range moves {
-		_, report, err := st.at(n, false)
+		_, report, err := st.at(ctx, n, false)
 		if err != nil {
 			return 0, err
 		}
@@ -126,30 +144,91 @@ func (st *setting) best() (int, error) {
 	return best, nil
 }
 
-// at sets the song at a transposition. Easing is left for the last.
-func (st *setting) at(semitones int, ease bool) (*wheel.Pinning, *Report, error) {
+// at sets the song at a transposition.
+func (st *setting) at(ctx context.Context, semitones int, ease bool) (*wheel.Pinning, *Report, error) {
 	m, r := st.machine, &Report{Transpose: semitones, TempoBPM: st.tempo}
 	st.cast.set(st.grid, st.voices, semitones)
 	placed := st.grid.assign(m, st.voices, st.cast, st.matching, r)
 	if len(placed) > wheel.MaxPins {
 		return nil, nil, fmt.Errorf("%s would take %d pins; a pinning has %d at most, so take a shorter section", st.section, len(placed), wheel.MaxPins)
 	}
-	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: st.song.Title, Machine: m.Name, TempoBPM: st.tempo}
+	share(st.works, placed, st.tempo)
+	advance := make([]int, len(m.Channels))
 	if st.request.Advance {
 		var err error
-		if p.Advance, err = advanceFor(st.works, placed, st.tempo); err != nil {
+		if advance, err = advanceFor(st.works, placed, st.tempo); err != nil {
 			return nil, nil, err
 		}
 	}
-	p.Pins = drive(m, placed, p.Advance)
-	p.Sort()
-	if st.request.Advance {
-		r.Remains = Remains(st.works, p, st.tempo)
-	}
+	p := st.pinning(placed, advance)
 	if bpm, ok := st.works.MaxSafe(p); ok {
 		r.MaxSafeBPM = &bpm
 	}
+	if ease {
+		left, err := st.ease(ctx, placed, advance, r)
+		if err != nil {
+			return nil, nil, err
+		}
+		p = st.pinning(left, advance)
+	}
+	if st.request.Advance {
+		r.Remains = Remains(st.works, p, st.tempo)
+	}
 	return p, r, nil
+}
+
+// pinning is notes as pins. Only channels with pins have an advance in it.
+func (st *setting) pinning(notes []placedNote, advance []int) *wheel.Pinning {
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: st.song.Title, Machine: st.machine.Name, TempoBPM: st.tempo}
+	for _, n := range notes {
+		if a := advance[n.channel]; a != 0 {
+			if p.Advance == nil {
+				p.Advance = map[string]int{}
+			}
+			p.Advance[st.machine.Channels[n.channel].ID] = a
+		}
+	}
+	p.Pins = drive(st.machine, notes, advance)
+	p.Sort()
+	return p
+}
+
+// ease changes placed notes until the tempo is safe, as far as that can be, and
+// tells the report.
+func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int, r *Report) ([]placedNote, error) {
+	eased, err := ease(ctx, st.works, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
+	if err != nil {
+		return nil, err
+	}
+	eased.BeforeBPM = r.MaxSafeBPM
+	eased.LeftOut = notesOf(placed) - notesOf(eased.Notes)
+	pins := len(placed) - len(eased.Notes)
+	r.Placed -= pins
+	r.Merged -= eased.LeftOut - pins
+	r.Dropped += eased.LeftOut
+	for _, c := range eased.Changes {
+		if c.FromStep != c.ToStep {
+			r.Shifted++
+		}
+		r.Changes = append(r.Changes, c.Change)
+	}
+	slices.SortStableFunc(r.Changes, func(a, b Change) int { return cmp.Compare(a.FromStep, b.FromStep) })
+	r.Eased, r.Cost, r.MaxSafeBPM = eased, eased.Cost, eased.MaxSafeBPM
+	return eased.Notes, nil
+}
+
+// notesOf is how many notes of the song the pins sound.
+func notesOf(placed []placedNote) int {
+	sum := 0
+	for _, n := range placed {
+		sum += int(n.notes)
+	}
+	return sum
+}
+
+// check refuses what no section of the song can be set with.
+func (r Request) check(m *wheel.Machine, s *song.Song) error {
+	return errors.Join(r.Transpose.check(), r.checkPercussion(), r.checkParts(m, s))
 }
 
 func (r Request) section(m *wheel.Machine, s *song.Song) (Section, []song.Note, error) {

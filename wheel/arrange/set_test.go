@@ -344,7 +344,7 @@ func TestWhatCannotBeSetIsSaidInASentence(t *testing.T) {
 			"bar 1 with 1 note would be repeated 31457280 times; that makes more notes than the 262144 pins a pinning may have, so take a longer section"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p, r, err := Set(compile(t, c.m), c.s, c.r)
+			p, r, err := Set(t.Context(), compile(t, c.m), c.s, c.r)
 			if err == nil || err.Error() != c.want || p != nil || r != nil {
 				t.Errorf("got  %v\nwant %s", err, c.want)
 			}

@@ -66,6 +66,12 @@ func (vs *voices) voiceOf(n song.Note) (v voice, ok bool) {
 	return newVoice(i, k), !vs.classes[i].Off
 }
 
+// on reports whether a note's part is played.
+func (vs *voices) on(n song.Note) bool {
+	_, ok := vs.voiceOf(n)
+	return ok
+}
+
 // pitch is where a voice lies among those of its onset: its key with its
 // octaves, and far below all for percussion.
 func (vs *voices) pitch(v voice) int {

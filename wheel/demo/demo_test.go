@@ -148,7 +148,7 @@ func named(t testing.TB, fileName string) *song.Song {
 
 func set(t testing.TB, w *timing.Works, s *song.Song, advance bool) (*wheel.Pinning, *arrange.Report) {
 	t.Helper()
-	p, r, err := arrange.Set(w, s, arrange.Request{Advance: advance, Repeat: true})
+	p, r, err := arrange.Set(t.Context(), w, s, arrange.Request{Advance: advance, Repeat: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package demo_test
 
 import (
+	"context"
 	"fmt"
 	"log"
 
@@ -20,7 +21,7 @@ func Example() {
 		if err != nil {
 			log.Fatal(err)
 		}
-		pinning, report, err := arrange.Set(works, songs[0], arrange.Request{Advance: true, Repeat: true})
+		pinning, report, err := arrange.Set(context.Background(), works, songs[0], arrange.Request{Advance: true, Repeat: true})
 		if err != nil {
 			log.Fatal(err)
 		}

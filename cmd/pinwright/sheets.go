@@ -1,0 +1,374 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pinwright/wheel"
+	"pinwright/wheel/place"
+)
+
+var sheetsUsage = usage{
+	name: "pinwright sheets",
+	before: `Usage: pinwright sheets -machine FILE -pinning FILE -out FOLDER [flags]
+
+Writes what a crew pins a wheel from, into a folder that is made if need be:
+  template.pdf  the wheel's face at 1:1, in pages to be joined or as one strip
+  pins.pdf      every pin step by step, to be ticked by hand
+  pins.csv      the same with bar, beat, row, angle, arc and distance from the edge
+Paper wrapped round pin tips is longer than on the wheel's surface: the template
+says on every page which radius it is made for.
+
+Sheets of before are replaced, each whole or not at all. Any other file of these
+names is left alone unless -force is given.`,
+	after: `Example:
+  pinwright sheets -machine hailstone.json -pinning mill-race.json -out mill-race-sheets -paper A3
+
+Exit status: 0 the sheets are written; 2 bad usage or input, and none is.`,
+}
+
+// sheetsArgs is what sheets is asked to do.
+type sheetsArgs struct {
+	machine, pinning, out string
+	paper                 place.Paper
+	rollWidthMM           *float64
+	radius                place.Radius
+	edgeBelow             bool
+	svg, force, json      bool
+}
+
+func (a *sheetsArgs) flags() *flag.FlagSet {
+	fs := newFlags(sheetsUsage)
+	fs.StringVar(&a.machine, "machine", "", "the machine `FILE`")
+	fs.StringVar(&a.pinning, "pinning", "", "the pinning `FILE`")
+	fs.StringVar(&a.out, "out", "", "the `FOLDER` to write the sheets in")
+	a.paper = place.A4
+	paperFlag(fs, &a.paper, "the template's `PAPER`: A4, A3 or roll; A4 where left out")
+	a.rollWidthMM = lengthFlag(fs, "roll-width", "the roll's width in `MM`, 100 to 5000")
+	fs.Func("radius", "the `RADIUS` the template is made for: surface, the wheel's own, or tips, that of the\npin tips; surface where left out", func(s string) error {
+		a.radius = place.Radius(s)
+		_, err := a.radius.MM(wheel.Wheel{})
+		if err != nil || s == "" {
+			return errors.New("it should be surface or tips")
+		}
+		return nil
+	})
+	fs.Func("edge", "where the wheel's edge lies on the template, top or bottom, as `SIDE`, so that steps\nfollow to the right as they pass the levers; top where left out", func(s string) error {
+		a.edgeBelow = s == "bottom"
+		if s != "top" && s != "bottom" {
+			return errors.New("it should be top or bottom")
+		}
+		return nil
+	})
+	fs.BoolVar(&a.svg, "svg", false, "write the template's pages and the list's as SVG too")
+	fs.BoolVar(&a.force, "force", false, "replace files of these names that are no sheets")
+	fs.BoolVar(&a.json, "json", false, "answer with one JSON object")
+	return fs
+}
+
+func paperFlag(fs *flag.FlagSet, paper *place.Paper, does string) {
+	fs.Func("paper", does, func(s string) (err error) {
+		if *paper, err = place.ParsePaper(s); err != nil {
+			return errors.New("it should be A4, A3 or roll")
+		}
+		return nil
+	})
+}
+
+// lengthFlag adds a flag for a length in millimetres, 0 where it is not given.
+func lengthFlag(fs *flag.FlagSet, name, does string) *float64 {
+	var mm float64
+	fs.Func(name, does, func(s string) error {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(v > 0) || math.IsInf(v, 0) {
+			return errors.New("a length is a number of mm above 0")
+		}
+		mm = v
+		return nil
+	})
+	return &mm
+}
+
+// sheetsReport says what was written. Its JSON is that of "pinwright sheets
+// -json".
+type sheetsReport struct {
+	Machine     string         `json:"machine"`
+	Pinning     string         `json:"pinning"`
+	Pins        int            `json:"pins"`
+	Paper       place.Paper    `json:"paper"`
+	RollWidthMM *float64       `json:"roll_width_mm"` // null where it is no roll
+	Radius      place.Radius   `json:"radius"`
+	RadiusMM    float64        `json:"radius_mm"`
+	RoundMM     float64        `json:"round_mm"` // the way once round on that radius
+	Pages       int            `json:"pages"`    // of all PDF files
+	Files       []sheetFile    `json:"files"`
+	Missing     []missingSheet `json:"missing"`
+}
+
+type sheetFile struct {
+	File     string   `json:"file"`
+	Pages    *int     `json:"pages"`     // null where there are none
+	WidthMM  *float64 `json:"width_mm"`  // of the first page
+	HeightMM *float64 `json:"height_mm"` // of the first page
+	target   target
+	write    func(io.Writer) error
+}
+
+type missingSheet struct {
+	File string `json:"file"`
+	Why  string `json:"why"`
+}
+
+func sheets(_ context.Context, args []string, stdout, stderr io.Writer) int {
+	var a sheetsArgs
+	flags := a.flags()
+	if status, ok := sheetsUsage.parse(flags, args, stdout, stderr); !ok {
+		return status
+	}
+	if !sheetsUsage.needs(flags, stderr, "machine", "pinning", "out") {
+		return refused
+	}
+	switch {
+	case a.paper == place.Roll && *a.rollWidthMM == 0:
+		return sheetsUsage.misused(stderr, "-roll-width is missing; a roll's width is not known without")
+	case a.paper != place.Roll && *a.rollWidthMM != 0:
+		return sheetsUsage.misused(stderr, "-roll-width is of a roll alone; %s has sizes of its own", a.paper)
+	}
+	w, errMachine := readMachine(a.machine)
+	if errMachine != nil {
+		complain(stderr, a.machine, errMachine)
+	}
+	p, errPinning := readPinning(a.pinning)
+	if errPinning != nil {
+		complain(stderr, a.pinning, errPinning)
+	}
+	if errMachine != nil || errPinning != nil {
+		return refused
+	}
+	m := w.Machine
+	if err := p.CheckOn(m).Err(); err != nil {
+		return complain(stderr, a.pinning, err)
+	}
+	report, err := a.draw(m, p, time.Now())
+	if err != nil {
+		return complain(stderr, a.machine, err)
+	}
+	made, err := makeFolder(a.out)
+	if err != nil {
+		return complain(stderr, a.out, err)
+	}
+	if err := writeSheets(report.Files, a.out, a.force, a.machine, a.pinning); err != nil {
+		if made {
+			_ = os.Remove(a.out) // where nothing is in it
+		}
+		fmt.Fprintln(stderr, err)
+		return refused
+	}
+	remarkOnMachine(stderr, m, p, a.machine, a.pinning)
+	for _, missing := range report.Missing {
+		remark(stderr, "there is no %s: %s", missing.File, missing.Why)
+	}
+	remarkOnPagesOfBefore(stderr, a.out, report.Files)
+	if a.json {
+		return answerJSON(stdout, stderr, report, done)
+	}
+	return answer(stdout, stderr, report.words(a.out), done)
+}
+
+// draw works out all sheets, none of which is written yet.
+func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*sheetsReport, error) {
+	radiusMM, err := a.radius.MM(m.Wheel)
+	if err != nil {
+		return nil, err
+	}
+	r := &sheetsReport{
+		Machine: m.Name, Pinning: p.Title, Pins: len(p.Pins), Paper: a.paper, Radius: place.Surface,
+		RadiusMM: radiusMM, RoundMM: 2 * math.Pi * radiusMM, Files: []sheetFile{}, Missing: []missingSheet{},
+	}
+	if a.radius == place.Tips || m.Wheel.SurfaceRadiusMM == 0 {
+		r.Radius = place.Tips
+	}
+	listPaper := a.paper
+	if a.paper == place.Roll {
+		r.RollWidthMM, listPaper = a.rollWidthMM, place.A4
+	}
+	template, err := place.Template(m, p, place.TemplateOptions{
+		Paper: a.paper, RollWidthMM: *a.rollWidthMM, Radius: a.radius, EdgeBelow: a.edgeBelow, Date: now,
+	})
+	switch {
+	case errors.Is(err, place.ErrNoRowPitch):
+		r.Missing = append(r.Missing, missingSheet{"template.pdf", err.Error()})
+	case err != nil:
+		return nil, err
+	default:
+		r.add("template", template, a.svg)
+	}
+	list, err := place.PinList(m, p, place.ListOptions{Paper: listPaper, Radius: a.radius, Date: now})
+	switch {
+	case errors.Is(err, place.ErrTooLong):
+		r.Missing = append(r.Missing, missingSheet{"pins.pdf", err.Error()})
+	case err != nil:
+		return nil, err
+	default:
+		r.add("pins", list, a.svg)
+	}
+	r.Files = append(r.Files, sheetFile{File: "pins.csv", write: func(out io.Writer) error {
+		return place.PinListCSV(out, m, p, a.radius)
+	}})
+	return r, nil
+}
+
+func (r *sheetsReport) add(name string, s *place.Sheets, svg bool) {
+	file := func(name string, pages, first int, write func(io.Writer) error) {
+		w, h := s.PageMM(first)
+		r.Files = append(r.Files, sheetFile{File: name, Pages: &pages, WidthMM: &w, HeightMM: &h, write: write})
+	}
+	file(name+".pdf", s.Pages(), 1, s.WritePDF)
+	r.Pages += s.Pages()
+	if !svg {
+		return
+	}
+	digits := len(strconv.Itoa(s.Pages()))
+	for page := 1; page <= s.Pages(); page++ {
+		numbered := name + ".svg"
+		if s.Pages() > 1 {
+			numbered = fmt.Sprintf("%s-%0*d.svg", name, digits, page)
+		}
+		file(numbered, 1, page, func(out io.Writer) error { return s.WriteSVG(out, page) })
+	}
+}
+
+// makeFolder makes a folder where there is none, within one that is there.
+func makeFolder(path string) (made bool, err error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		if err := os.Mkdir(path, 0o777); err != nil {
+			return false, fmt.Errorf("the folder could not be made: %w", bare(err))
+		}
+		return true, nil
+	case err != nil:
+		return false, bare(err)
+	case !info.IsDir():
+		return false, errors.New("it is a file; name a folder")
+	}
+	return false, nil
+}
+
+// writeSheets looks at every place before it writes the first file. Its error
+// names the file.
+func writeSheets(files []sheetFile, folder string, force bool, read ...string) error {
+	for i := range files {
+		path := filepath.Join(folder, files[i].File)
+		to, err := sheetTarget(path, force, read...)
+		if err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+		files[i].target = to
+	}
+	for _, f := range files {
+		if err := fillSheet(f.target, f.write); err != nil {
+			return fmt.Errorf("%s: it could not be written: %w", filepath.Join(folder, f.File), err)
+		}
+	}
+	return nil
+}
+
+func fillSheet(to target, write func(io.Writer) error) error {
+	var file bytes.Buffer
+	if err := write(&file); err != nil {
+		return err
+	}
+	return to.fill(file.WriteTo)
+}
+
+// largestSheet is larger than any sheet is: what is larger is not read.
+const largestSheet = 256 << 20
+
+// sheetTarget is where a sheet is to be written: anew, over one of before, or,
+// forced, over any file but those read.
+func sheetTarget(path string, force bool, read ...string) (target, error) {
+	if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() && info.Size() > 0 && !force {
+		var file []byte
+		if info.Size() <= largestSheet {
+			if file, err = os.ReadFile(path); err != nil {
+				return target{}, bare(err)
+			}
+		}
+		if !place.Ours(file) {
+			return target{}, errors.New("it is there already and no sheet of before; name another place, or replace it with -force")
+		}
+	}
+	return targetFor(path, true, read...)
+}
+
+// remarkOnPagesOfBefore names pages in the folder that are not of these sheets,
+// so that nobody takes them for theirs.
+func remarkOnPagesOfBefore(stderr io.Writer, folder string, files []sheetFile) {
+	var old []string
+	for _, kind := range []string{"template", "pins"} {
+		for _, pattern := range []string{kind + ".*", kind + "-*.svg"} {
+			found, _ := filepath.Glob(filepath.Join(folder, pattern)) // the pattern is right
+			for _, path := range found {
+				name := filepath.Base(path)
+				if !slices.ContainsFunc(files, func(f sheetFile) bool { return f.File == name }) {
+					old = append(old, name)
+				}
+			}
+		}
+	}
+	if len(old) > 0 {
+		remark(stderr, "%s has %s of before, which these sheets do not have: %s", folder, counted(len(old), "file", "files"), strings.Join(old[:min(len(old), 3)], ", "))
+	}
+}
+
+// remarkOnMachine says where a pinning was made for a machine of another name.
+func remarkOnMachine(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string) {
+	if p.Machine != "" && p.Machine != m.Name {
+		remark(stderr, "%s is for a machine called %s; %s is called %s", pinningPath, p.Machine, machinePath, m.Name)
+	}
+}
+
+func (r *sheetsReport) words(folder string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", r.Pinning, r.Machine, counted(r.Pins, "pin", "pins"), folder)
+	for _, f := range r.Files {
+		switch {
+		case f.Pages == nil:
+			fmt.Fprintf(&b, "  %s\n", f.File)
+		case strings.HasSuffix(f.File, ".svg"):
+		default:
+			fmt.Fprintf(&b, "  %-13s %s of %s × %s mm\n", f.File, counted(*f.Pages, "page", "pages"), tenths(*f.WidthMM), tenths(*f.HeightMM))
+		}
+	}
+	svgs := 0
+	for _, f := range r.Files {
+		if strings.HasSuffix(f.File, ".svg") {
+			svgs++
+		}
+	}
+	if svgs > 0 {
+		fmt.Fprintf(&b, "  and %s of SVG\n", counted(svgs, "page", "pages"))
+	}
+	of := "wheel's surface"
+	if r.Radius == place.Tips {
+		of = "pin tips"
+	}
+	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, tenths(r.RadiusMM), tenths(r.RoundMM))
+	return b.String()
+}
+
+// tenths is a length in mm for people.
+func tenths(mm float64) string { return figure(math.Round(mm*10) / 10) }

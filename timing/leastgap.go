@@ -1,0 +1,69 @@
+package timing
+
+// Slack is the fraction of a tempo within which two count as the same: a tempo
+// turned into a step period and back may differ in its last bits.
+const Slack = 1e-12
+
+// firstBroken is the lowest tempo above which the pins on the wheel break a
+// rule inside channels or in a lane, told as by [Turn.MaxSafe].
+func (t *Turn) firstBroken() (bpm float64, ok bool) {
+	t.cover.reset()
+	t.first = t.first[:0]
+	t.scanChannels()
+	for a, b := range t.pairs {
+		t.scanPair(a, b)
+	}
+	return maxSafe(t.bands(), t.works.Machine.Limits.TempoMinBPM)
+}
+
+// LeastGaps is, for each of the channels, the fewest steps that two of its
+// pins may be apart so that the channel by itself breaks no rule at any tempo
+// from the machine's lowest to toBPM. Each of a channel's own rules asks for a
+// time between two of its pins (crowded, unready and unclear of its lever,
+// gate and plate, meeting of each of its lanes), so where a gap is safe every
+// longer one is.
+//
+// It is 1 … N/2, or N where only a lone pin is safe, which follows itself one
+// turn later, or N + 1 where no pin is: a lone one comes too soon, or the
+// channel is resting.
+func (w *Works) LeastGaps(channels []int, toBPM float64) []int {
+	t := w.NewTurn()
+	n := w.Machine.Wheel.Steps
+	gaps := make([]int, len(channels))
+	for i, c := range channels {
+		safe := func() bool {
+			bpm, ok := t.firstBroken()
+			return ok && bpm >= toBPM*(1-Slack)
+		}
+		t.Drive(c, 0)
+		switch {
+		case w.Channels[c].Resting || !safe():
+			gaps[i] = n + 1
+		default:
+			from, to := 1, n/2+1 // the least lies in here, or is none below to
+			for from < to {
+				gap := (from + to) / 2
+				t.Drive(c, gap)
+				if safe() {
+					to = gap
+				} else {
+					from = gap + 1
+				}
+				t.Pull(c, gap)
+			}
+			if gaps[i] = from; from > n/2 {
+				gaps[i] = n
+			}
+		}
+		t.Pull(c, 0)
+	}
+	return gaps
+}
+
+// EasingTempo is the tempo that a pinning has to be safe to, in beats per
+// minute, so that its highest safe tempo is at least bpm: no lower than makes
+// a band that is told, no higher than the machine's highest.
+func (w *Works) EasingTempo(bpm float64) float64 {
+	l := w.Machine.Limits
+	return min(max(bpm, l.TempoMinBPM+leastBand*(1+1e-6)), l.TempoMaxBPM)
+}

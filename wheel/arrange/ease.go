@@ -1,0 +1,304 @@
+package arrange
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// EaseLimit is how long an easing may take where nothing else is asked for.
+const EaseLimit = 2 * time.Second
+
+// EaseOptions is what is asked of an easing besides the tempo.
+type EaseOptions struct {
+	Limit     time.Duration // 0 is [EaseLimit]
+	Decisions []Decision
+}
+
+// Eased is what became of notes so that every tempo from the machine's lowest
+// to one asked for is safe.
+type Eased struct {
+	Notes      []placedNote // those that are left, where they are now, in the order they came in
+	Changes    []EaseChange // by step
+	Cost       float64      // of all changes
+	LowerBound float64      // no way to the tempo that keeps to the decisions costs less
+	Exact      bool         // Cost is the least
+	BeforeBPM  *float64     // the highest safe tempo before; nil where there was none
+	LeftOut    int          // notes of the song that no longer sound
+	MaxSafeBPM *float64     // as mechanics has it; nil where the machine's lowest tempo is not safe
+	Cannot     []string     // sentences on what of the request cannot be; then Cost and LowerBound are those of the best that can
+}
+
+// ease changes notes so that the highest safe tempo of their pinning is at
+// least a tempo, at the least cost. Leaving a note out costs its weight, moving
+// it by one or two steps 0.2 × steps × weight, moving it to another of its
+// choices nothing. The notes of one channel keep their order.
+//
+// advance is by channel, in steps. The error is a sentence on what cannot be
+// worked out at all; it is that of ctx where it was cancelled. When ctx or the
+// limit runs out the answer is the best found, with what is proved of it.
+func ease(ctx context.Context, w *timing.Works, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (*Eased, error) {
+	if !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM) {
+		return nil, fmt.Errorf("the tempo to be made safe is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
+	}
+	if err := checkPlaced(w.Machine, notes, advance); err != nil {
+		return nil, err
+	}
+	wishes, err := wishes(w.Machine, notes, o.Decisions)
+	if err != nil {
+		return nil, err
+	}
+	limit := o.Limit
+	if limit <= 0 {
+		limit = EaseLimit
+	}
+	asked := ctx
+	ctx, cancel := context.WithTimeout(ctx, limit)
+	defer cancel()
+	e := &easing{works: w, notes: notes, advance: advance, wishes: wishes, turn: w.NewTurn()}
+	r := e.reach(ctx, limit, tempoBPM)
+	if err := asked.Err(); errors.Is(err, context.Canceled) {
+		return nil, err
+	}
+	return r, nil
+}
+
+// checkPlaced refuses notes that no assignment makes.
+func checkPlaced(m *wheel.Machine, notes []placedNote, advance []int) error {
+	if len(advance) != len(m.Channels) {
+		return fmt.Errorf("there are advances of %d channels; %s has %d", len(advance), m.Name, len(m.Channels))
+	}
+	if len(notes) > wheel.MaxPins {
+		return fmt.Errorf("there are %d notes; a pinning has %d at most", len(notes), wheel.MaxPins)
+	}
+	channels := int32(len(m.Channels))
+	type place struct{ channel, aim int32 }
+	first := make(map[place]int, len(notes))
+	for i, n := range notes {
+		ok := n.channel >= 0 && n.channel < channels && n.aim >= 0 && int(n.aim) < m.Wheel.Steps
+		own := false
+		for _, c := range n.choices {
+			ok = ok && c >= 0 && c < channels
+			own = own || c == n.channel
+		}
+		if !ok || !own {
+			return fmt.Errorf("notes[%d] has no place on %s", i, m.Name)
+		}
+		if !(n.weight >= 0 && n.weight <= maxWeight) {
+			return fmt.Errorf("notes[%d] weighs %s; a weight should be 0 to %g", i, wheel.Number(n.weight), float64(maxWeight))
+		}
+		if k, twice := first[place{n.channel, n.aim}]; twice {
+			return fmt.Errorf("notes[%d] stands where notes[%d] does", i, k)
+		}
+		first[place{n.channel, n.aim}] = i
+	}
+	return nil
+}
+
+// maxWeight is far above that of any note, and keeps sums exact enough.
+const maxWeight = 1e6
+
+// easing is one call of ease.
+type easing struct {
+	works   *timing.Works
+	notes   []placedNote
+	advance []int
+	wishes  []wish
+	turn    *timing.Turn
+}
+
+// outcome is what an easing to one tempo comes to.
+type outcome struct {
+	ground  *ground
+	to      []site  // by note
+	left    []bool  // by note: left out
+	unmet   []int32 // notes left out that were to stay
+	cost    float64
+	lower   float64
+	exact   bool
+	proved  bool // that some note has to be left out that was to stay
+	maxSafe float64
+	safe    bool // every tempo from the lowest to maxSafe is
+}
+
+// to eases to one tempo, in beats per minute.
+func (e *easing) to(ctx context.Context, bpm float64) *outcome {
+	g := newGround(e.works, e.notes, e.advance, e.wishes, bpm)
+	r := &outcome{ground: g, to: make([]site, len(e.notes)), left: make([]bool, len(e.notes))}
+	p, sites, err := g.puzzle()
+	if err != nil {
+		g.plainly(r)
+	} else {
+		s := solver{ctx: ctx, pains: usualPains}
+		found := s.solve(p)
+		r.exact, r.lower = found.exact(), found.lower
+		for n, o := range found.answer {
+			if o == leftOut {
+				r.left[n] = true
+			} else {
+				r.to[n] = sites[o]
+			}
+		}
+	}
+	r.count()
+	e.verify(r)
+	return r
+}
+
+// count adds up what was found.
+func (r *outcome) count() {
+	r.unmet = r.unmet[:0]
+	choices := 0.0
+	r.cost = 0
+	for i := range r.left {
+		n := &r.ground.notes[i]
+		if len(n.choices) > 1 {
+			choices += channelCost
+		}
+		switch s := r.to[i]; {
+		case !r.left[i]:
+			r.cost += stepCost * math.Abs(float64(s.later)) * n.weight
+		case !r.ground.wishes[i].mayLeaveOut():
+			r.unmet = append(r.unmet, int32(i))
+			fallthrough
+		default:
+			r.cost += n.weight
+		}
+	}
+	r.proved = r.lower > r.ground.never()/2
+	if r.exact {
+		r.lower = r.cost
+		return
+	}
+	r.lower = min(max(0, r.lower-choices), r.cost)
+}
+
+// verify asks mechanics for the highest safe tempo of what was found.
+func (e *easing) verify(r *outcome) {
+	for i := range e.notes {
+		if !r.left[i] {
+			e.turn.Drive(int(r.to[i].channel), int(r.ground.step(int32(i), r.to[i])))
+		}
+	}
+	r.maxSafe, r.safe = e.turn.MaxSafe()
+	for i := range e.notes {
+		if !r.left[i] {
+			e.turn.Pull(int(r.to[i].channel), int(r.ground.step(int32(i), r.to[i])))
+		}
+	}
+}
+
+// reaches reports whether a highest safe tempo is one asked for, but for the
+// last bits, which a tempo may lose on its way to a step period and back.
+func (r *outcome) reaches(bpm float64) bool { return r.safe && r.maxSafe >= bpm*(1-1e-9) }
+
+// reach eases to a tempo or, where that cannot be, as near to it as can be.
+func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float64) *Eased {
+	limits := e.works.Machine.Limits
+	target := e.works.EasingTempo(tempoBPM)
+	var cannot []string
+	if tempoBPM > limits.TempoMaxBPM {
+		cannot = append(cannot, fmt.Sprintf("%s BPM is above the machine's highest tempo; eased for that, %s BPM",
+			wheel.Number(tempoBPM), wheel.Number(limits.TempoMaxBPM)))
+	}
+	first, done := within(ctx, limit/2, e.decided())
+	r := e.to(first, target)
+	done()
+	if len(r.unmet) > 0 {
+		cannot = append(cannot, r.unmetSentences(target)...)
+		r = e.lower(ctx, limit/32, target)
+		if len(r.unmet) > 0 {
+			cannot = append(cannot, fmt.Sprintf("with what was decided, not even the machine's lowest tempo, %s BPM, is safe", wheel.Number(limits.TempoMinBPM)))
+			e.putBack(r)
+			for _, n := range r.unmet {
+				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same; where it may be other notes are", e.works.Machine.Wheel.PlaceText(int(e.notes[n].aim)), e.works.Machine.Channels[e.notes[n].channel].Name))
+			}
+		} else {
+			cannot = append(cannot, fmt.Sprintf("with what was decided, the highest safe tempo found is %s BPM", wheel.Number(math.Floor(r.maxSafe*100)/100)))
+		}
+	} else if !r.reaches(target) {
+		r.exact = false
+		cannot = append(cannot, fmt.Sprintf("%s BPM was not made safe", wheel.Number(target)))
+	}
+	eased := e.eased(r)
+	eased.Cannot = cannot
+	return eased
+}
+
+// within is a context with less time, where only a part of it may be used.
+func within(ctx context.Context, limit time.Duration, only bool) (context.Context, context.CancelFunc) {
+	if !only {
+		return ctx, func() {}
+	}
+	return context.WithTimeout(ctx, limit)
+}
+
+// decided reports whether there is a note that may not be left out.
+func (e *easing) decided() bool {
+	for i := range e.wishes {
+		if !e.wishes[i].mayLeaveOut() {
+			return true
+		}
+	}
+	return false
+}
+
+// nearEnough is how near to the highest tempo that can be reached it is looked
+// for, in beats per minute.
+const nearEnough = 0.01
+
+// lower eases to the highest tempo at which all decisions can be kept or, where
+// there is none, to the lowest.
+func (e *easing) lower(ctx context.Context, each time.Duration, above float64) *outcome {
+	try := func(bpm float64) *outcome {
+		ctx, done := context.WithTimeout(ctx, each)
+		defer done()
+		return e.to(ctx, bpm)
+	}
+	low := e.works.EasingTempo(0)
+	best := try(low)
+	if len(best.unmet) > 0 {
+		return best
+	}
+	for low = max(low, best.maxSafe); above-low > nearEnough && ctx.Err() == nil; {
+		middle := (low + above) / 2
+		if r := try(middle); len(r.unmet) > 0 || !r.reaches(middle) {
+			above = middle
+		} else {
+			best, low = r, max(middle, r.maxSafe)
+		}
+	}
+	return best
+}
+
+// putBack puts notes that were to stay back to where they may be, as far as
+// there is a hole for them.
+func (e *easing) putBack(r *outcome) {
+	type hole struct{ channel, step int32 }
+	taken := make(map[hole]bool, len(e.notes))
+	for i := range e.notes {
+		if !r.left[i] {
+			taken[hole{r.to[i].channel, r.ground.step(int32(i), r.to[i])}] = true
+		}
+	}
+	for _, n := range r.unmet {
+		for _, c := range e.notes[n].choices {
+			for _, later := range [...]int32{0, 1, -1, 2, -2} {
+				s := site{c, later}
+				h := hole{c, r.ground.step(n, s)}
+				if r.left[n] && e.wishes[n].allows(s) && !taken[h] {
+					r.left[n], r.to[n], taken[h] = false, s, true
+				}
+			}
+		}
+	}
+	r.exact = false
+	r.count()
+	r.lower = 0
+	e.verify(r)
+}

@@ -1,0 +1,217 @@
+package arrange
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"pinwright/wheel"
+)
+
+// EaseChange is one note that easing changed. Its Kind is "shifted" where only
+// its step is another, "moved" where its channel is, "dropped" where it is
+// left out; ToStep is then FromStep.
+type EaseChange struct {
+	Change
+	ToChannel string  `json:"to_channel"` // id; Channel unless it is moved
+	ShiftMS   float64 `json:"shift_ms"`   // by how much it sounds later, at the tempo eased for
+	Cost      float64 `json:"cost"`
+	Text      string  `json:"text"` // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
+}
+
+// eased writes an outcome down.
+func (e *easing) eased(r *outcome) *Eased {
+	out := &Eased{Notes: []placedNote{}, Changes: []EaseChange{}, Cost: r.cost, LowerBound: r.lower, Exact: r.exact}
+	if r.safe {
+		bpm := r.maxSafe
+		if bpm < r.ground.toBPM && r.reaches(r.ground.toBPM) {
+			bpm = r.ground.toBPM // but for its last bits
+		}
+		out.MaxSafeBPM = &bpm
+	}
+	x := r.index()
+	for i := range e.notes {
+		n, s := e.notes[i], r.to[i]
+		if r.left[i] || s.later != 0 || s.channel != n.channel {
+			out.Changes = append(out.Changes, r.change(x, int32(i), len(out.Changes) < mostReasons))
+		}
+		if !r.left[i] {
+			n.channel, n.aim = s.channel, int32(e.works.Machine.Wheel.Wrap(int(n.aim+s.later)))
+			out.Notes = append(out.Notes, n)
+		}
+	}
+	slices.SortStableFunc(out.Changes, func(a, b EaseChange) int { return cmp.Compare(a.FromStep, b.FromStep) })
+	return out
+}
+
+// mostReasons is of how many changes the reason is told, in the order of the
+// notes.
+const mostReasons = 10_000
+
+// change says what became of a note, and why.
+func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
+	g := r.ground
+	m := g.w.Machine
+	n, s := &g.notes[note], r.to[note]
+	own := &m.Channels[n.channel]
+	c := EaseChange{Change: Change{Kind: "dropped", Channel: own.ID, FromStep: int(n.aim), ToStep: int(n.aim)}, ToChannel: own.ID, Cost: n.weight}
+	if why {
+		c.Why = r.why(x, note, site{channel: n.channel})
+	}
+	at := m.Wheel.PlaceText(int(n.aim))
+	if r.left[note] {
+		c.Text = fmt.Sprintf("%s: %s left out", at, own.Name)
+		return c
+	}
+	c.Kind, c.ToStep = "shifted", m.Wheel.Wrap(int(n.aim+s.later))
+	c.Cost = stepCost * math.Abs(float64(s.later)) * n.weight
+	c.ShiftMS = float64(s.later) * m.Wheel.StepPeriod(g.toBPM) * 1000
+	shift := ""
+	if s.later != 0 {
+		shift = fmt.Sprintf("%s, %s", stepsLater(s.later), milliseconds(math.Abs(c.ShiftMS)))
+	}
+	if s.channel == n.channel {
+		c.Text = fmt.Sprintf("%s: %s %s", at, own.Name, shift)
+		return c
+	}
+	to := &m.Channels[s.channel]
+	c.Kind, c.ToChannel = "moved", to.ID
+	c.Text = fmt.Sprintf("%s: moved from %s to %s", at, own.Name, to.Name)
+	if shift != "" {
+		c.Text += ", " + shift
+	}
+	return c
+}
+
+func stepsLater(n int32) string {
+	way := "later"
+	if n < 0 {
+		n, way = -n, "earlier"
+	}
+	if n == 1 {
+		return "one step " + way
+	}
+	return fmt.Sprintf("%s steps %s", [...]string{2: "two"}[n], way)
+}
+
+// milliseconds writes a time in ms as few digits as tell it well.
+func milliseconds(ms float64) string {
+	if ms < 10 {
+		return wheel.Number(math.Round(ms*10)/10) + " ms"
+	}
+	return wheel.Number(math.Round(ms)) + " ms"
+}
+
+// byHole is the notes of an outcome by where their pins are.
+type byHole struct {
+	notes [][]int32 // by channel, by step
+	trips []int     // by step
+}
+
+func (r *outcome) index() *byHole {
+	g := r.ground
+	x := &byHole{notes: make([][]int32, len(g.gap)), trips: make([]int, g.turn)}
+	for i := range r.left {
+		if !r.left[i] {
+			c := r.to[i].channel
+			x.notes[c] = append(x.notes[c], int32(i))
+			x.trips[g.step(int32(i), r.to[i])]++
+		}
+	}
+	for c := range x.notes {
+		slices.SortFunc(x.notes[c], func(a, b int32) int {
+			return cmp.Compare(g.step(a, r.to[a]), g.step(b, r.to[b]))
+		})
+	}
+	return x
+}
+
+// between is a note of a channel, but one, with a pin from some steps after a
+// step to some others; −1 where there is none.
+func (x *byHole) between(r *outcome, channel, step int32, from, to int, but int32) int32 {
+	g, list := r.ground, x.notes[channel]
+	wrap := g.w.Machine.Wheel.Wrap
+	first := int32(wrap(int(step) + from))
+	at, _ := slices.BinarySearchFunc(list, first, func(n, s int32) int { return cmp.Compare(g.step(n, r.to[n]), s) })
+	for k := range list {
+		n := list[(at+k)%len(list)]
+		if wrap(int(g.step(n, r.to[n])-first)) > to-from {
+			break
+		}
+		if n != but {
+			return n
+		}
+	}
+	return -1
+}
+
+// why says what is in the way of a note at a site, as all others are now.
+func (r *outcome) why(x *byHole, note int32, s site) string {
+	g := r.ground
+	m := g.w.Machine
+	step, bpm := g.step(note, s), wheel.Number(math.Round(g.toBPM*100)/100)
+	name := m.Channels[s.channel].Name
+	place := func(n int32) string { return m.Wheel.PlaceText(int(g.notes[n].aim + r.to[n].later)) }
+	gap := int(g.gap[s.channel])
+	if gap > int(g.turn) {
+		if g.w.Channels[s.channel].Resting {
+			return fmt.Sprintf("%s is resting", name)
+		}
+		return fmt.Sprintf("up to %s BPM, even a lone pin of %s follows itself too soon, one turn later", bpm, name)
+	}
+	if other := x.between(r, s.channel, step, 1-gap, gap-1, note); other >= 0 {
+		d := g.step(other, r.to[other]) - step
+		away := min(m.Wheel.Wrap(int(d)), m.Wheel.Wrap(int(-d)))
+		if away == 0 {
+			return fmt.Sprintf("another note of %s is there", name)
+		}
+		if gap == int(g.turn) {
+			return fmt.Sprintf("%s sounds at %s too; up to %s BPM it can sound once a turn", name, place(other), bpm)
+		}
+		return fmt.Sprintf("%s sounds at %s too, %s away; up to %s BPM it needs %d", name, place(other), count(away, "step"), bpm, gap)
+	}
+	for _, rival := range g.near[s.channel] {
+		for _, d := range rival.lanes {
+			if other := x.between(r, rival.channel, step, d.From, d.To, note); other >= 0 {
+				return fmt.Sprintf("its marble would meet that of %s, %s, in lane %s", m.Channels[rival.channel].Name, place(other), m.Lanes[d.Lane].ID)
+			}
+		}
+	}
+	trips := x.trips[step]
+	if !r.left[note] && g.step(note, r.to[note]) == step {
+		trips--
+	}
+	if most := m.Limits.TripsAtOnce; most > 0 && trips >= most {
+		return fmt.Sprintf("the wheel may trip %s at once; that many others are on this step", count(most, "pin"))
+	}
+	return ""
+}
+
+// unmetSentences say which decisions cannot be kept at a tempo, and why.
+func (r *outcome) unmetSentences(bpm float64) []string {
+	g := r.ground
+	x := r.index()
+	var list []string
+	for _, note := range r.unmet {
+		n, w := &g.notes[note], &g.wishes[note]
+		what := "cannot stay"
+		if w.taken != nil {
+			what = "cannot be where it was decided to be"
+		}
+		if !r.proved {
+			what = "found no place"
+		}
+		text := fmt.Sprintf("%s: %s %s at %s BPM", g.w.Machine.Wheel.PlaceText(int(n.aim)), g.w.Machine.Channels[n.channel].Name,
+			what, wheel.Number(math.Round(bpm*100)/100))
+		s := site{channel: n.channel}
+		if w.taken != nil {
+			s = w.taken[0]
+		}
+		if why := r.why(x, note, s); why != "" {
+			text += ": " + why
+		}
+		list = append(list, text)
+	}
+	return list
+}

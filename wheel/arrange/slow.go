@@ -1,0 +1,113 @@
+package arrange
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// Readvanced is what became of a pinning whose advances were chosen anew.
+type Readvanced struct {
+	Pinning *wheel.Pinning
+	// SpreadS and WasS are the worst spread of its channels' strikes over the
+	// range, in seconds, by the new advances and by the old.
+	SpreadS, WasS float64
+	Moved         int         // pins on another step
+	Merged        []wheel.Pin // notes that fell on one pin with another of their channel, as they stood
+}
+
+// Readvance chooses the advances of a pinning's channels anew, over a range of
+// tempos in beats per minute, see [AdvancesOver]. Each pin keeps its aim; its
+// step becomes the one nearest to
+//
+//	aim − new advance (mod N),
+//
+// halves going up. The pinning that was given stays as it is. The error is a range
+// that is none, or [wheel.Problems] where the pinning does not fit the machine.
+func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Readvanced, error) {
+	if err := p.CheckOn(w.Machine).Err(); err != nil {
+		return nil, err
+	}
+	if err := checkRange(w.Machine, fromBPM, toBPM); err != nil {
+		return nil, err
+	}
+	channels := pinnedChannels(w.Machine, p)
+	adv, spread := AdvancesOver(w, channels, fromBPM, toBPM)
+	n := *p
+	n.Advance = map[string]int{}
+	was := make([]int, len(channels))
+	for i, c := range channels {
+		id := w.Machine.Channels[c].ID
+		was[i] = p.Advance[id]
+		if adv[i] != 0 {
+			n.Advance[id] = adv[i]
+		}
+	}
+	r := &Readvanced{Pinning: &n, SpreadS: spread, WasS: spreadOver(w, channels, was, fromBPM, toBPM)}
+	n.Pins = make([]wheel.Pin, 0, len(p.Pins))
+	type hole struct {
+		channel string
+		step    int
+	}
+	taken := make(map[hole]bool, len(p.Pins))
+	for _, pin := range p.Pins {
+		moved := pin
+		moved.Step = w.Machine.Wheel.Wrap(int(math.Floor(p.AimOf(pin)+0.5)) - n.Advance[pin.Channel])
+		if taken[hole{moved.Channel, moved.Step}] {
+			r.Merged = append(r.Merged, pin)
+			continue
+		}
+		taken[hole{moved.Channel, moved.Step}] = true
+		if moved.Step != pin.Step {
+			r.Moved++
+		}
+		n.Pins = append(n.Pins, moved)
+	}
+	n.Sort()
+	return r, nil
+}
+
+func checkRange(m *wheel.Machine, fromBPM, toBPM float64) error {
+	for _, bpm := range [2]float64{fromBPM, toBPM} {
+		if !(bpm >= m.Limits.TempoMinBPM && bpm <= m.Limits.TempoMaxBPM) {
+			return fmt.Errorf("the range of tempo has %s BPM in it; it should lie within the machine's, %s to %s BPM",
+				wheel.Number(bpm), wheel.Number(m.Limits.TempoMinBPM), wheel.Number(m.Limits.TempoMaxBPM))
+		}
+	}
+	if fromBPM > toBPM {
+		return fmt.Errorf("the range of tempo goes from %s down to %s BPM; the slower one comes first", wheel.Number(fromBPM), wheel.Number(toBPM))
+	}
+	return nil
+}
+
+// pinnedChannels is the channels that a pinning has pins on, in the order of the
+// machine file.
+func pinnedChannels(m *wheel.Machine, p *wheel.Pinning) []int {
+	var channels []int
+	for i := range m.Channels {
+		if slices.ContainsFunc(p.Pins, func(pin wheel.Pin) bool { return pin.Channel == m.Channels[i].ID }) {
+			channels = append(channels, i)
+		}
+	}
+	return channels
+}
+
+// spreadOver is the worst spread over a range of tempos that advances leave, in
+// seconds. It lies at one of the range's ends.
+func spreadOver(w *timing.Works, channels, adv []int, fromBPM, toBPM float64) float64 {
+	worst := 0.0
+	for _, bpm := range [2]float64{fromBPM, toBPM} {
+		p := w.Machine.Wheel.StepPeriod(bpm)
+		low, high := math.Inf(1), math.Inf(-1)
+		for i, c := range channels {
+			reach, seconds := w.Lag(c)
+			e := p*(reach-float64(adv[i])) + seconds
+			low, high = min(low, e), max(high, e)
+		}
+		worst = max(worst, high-low)
+	}
+	return worst
+}

@@ -1,0 +1,233 @@
+package arrange
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+	"pinwright/wheel/song"
+)
+
+// Judgement is how well a song suits a machine: what its best stretch at its
+// best transposition comes to.
+type Judgement struct {
+	File       string   `json:"file"`
+	Number     int      `json:"song"` // in its file, from 1
+	Title      string   `json:"title"`
+	Suits      float64  `json:"suits"` // 0 … 1, by which songs are ranked
+	FromBar    int      `json:"from_bar"`
+	Bars       int      `json:"bars"`
+	Transpose  int      `json:"transpose"` // semitones
+	Notes      int      `json:"notes"`     // of the stretch
+	Share      float64  `json:"share"`     // of the notes that sound, before easing
+	WorstMS    float64  `json:"worst_error_ms"`
+	RMSMS      float64  `json:"rms_error_ms"`
+	TempoBPM   float64  `json:"tempo_bpm"`    // the one asked for, or the song's own
+	MaxSafeBPM *float64 `json:"max_safe_bpm"` // before easing; null where the slowest is not safe
+	EasedBPM   *float64 `json:"eased_bpm"`    // after easing to tempo_bpm
+	EasedNotes int      `json:"eased_notes"`  // moved by easing
+	LeftOut    int      `json:"left_out"`     // by easing
+	Verdict    string   `json:"verdict"`      // in a line
+}
+
+// Unreadable is a file that no song could be read from, or a song that cannot be
+// set at all, and why.
+type Unreadable struct {
+	File string `json:"file"`
+	Why  string `json:"why"`
+}
+
+// Source is a file to be judged.
+type Source struct {
+	Name string
+	Read func() ([]byte, error)
+}
+
+// SurveyOptions say how songs are judged.
+type SurveyOptions struct {
+	TempoBPM  float64             // at which all are to be played; 0: each at its own
+	EaseLimit time.Duration       // that easing one song may take; 0: a fifth of a second
+	Progress  func(done, all int) // told after every file, in any order of files; may be nil
+}
+
+// surveyEase is how long easing one song of many may take.
+const surveyEase = time.Second / 5
+
+// Survey judges every song of every file, on all cores, and ranks them: the most
+// suited first, then by name. A context that ends stops it, and its error is
+// returned.
+func Survey(ctx context.Context, w *timing.Works, sources []Source, o SurveyOptions) ([]Judgement, []Unreadable, error) {
+	if o.TempoBPM != 0 && !(o.TempoBPM >= 1 && o.TempoBPM <= wheel.MaxTempoBPM) {
+		return nil, nil, fmt.Errorf("the tempo is %s BPM; it should be 1 to %d BPM", wheel.Number(o.TempoBPM), wheel.MaxTempoBPM)
+	}
+	if o.EaseLimit == 0 {
+		o.EaseLimit = surveyEase
+	}
+	type found struct {
+		judged   []Judgement
+		unusable []Unreadable
+	}
+	results := make([]found, len(sources))
+	next := make(chan int)
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	done := 0
+	for range max(1, min(runtime.GOMAXPROCS(0), len(sources))) {
+		wg.Go(func() {
+			for i := range next {
+				results[i].judged, results[i].unusable = judgeFile(ctx, w, sources[i], o)
+				mu.Lock()
+				done++
+				if o.Progress != nil {
+					o.Progress(done, len(sources))
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for i := range sources {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
+	}
+	judged, unusable := []Judgement{}, []Unreadable{}
+	for _, r := range results {
+		judged = append(judged, r.judged...)
+		unusable = append(unusable, r.unusable...)
+	}
+	slices.SortStableFunc(judged, Judgement.compare)
+	slices.SortStableFunc(unusable, func(a, b Unreadable) int { return strings.Compare(a.File, b.File) })
+	return judged, unusable, nil
+}
+
+func (j Judgement) compare(k Judgement) int {
+	return cmp.Or(cmp.Compare(k.Suits, j.Suits), strings.Compare(j.File, k.File), j.Number-k.Number)
+}
+
+func judgeFile(ctx context.Context, w *timing.Works, src Source, o SurveyOptions) (judged []Judgement, unusable []Unreadable) {
+	data, err := src.Read()
+	var songs []*song.Song
+	if err == nil {
+		songs, err = song.Parse(data, src.Name)
+	}
+	if err != nil {
+		return nil, []Unreadable{{src.Name, strings.TrimPrefix(err.Error(), src.Name+": ")}}
+	}
+	for i, s := range songs {
+		if ctx.Err() != nil {
+			break
+		}
+		j, err := Judge(ctx, w, s, o)
+		if err != nil {
+			why := err.Error()
+			if len(songs) > 1 {
+				why = fmt.Sprintf("song %d, %s: %s", i+1, s.Title, why)
+			}
+			unusable = append(unusable, Unreadable{src.Name, why})
+			continue
+		}
+		j.File, j.Number = src.Name, i+1
+		judged = append(judged, j)
+	}
+	return judged, unusable
+}
+
+// Judge says how well a song suits a machine. It takes the song's best stretch
+// at its best transposition, see [Suggest], sets it, and eases it to the tempo:
+//
+//	suits = sounding × pace × grid
+//
+// sounding is the share of notes that sound after easing; pace is the highest
+// safe tempo after easing ÷ the tempo, at most 1; and grid is 1 for notes on
+// their steps and ½ for notes strewn evenly over them, whose root mean square
+// error is a step ÷ √12, or worse:
+//
+//	grid = 1 − ½ min(1, rms × √12 ÷ step period)
+//
+// Its error says why the song cannot be set at all.
+func Judge(ctx context.Context, w *timing.Works, s *song.Song, o SurveyOptions) (Judgement, error) {
+	r := Request{Transpose: Transpose{Auto: true}, Advance: true, TempoBPM: o.TempoBPM, EaseLimit: o.EaseLimit}
+	stretches, err := Suggest(w, s, r)
+	if err != nil {
+		return Judgement{}, err
+	}
+	if len(stretches) == 0 {
+		return Judgement{}, fmt.Errorf("no bar of it fits the wheel's %d steps", w.Machine.Wheel.Steps)
+	}
+	best := stretches[0]
+	r.FromBar, r.Bars = best.Section.FromBar, best.Section.Bars
+	r.Transpose, r.Ease = Transpose{Semitones: best.Transpose}, true
+	_, report, err := Set(ctx, w, s, r)
+	if err != nil {
+		return Judgement{}, err
+	}
+	eased := report.Eased
+	before := report.Placed + report.Merged + eased.LeftOut // notes that sound
+	j := Judgement{
+		Title: s.Title, FromBar: r.FromBar, Bars: r.Bars, Transpose: best.Transpose,
+		Notes:   report.Notes,
+		WorstMS: report.WorstErrorMS, RMSMS: report.RMSErrorMS, TempoBPM: report.TempoBPM,
+		MaxSafeBPM: eased.BeforeBPM, EasedBPM: report.MaxSafeBPM,
+		EasedNotes: report.Shifted, LeftOut: eased.LeftOut,
+	}
+	j.Share = float64(before) / float64(j.Notes)
+	pace := 0.0
+	if j.EasedBPM != nil {
+		pace = min(1, *j.EasedBPM/j.TempoBPM)
+	}
+	stepMS := 1000 * w.Machine.Wheel.StepPeriod(s.TempoAt(best.Section.Tick).BPM())
+	grid := 1 - min(1, j.RMSMS*math.Sqrt(12)/stepMS)/2
+	j.Suits = float64(report.Placed+report.Merged) / float64(j.Notes) * pace * grid
+	j.Verdict = j.line(grid)
+	return j, nil
+}
+
+// line is the judgement in a line: what stands in the way most.
+func (j Judgement) line(grid float64) string {
+	var faults []string
+	if lost := 1 - j.Share; lost > 0.02 {
+		faults = append(faults, fmt.Sprintf("%s of its notes have no channel", percent(lost)))
+	}
+	if grid < 0.75 {
+		faults = append(faults, fmt.Sprintf("it does not keep to the grid (%s ms)", wheel.Number(math.Round(j.RMSMS))))
+	}
+	switch {
+	case j.EasedBPM == nil:
+		faults = append(faults, "no tempo of the machine is safe")
+	case *j.EasedBPM < j.TempoBPM:
+		faults = append(faults, fmt.Sprintf("safe up to %s BPM only, even eased", wheel.Number(math.Floor(*j.EasedBPM*10)/10)))
+	case j.LeftOut > 0:
+		faults = append(faults, fmt.Sprintf("%s left out to be safe at its tempo", count(j.LeftOut, "note")))
+	case j.EasedNotes > 0:
+		faults = append(faults, fmt.Sprintf("%s moved to be safe at its tempo", count(j.EasedNotes, "note")))
+	}
+	head := "suits poorly"
+	switch {
+	case j.Suits >= 0.9:
+		head = "suits well"
+	case j.Suits >= 0.6:
+		head = "can be set"
+	}
+	if len(faults) == 0 {
+		return head
+	}
+	return head + ": " + strings.Join(faults, "; ")
+}
+
+func percent(share float64) string {
+	return wheel.Number(math.Ceil(share*100-1e-9)) + "\u00a0%"
+}

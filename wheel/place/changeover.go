@@ -1,0 +1,280 @@
+package place
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"pinwright/wheel"
+)
+
+// Options are what a changeover may do besides pulling and driving.
+type Options struct {
+	Rotate     bool    // the new pinning may start at any step of the turn
+	Exchange   bool    // channels in service with equal keys may exchange their rows
+	Start      int     // step at which the turn of work begins
+	PinsPerMin float64 // pulls and drives in a minute, from the crew's own past; 0: no estimate
+}
+
+// Do is what hands do at a hole.
+type Do string
+
+const (
+	Pull  Do = "pull"
+	Drive Do = "drive"
+)
+
+// Move is one pull or drive.
+type Move struct {
+	Step    int     `json:"step"`
+	Bar     int     `json:"bar"`
+	Beat    float64 `json:"beat"` // from 1; 2.5 is half a beat after the second
+	Row     int     `json:"row"`
+	Channel string  `json:"channel"`
+	Do      Do      `json:"do"`
+}
+
+// Exchanged says that the new pinning's pins of one channel go to another's row.
+type Exchanged struct {
+	Channel string `json:"channel"`
+	To      string `json:"to"`
+}
+
+// Stock is whether the pins there are suffice: all of them, those on the wheel
+// included. Have, Short and Left are nil where the machine's file has no
+// pin_stock.
+type Stock struct {
+	Have   *int `json:"have"`
+	Needed int  `json:"needed"`
+	Short  *int `json:"short"`
+	Left   *int `json:"left"`
+}
+
+// Plan is a changeover: from the pinning on the wheel to another, in one turn.
+type Plan struct {
+	Machine       string      `json:"machine"`
+	From          string      `json:"from"`
+	To            string      `json:"to"`
+	RotationSteps int         `json:"rotation_steps"` // step s of the new pinning goes to (s + rotation) mod N
+	Exchanged     []Exchanged `json:"exchanged"`
+	Kept          int         `json:"kept"` // pins that stay where they are
+	Pulls         int         `json:"pulls"`
+	Drives        int         `json:"drives"`
+	List          []Move      `json:"list"` // as the wheel turns from the start; on a step by row, pulls first
+	Stock         Stock       `json:"stock"`
+	Minutes       *float64    `json:"minutes"` // nil where no rate is given
+	Saved         int         `json:"saved"`   // pulls and drives fewer than without rotation and exchange
+
+	// Loose is how many pins have to be at hand before the first pull, for
+	// drives that come before pulls have given enough.
+	Loose int `json:"-"`
+	// Start is the step at which the turn of work begins.
+	Start int `json:"-"`
+	// Target is the new pinning as it will stand, rotated and exchanged, with
+	// aims and advances to match. Exchanged channels have other mechanics, so
+	// that it has to be checked anew.
+	Target *wheel.Pinning `json:"-"`
+}
+
+// Changeover is the plan with the fewest pulls and drives that turns from into
+// to. A pin stays where both have one, so that
+//
+//	pulls = |from| − kept,  drives = |to| − kept
+//
+// and the fewest are those of the rotation and exchange that keep most. They
+// are found exactly; of equal ones the least rotation is taken, and with it as
+// few exchanges as can be. An error lists what of the two pinnings does not fit
+// the machine, or names what of the options is out of range.
+func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, error) {
+	if err := fit(m, from, "the pinning on the wheel:"); err != nil {
+		return nil, err
+	}
+	if err := fit(m, to, "the new pinning:"); err != nil {
+		return nil, err
+	}
+	n := m.Wheel.Steps
+	if o.Start < 0 || o.Start >= n {
+		return nil, fmt.Errorf("the start is step %s; the wheel of %s has steps 0 to %d", wheel.Number(float64(o.Start)), m.Name, n-1)
+	}
+	if o.PinsPerMin != 0 && !(o.PinsPerMin > 0 && o.PinsPerMin <= MaxPinsPerMin) {
+		return nil, fmt.Errorf("the rate is %s; pulls and drives in a minute are a number above 0, at most %d", wheel.Number(o.PinsPerMin), MaxPinsPerMin)
+	}
+	a, b := rowsOf(m, from), rowsOf(m, to)
+	stay := placing{to: identity(len(m.Channels))}
+	best, err := bestPlacing(m, a, b, o)
+	if err != nil {
+		return nil, err
+	}
+	p := &Plan{
+		Machine: m.Name, From: from.Title, To: to.Title,
+		RotationSteps: best.rotation, Exchanged: []Exchanged{},
+		Kept: best.kept(a, b, n), Start: o.Start,
+		Target: best.target(m, to),
+	}
+	p.Pulls, p.Drives = len(from.Pins)-p.Kept, len(to.Pins)-p.Kept
+	p.Saved = 2 * (p.Kept - stay.kept(a, b, n))
+	for c, other := range best.to {
+		if c != other {
+			p.Exchanged = append(p.Exchanged, Exchanged{m.Channels[c].ID, m.Channels[other].ID})
+		}
+	}
+	p.List = moves(m, a, rowsOf(m, p.Target), o.Start)
+	p.Loose = loose(p.List)
+	p.Stock = stockFor(m.Wheel.PinStock, len(to.Pins))
+	if o.PinsPerMin > 0 {
+		minutes := float64(len(p.List)) / o.PinsPerMin
+		p.Minutes = &minutes
+	}
+	return p, nil
+}
+
+// MaxPinsPerMin is the highest rate of work, far quicker than any hand.
+const MaxPinsPerMin = 1000
+
+// moves are the pulls and drives from a to b, as the wheel turns from start.
+func moves(m *wheel.Machine, a, b rows, start int) []Move {
+	w := m.Wheel
+	list := []Move{}
+	for _, c := range inWheelOrder(m) {
+		add := func(step int, do Do) {
+			bar, _, _ := w.Place(step)
+			list = append(list, Move{step, bar, beatOf(w, step), m.Channels[c].Row, m.Channels[c].ID, do})
+		}
+		pulls, drives := apart(a[c], b[c])
+		for _, step := range pulls {
+			add(step, Pull)
+		}
+		for _, step := range drives {
+			add(step, Drive)
+		}
+	}
+	slices.SortStableFunc(list, func(x, y Move) int {
+		if d := w.Wrap(x.Step-start) - w.Wrap(y.Step-start); d != 0 {
+			return d
+		}
+		if x.Do != y.Do {
+			if x.Do == Pull {
+				return -1
+			}
+			return 1
+		}
+		return x.Row - y.Row
+	})
+	return list
+}
+
+// apart is what only one of two sorted rows has.
+func apart(a, b []int) (onlyA, onlyB []int) {
+	for len(a) > 0 && len(b) > 0 {
+		switch {
+		case a[0] < b[0]:
+			onlyA, a = append(onlyA, a[0]), a[1:]
+		case a[0] > b[0]:
+			onlyB, b = append(onlyB, b[0]), b[1:]
+		default:
+			a, b = a[1:], b[1:]
+		}
+	}
+	return append(onlyA, a...), append(onlyB, b...)
+}
+
+func loose(list []Move) int {
+	most, out := 0, 0
+	for _, move := range list {
+		if move.Do == Drive {
+			out++
+		} else {
+			out--
+		}
+		most = max(most, out)
+	}
+	return most
+}
+
+func stockFor(have, needed int) Stock {
+	if have == 0 {
+		return Stock{Needed: needed}
+	}
+	short, left := max(needed-have, 0), max(have-needed, 0)
+	return Stock{&have, needed, &short, &left}
+}
+
+// placing is where a new pinning goes: the channel to whose row each channel's
+// pins go, and by how many steps all are turned.
+type placing struct {
+	rotation int
+	to       []int
+}
+
+func identity(n int) []int {
+	to := make([]int, n)
+	for i := range to {
+		to[i] = i
+	}
+	return to
+}
+
+// kept counts the pins of a that b, so placed on n steps, has as well.
+func (p placing) kept(a, b rows, n int) int {
+	kept := 0
+	for c, steps := range b {
+		kept += common(a[p.to[c]], steps, p.rotation, n)
+	}
+	return kept
+}
+
+// common counts the steps of a that b has once turned, both sorted.
+func common(a, b []int, rotation, n int) int {
+	if len(a) == 0 || len(b) == 0 {
+		return 0
+	}
+	first, _ := slices.BinarySearch(b, n-rotation) // the first that wraps to the start
+	count, i := 0, 0
+	for j := range b {
+		k := first + j
+		shift := rotation - n
+		if k >= len(b) {
+			k, shift = k-len(b), rotation
+		}
+		step := b[k] + shift
+		for i < len(a) && a[i] < step {
+			i++
+		}
+		if i < len(a) && a[i] == step {
+			count++
+		}
+	}
+	return count
+}
+
+// target is the new pinning as it will stand. A channel's advance goes with its
+// pins, and aims turn with them, so that every note sounds as much after its
+// pin as before.
+func (p placing) target(m *wheel.Machine, to *wheel.Pinning) *wheel.Pinning {
+	t := to.Clone()
+	goes := make(map[string]string, len(p.to))
+	for c, other := range p.to {
+		goes[m.Channels[c].ID] = m.Channels[other].ID
+	}
+	if t.Advance != nil {
+		clear(t.Advance)
+	}
+	for id, advance := range to.Advance {
+		t.Advance[goes[id]] = advance
+	}
+	for i := range t.Pins {
+		pin := &t.Pins[i]
+		pin.Channel = goes[pin.Channel]
+		pin.Step = m.Wheel.Wrap(pin.Step + p.rotation)
+		if pin.Aim.Given && p.rotation != 0 {
+			n := float64(m.Wheel.Steps)
+			aim := math.Mod(pin.Aim.Step+float64(p.rotation), n)
+			if aim < 0 {
+				aim += n
+			}
+			pin.Aim.Step = aim
+		}
+	}
+	t.Sort()
+	return t
+}

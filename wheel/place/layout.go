@@ -1,0 +1,198 @@
+package place
+
+import (
+	"fmt"
+	"math"
+
+	"pinwright/wheel"
+)
+
+// wheelFace is what a template shows: the wheel's face, rolled out.
+type wheelFace struct {
+	heading
+	machine  *wheel.Machine
+	pinning  *wheel.Pinning
+	radius   Radius
+	radiusMM float64
+	arcMM    float64 // from step to step on that radius
+	pinMM    float64 // diameter of a pin, as drawn
+	holeMM   float64 // diameter of a hole's dot; 0: none are drawn
+	rows     rows
+	order    []int // channels by row
+	endMM    float64
+	below    bool
+}
+
+// maxHoles is how many holes are drawn at most. Beyond it the lines of steps and
+// rows say where they are.
+const maxHoles = 1 << 18
+
+func newFace(m *wheel.Machine, p *wheel.Pinning, radiusMM float64, o TemplateOptions) *wheelFace {
+	w := m.Wheel
+	f := &wheelFace{
+		heading: heading{"Template", p.Title, m.Name, o.Date},
+		machine: m, pinning: p, radius: o.Radius, radiusMM: radiusMM,
+		arcMM: 2 * math.Pi * radiusMM / float64(w.Steps),
+		rows:  rowsOf(m, p), order: inWheelOrder(m), below: o.EdgeBelow,
+	}
+	room := w.RowPitchMM
+	if room == 0 {
+		room = 10
+	}
+	f.pinMM = w.PinDiameterMM
+	if f.pinMM == 0 {
+		f.pinMM = 3
+	}
+	f.pinMM = min(f.pinMM, 0.9*room)
+	f.holeMM = min(1.2, 0.4*f.arcMM, 0.4*room)
+	if f.holeMM < 0.1 || w.Steps*len(m.Channels) > maxHoles {
+		f.holeMM = 0
+	}
+	f.endMM = f.rowMM(f.order[len(f.order)-1]) + max(room/2, f.pinMM/2+3)
+	return f
+}
+
+// rowMM is how far a channel's row lies from the wheel's edge.
+func (f *wheelFace) rowMM(channel int) float64 {
+	mm, _ := edgeMM(f.machine, f.machine.Channels[channel].Row)
+	return mm
+}
+
+// span is steps, from the first to before the last.
+type span struct{ from, to int }
+
+// layout is a face cut into pages: columns of whole bars along the turn, bands
+// of rows across it, each with an overlap onto the next.
+type layout struct {
+	*wheelFace
+	columns   []span
+	bands     []bandMM
+	splitBars bool
+	window    struct{ x, y, w, h float64 } // of every page
+	tiled     bool
+}
+
+// bandMM is a band of the face, in mm from the wheel's edge.
+type bandMM struct{ from, to float64 }
+
+// How pages of a template are divided, in mm.
+const (
+	overlapMM  = 12
+	labelWide  = 26 // names of rows, left of the face
+	rulerHigh  = 9  // bars and steps, above it
+	footHeight = 11 // the bar to measure, below it
+	clearMM    = 6  // from a cut to a row, where rows are that far apart
+)
+
+func (f *wheelFace) layOut(paper size, o TemplateOptions) (*layout, error) {
+	l := &layout{wheelFace: f, tiled: o.Paper != Roll}
+	l.window.x, l.window.y = margin+labelWide, margin+headHeight+rulerHigh
+	l.window.w = paper.w - l.window.x - margin
+	l.window.h = paper.h - l.window.y - footHeight - margin
+	name := string(o.Paper)
+	if o.Paper == Roll {
+		name = "a roll of " + mmText(o.RollWidthMM)
+	}
+	if err := l.cutTurn(name); err != nil {
+		return nil, err
+	}
+	if err := l.cutRows(name); err != nil {
+		return nil, err
+	}
+	most := maxPages
+	if !l.tiled {
+		most = maxRollPages
+	}
+	if pages := len(l.columns) * len(l.bands); pages >= most {
+		return nil, fmt.Errorf("on %s the template would take more than %d pages; take larger paper or a wider roll", name, most)
+	}
+	return l, nil
+}
+
+// cutTurn cuts the turn into columns of as many whole bars as a page has room
+// for, or bars into like parts where a page has no room for one.
+func (l *layout) cutTurn(paper string) error {
+	w, room := l.machine.Wheel, l.window.w-overlapMM
+	if room < l.arcMM {
+		return fmt.Errorf("%s is too small: it leaves %s along the turn, and one step takes %s of arc; take larger paper or a roll", paper, mmText(max(room, 0)), mmText(l.arcMM))
+	}
+	fits := int(min(room/l.arcMM*(1+1e-12), float64(w.Steps)))
+	bar := w.StepsPerBar()
+	if fits >= w.Steps {
+		l.columns = []span{{0, w.Steps}}
+		return nil
+	}
+	if fits >= bar {
+		whole := fits / bar * bar
+		for from := 0; from < w.Steps; from += whole {
+			l.columns = append(l.columns, span{from, min(from+whole, w.Steps)})
+		}
+		return nil
+	}
+	l.splitBars = true
+	parts := (bar + fits - 1) / fits
+	part := (bar + parts - 1) / parts
+	if beats := (part + w.StepsPerBeat - 1) / w.StepsPerBeat * w.StepsPerBeat; beats <= fits {
+		part = beats
+	}
+	for start := 0; start < w.Steps; start += bar {
+		end := min(start+bar, w.Steps)
+		for from := start; from < end; from += part {
+			l.columns = append(l.columns, span{from, min(from+part, end)})
+		}
+	}
+	return nil
+}
+
+// cutRows cuts the face across into bands, never through a row.
+func (l *layout) cutRows(paper string) error {
+	if l.endMM <= l.window.h {
+		l.bands = []bandMM{{0, l.endMM}}
+		return nil
+	}
+	room := l.window.h - overlapMM
+	clear := clearMM * 1.0
+	if pitch := l.machine.Wheel.RowPitchMM; pitch > 0 {
+		clear = min(clear, pitch/2)
+	}
+	row := 0
+	for from := 0.0; from < l.endMM; {
+		to := from + room
+		if from+l.window.h >= l.endMM {
+			to = l.endMM
+		}
+		for row < len(l.order) && l.rowMM(l.order[row]) < to+clear {
+			if at := l.rowMM(l.order[row]); at > to-clear && to < l.endMM {
+				to = at - clear
+				break
+			}
+			row++
+		}
+		if to <= from+clear {
+			return fmt.Errorf("%s is too small: it leaves %s across the turn, and one row with what joins it takes %s; take larger paper or a wider roll", paper, mmText(max(room, 0)), mmText(2*clear))
+		}
+		if len(l.bands) == maxPages {
+			return nil // which are too many
+		}
+		l.bands = append(l.bands, bandMM{from, to})
+		from = to
+	}
+	return nil
+}
+
+// startMM and endOf are the arcs at which a column begins, half a step before
+// its first, and ends, where the next begins.
+func (l *layout) startMM(s span) float64 { return (float64(s.from) - 0.5) * l.arcMM }
+func (l *layout) joinMM(s span) float64  { return (float64(s.to) - 0.5) * l.arcMM }
+
+// long is how much of the turn a column shows, the overlap included.
+func (l *layout) long(s span) float64 { return l.joinMM(s) - l.startMM(s) + overlapMM }
+
+// high is how much across the turn a band shows, the overlap included.
+func (l *layout) high(band int) float64 {
+	b := l.bands[band]
+	if band == len(l.bands)-1 {
+		return b.to - b.from
+	}
+	return b.to - b.from + overlapMM
+}

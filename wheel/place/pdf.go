@@ -1,0 +1,120 @@
+package place
+
+import (
+	"bytes"
+	"io"
+	"strconv"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// pdf is a canvas that writes Portable Document Format, its fonts embedded.
+type pdf struct {
+	*fpdf.Fpdf
+	height float64
+	lacks  bool // a character on this page could not be set
+}
+
+// WritePDF writes all pages as Portable Document Format.
+func (d *Sheets) WritePDF(w io.Writer) error {
+	first := d.pages[0].size
+	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: first.w, Ht: first.h}})
+	f.AddUTF8FontFromBytes("Sheet", "", bytes.Clone(regular().file))
+	f.AddUTF8FontFromBytes("Sheet", "B", bytes.Clone(bold().file))
+	f.SetAutoPageBreak(false, 0)
+	f.SetTitle(d.kind+": "+d.title, true)
+	f.SetCreator(madeBy, false)
+	f.SetProducer(madeBy, false)
+	f.SetLang("en")
+	made := d.date
+	if made.IsZero() {
+		made = time.Unix(0, 0).UTC()
+	}
+	f.SetCreationDate(made)
+	f.SetModificationDate(made)
+	f.SetCatalogSort(true)
+	c := &pdf{Fpdf: f}
+	for i, p := range d.pages {
+		c.height, c.lacks = p.h, false
+		f.AddPageFormat("P", fpdf.SizeType{Wd: p.w, Ht: p.h})
+		p.draw(c)
+		d.frame(c, p, i+1)
+		if c.lacks {
+			write(c, margin, p.h-3.5, "Letters that this sheet's font lacks are shown as □.", font{pt: 7}, left)
+		}
+	}
+	return f.Output(w)
+}
+
+// madeBy is how a file says what made it.
+const madeBy = "Pinwright"
+
+func (c *pdf) pen(p pen) {
+	c.SetLineWidth(p.width)
+	c.SetDrawColor(p.grey, p.grey, p.grey)
+	if p.dashed {
+		c.SetDashPattern([]float64{2, 1.5}, 0)
+	} else {
+		c.SetDashPattern(nil, 0)
+	}
+}
+
+func (c *pdf) line(x1, y1, x2, y2 float64, p pen) {
+	c.pen(p)
+	c.Line(x1, y1, x2, y2)
+}
+
+func (c *pdf) box(x, y, w, h float64, p pen) {
+	c.pen(p)
+	c.Rect(x, y, w, h, "D")
+}
+
+func (c *pdf) fill(x, y, w, h float64, grey int) {
+	c.SetFillColor(grey, grey, grey)
+	c.Rect(x, y, w, h, "F")
+}
+
+// dots are strokes with round ends, all in one path: one takes some thirty bytes,
+// a circle two hundred. They are as good as of no length, which alone would be
+// a disc too (ISO 32000-1, 8.5.3.2), but not everywhere.
+func (c *pdf) dots(at []point, diameter float64, grey int) {
+	if len(at) == 0 {
+		return
+	}
+	const half = 0.002 // points
+	b := make([]byte, 0, 40*len(at)+60)
+	number := func(v float64, op string) {
+		b = strconv.AppendFloat(b, v, 'f', 3, 64)
+		b = append(b, op...)
+	}
+	b = append(b, "q 1 J [] 0 d "...)
+	number(diameter/mmPerPoint, " w ")
+	number(float64(grey)/255, " G\n")
+	for _, p := range at {
+		x, y := p.x/mmPerPoint, (c.height-p.y)/mmPerPoint
+		number(x-half, " ")
+		number(y, " m ")
+		number(x+half, " ")
+		number(y, " l\n")
+	}
+	c.RawWriteStr(string(append(b, "S Q"...)))
+}
+
+func (c *pdf) text(x, y float64, s string, f font, grey int) {
+	s, lacks := f.face().settable(s)
+	c.lacks = c.lacks || lacks
+	style := ""
+	if f.bold {
+		style = "B"
+	}
+	c.SetFont("Sheet", style, f.pt)
+	c.SetTextColor(grey, grey, grey)
+	c.Text(x, y, s)
+}
+
+func (c *pdf) clip(x, y, w, h float64, draw func()) {
+	c.ClipRect(x, y, w, h, false)
+	draw()
+	c.ClipEnd()
+}

@@ -1,0 +1,77 @@
+package place
+
+import (
+	"fmt"
+	"strings"
+
+	"pinwright/wheel"
+)
+
+// Sentences say for people what the plan comes to.
+func (p *Plan) Sentences(m *wheel.Machine) []string {
+	says := []string{
+		fmt.Sprintf("%s and %s; %s in place.", counted(p.Pulls, "pull", "pulls"), counted(p.Drives, "drive", "drives"), stays(p.Kept)),
+	}
+	if len(p.List) > 0 {
+		says = append(says, fmt.Sprintf("One turn from step %d, never back.", p.Start))
+	}
+	if p.RotationSteps != 0 {
+		says = append(says, fmt.Sprintf("%s is set %s later round the wheel: its step 0 stands at step %d, %s.",
+			p.To, counted(p.RotationSteps, "step", "steps"), p.RotationSteps, m.Wheel.PlaceText(p.RotationSteps)))
+	}
+	if len(p.Exchanged) > 0 {
+		var pairs []string
+		for _, e := range p.Exchanged[:min(len(p.Exchanged), mostTold)] {
+			pairs = append(pairs, fmt.Sprintf("the pins of %s go to %s", e.Channel, e.To))
+		}
+		if more := len(p.Exchanged) - mostTold; more > 0 {
+			pairs = append(pairs, fmt.Sprintf("and so with %d more", more))
+		}
+		says = append(says, "Exchanged: "+strings.Join(pairs, ", ")+". Those channels have mechanics of their own; check the timing anew.")
+	}
+	if p.Saved > 0 {
+		says = append(says, fmt.Sprintf("That saves %s.", counted(p.Saved, "pull or drive", "pulls and drives")))
+	}
+	switch s := p.Stock; {
+	case s.Have == nil:
+		says = append(says, fmt.Sprintf("%s needed. The machine's file does not say how many there are.", are(s.Needed)))
+	case *s.Short > 0:
+		says = append(says, fmt.Sprintf("%s needed and there are %d, on the wheel and off it: %d short.", are(s.Needed), *s.Have, *s.Short))
+	default:
+		says = append(says, fmt.Sprintf("%s needed of the %d there are, on the wheel and off it: %d left over.", are(s.Needed), *s.Have, *s.Left))
+	}
+	if p.Loose > 0 {
+		says = append(says, fmt.Sprintf("Have %s at hand to begin with; pulled ones do for the rest.", counted(p.Loose, "loose pin", "loose pins")))
+	}
+	if p.Minutes != nil {
+		says = append(says, fmt.Sprintf("About %s at the rate given.", minutesText(*p.Minutes)))
+	} else {
+		says = append(says, "No rate of work is given, so there is no estimate of the time.")
+	}
+	return says
+}
+
+// mostTold is how many exchanges a sentence tells.
+const mostTold = 12
+
+func stays(n int) string {
+	if n == 1 {
+		return "1 pin stays"
+	}
+	return fmt.Sprint(n, " pins stay")
+}
+
+func are(n int) string {
+	if n == 1 {
+		return "1 pin is"
+	}
+	return fmt.Sprint(n, " pins are")
+}
+
+func minutesText(minutes float64) string {
+	whole := int(minutes + 0.999)
+	if whole < 60 {
+		return counted(whole, "minute", "minutes")
+	}
+	return fmt.Sprintf("%d h %02d min", whole/60, whole%60)
+}
