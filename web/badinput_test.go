@@ -282,12 +282,61 @@ func TestFormValuesThatCannotBeSetAreRefusedInWords(t *testing.T) {
 	}
 }
 
+func TestChoicesThatCannotBeAreRefusedInWords(t *testing.T) {
+	a := newDemo(t)
+	path := fmt.Sprintf("/songs/%d", a.songID(t, "Nine Knocks"))
+	before := a.kept(t)
+	many := strings.Repeat(`&refuse=["dropped","bar-c5",0,"bar-c5",0]`, 501)
+	for _, c := range []struct{ query, says string }{
+		{"group_9_1=bar", "The song has no part on MIDI channel 1 in track 9; it has 4 parts: track 2 channel 1"},
+		{"play_2_16=on", "The song has no part on MIDI channel 16 in track 2"},
+		{"octave_2_17=1", `The form has a field "octave_2_17"; a part is named by its track and its MIDI channel, as in octave_1_10.`},
+		{"lack_=same", `The form has a field "lack_"`},
+		{"group_99999999999999999999_1=bar", `The form has a field "group_99999999999999999999_1"`},
+		{"group_02_1=bar", `The form has a field "group_02_1"`},
+		{"group_2_1=gong", "gong"},
+		{"group_2_1=bell", "Hailstone has bar"},
+		{"octave_2_1=99", `The octave shift of Knocks is "99"; it should be a whole number from −10 to 10.`},
+		{"octave_2_1=1.5", `The octave shift of Knocks is "1.5"`},
+		{"octave_2_1=up", `The octave shift of Knocks is "up"`},
+		{"lack_2_1=luck", `is "luck"; it should be nothing, same, octave or both.`},
+		{"perc_300=36", `The percussion table has key "300"; MIDI has keys 0 to 127.`},
+		{"perc_-1=36", `The percussion table has key "-1"`},
+		{"perc_x=36", `The percussion table has key "x"`},
+		{"perc_36=300", `The percussion table sends Bass Drum 1 (36) to "300"; it should be a key from 0 to 127, or "out" to leave it out.`},
+		{"perc_36=loud", `to "loud"`},
+		{"take=x", `A decision on a change is "x"; it should be as in ["shifted","bar-c5",14,"bar-c5",15].`},
+		{`take=["shifted","bar-c5",14,"bar-c5"]`, "it should be as in"},
+		{`take=["shifted","bar-c5",1e99,"bar-c5",15]`, "it should be as in"},
+		{`take=["shifted","bar-c5",14,"bar-c5",15,{"a":[]}]`, "it should be as in"},
+		{`take=["dropped","bar-c5",0,"bar-c5",0]&refuse=["dropped","bar-c5",0,"bar-c5",0]`, `The change of the note on "bar-c5", step 0, is both kept and refused; it can be one of them.`},
+		{many[1:], "There are 501 decisions on changes; 500 are the most."},
+	} {
+		t.Run(c.query[:min(len(c.query), 40)], func(t *testing.T) {
+			form, err := url.ParseQuery("from_bar=1&transpose=0&ease=on&tempo=150&" + c.query)
+			if err != nil {
+				t.Fatal(err)
+			}
+			status, page := a.get(t, path+"?"+form.Encode())
+			expect(t, status, page, 200, c.says)
+			status, page = a.post(t, path+"/pinnings", form)
+			expect(t, status, page, 422, c.says)
+			if status, body := a.get(t, path+"/strikes?"+form.Encode()); status != 422 {
+				t.Errorf("its strikes: %d %.200s", status, body)
+			}
+			if got := a.kept(t); got != before {
+				t.Errorf("kept %v, was %v", got, before)
+			}
+		})
+	}
+}
+
 func TestWhatIsNotThereIsNotFound(t *testing.T) {
 	a := newDemo(t)
 	wheelPage := a.keepPinning(t, "Nine Knocks", nil)
 	before := a.kept(t)
 	for _, id := range []string{"0", "-1", "77", "9223372036854775807", "9223372036854775808", "abc", "1.0", "%3Cscript%3E", "%00", "0x1", "+1"} {
-		for _, path := range []string{"/songs/%s", "/songs/%s/file", "/pinnings/%s", "/pinnings/%s/verdict", "/pinnings/%s/wheel.json", "/pinnings/%s/file", "/machines/%s", "/machines/%s/file"} {
+		for _, path := range []string{"/songs/%s", "/songs/%s/file", "/songs/%s/strikes", "/pinnings/%s", "/pinnings/%s/verdict", "/pinnings/%s/wheel.json", "/pinnings/%s/file", "/machines/%s", "/machines/%s/file"} {
 			status, page := a.get(t, fmt.Sprintf(path, id))
 			expect(t, status, page, 404)
 		}

@@ -270,9 +270,9 @@ func TestPagesWorkWithoutScripts(t *testing.T) {
 	page.Click(t, "form.drop button")
 	heading("Nine Knocks")
 	page.Type(t, "#tempo", "150")
-	page.Click(t, "form.set button:not(.main)")
+	page.Click(t, "#arranging button:not(.main)")
 	page.WaitFor(t, `document.querySelector("#result").textContent.includes("at 150 BPM") && location.search.includes("tempo=150")`)
-	page.Click(t, "form.set button.main")
+	page.Click(t, "#arranging button.main")
 	page.WaitFor(t, `location.pathname.startsWith("/pinnings/") && document.readyState === "complete"`)
 	if got := page.Text(t, "[data-max-safe]"); got != "107.1" {
 		t.Errorf("highest safe tempo %q, want 107.1", got)

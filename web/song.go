@@ -4,12 +4,10 @@ import (
 	"fmt"
 	"math"
 	"net/http"
-	"net/url"
 	"strconv"
 	"strings"
 
 	"pinwright/store"
-	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/song"
@@ -21,20 +19,10 @@ type songFacts struct {
 	Seconds  float64
 	Bars     int
 	Notes    int
-	Parts    []part
+	Parts    int
 	Tempos   string
 	Meters   string
 	Warnings []string
-}
-
-// part is what one MIDI channel plays in one track.
-type part struct {
-	Track   string
-	Channel uint8
-	Drum    bool
-	Notes   int
-	Low     uint8
-	High    uint8
 }
 
 type songPage struct {
@@ -42,61 +30,56 @@ type songPage struct {
 	Facts      songFacts
 	HasMachine bool
 	WheelBars  float64
+	Kinds      []wheel.ChannelKind // of channels that the machine has
 	Form       setForm
+	Parts      []partRow
+	Map        songMap
 	Result     setResult
 }
 
-// setForm is the form as filled in: words, until they are read.
-type setForm struct {
-	FromBar, Bars, Transpose, Tempo string
-	Repeat, Advance                 bool
-}
-
-// setResult is what a setting comes to, or why it cannot be done.
-type setResult struct {
-	Report   *arrange.Report
-	Pinning  *wheel.Pinning
-	Section  arrange.Section
-	Verdict  *timing.Verdict
-	Stop     string // what stops it from being faster, in words
-	Problems []string
-	Stock    int         // pins that the crew has; 0: not said
-	Wheel    wheel.Wheel // on which it is set
-}
-
 func (s *server) song(w http.ResponseWriter, r *http.Request) error {
-	page, _, err := s.songAs(r, readSetForm(r.URL.Query()))
+	form := readSetForm(r.URL.Query())
+	page, m, parsed, err := s.songAs(r, &form)
 	if err != nil {
 		return err
 	}
+	page.Result.explain(r.Context(), m, parsed, &page.Form, songPath(page))
 	if r.Header.Get("HX-Request") == "true" {
-		s.show(w, r, http.StatusOK, setReport(page))
+		if page.Result.Report != nil {
+			w.Header().Set("HX-Replace-Url", fmt.Sprintf("/songs/%d?%s", page.Facts.ID, page.Form.query().Encode()))
+		}
+		s.show(w, r, http.StatusOK, newOutcome(page))
 		return nil
 	}
 	s.show(w, r, http.StatusOK, songView(page))
 	return nil
 }
 
-// songAs is the page of a song as a form would set it, and the machine that
-// it is set on.
-func (s *server) songAs(r *http.Request, form setForm) (songPage, worked, error) {
+// songAs is the page of a song as a form would set it, with the machine that
+// it is set on and the song.
+func (s *server) songAs(r *http.Request, form *setForm) (songPage, worked, *song.Song, error) {
 	id, err := idOf(r)
 	if err != nil {
-		return songPage{}, worked{}, err
+		return songPage{}, worked{}, nil, err
 	}
 	row, parsed, err := s.parsedSong(r.Context(), id)
 	if err != nil {
-		return songPage{}, worked{}, err
+		return songPage{}, worked{}, nil, err
 	}
-	page := songPage{frame: s.frame(r, row.Title+", song"), Facts: factsOfSong(row, parsed), Form: form}
+	page := songPage{frame: s.frame(r, row.Title+", song"), Facts: factsOfSong(row, parsed)}
 	m, ok, err := s.currentWorks(r.Context())
-	if err != nil || !ok {
-		return page, m, err
+	if err != nil {
+		return page, m, parsed, err
 	}
-	page.HasMachine = true
-	page.WheelBars = factsOf(m).Bars
-	page.Result = set(m, parsed, form)
-	return page, m, nil
+	if ok {
+		page.HasMachine = true
+		page.WheelBars = factsOf(m).Bars
+		page.Kinds = arrange.Groups(m.File)
+		page.Result = set(r.Context(), m, parsed, form)
+	}
+	page.Form, page.Parts = *form, partRows(parsed, form)
+	page.Map = mapOf(m, parsed, page.Result.Section)
+	return page, m, parsed, nil
 }
 
 // setSong keeps the pinning that the form asks for. Where it cannot, it shows
@@ -105,14 +88,16 @@ func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return brokenOff(err)
 	}
-	page, m, err := s.songAs(r, readSetForm(r.PostForm))
+	form := readSetForm(r.PostForm)
+	page, m, parsed, err := s.songAs(r, &form)
 	if err != nil {
 		return err
 	}
 	if !page.HasMachine {
 		return refuse(http.StatusConflict, "There is no machine to set a song on; bring a machine file first.")
 	}
-	if len(page.Result.Problems) > 0 {
+	if len(page.Result.Problems) > 0 || page.Result.SetAside != "" {
+		page.Result.explain(r.Context(), m, parsed, &page.Form, songPath(page))
 		s.show(w, r, http.StatusUnprocessableEntity, songView(page))
 		return nil
 	}
@@ -123,50 +108,20 @@ func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
 	return see(w, r, fmt.Sprintf("/pinnings/%d", kept))
 }
 
-// readSetForm takes the form as it was sent. A page that was opened without
-// one gets the usual choices.
-func readSetForm(v url.Values) setForm {
-	f := setForm{
-		FromBar: strings.TrimSpace(v.Get("from_bar")), Bars: strings.TrimSpace(v.Get("bars")),
-		Transpose: strings.TrimSpace(v.Get("transpose")), Tempo: strings.TrimSpace(v.Get("tempo")),
-		Repeat: v.Get("repeat") == "on", Advance: v.Get("advance") == "on",
+// songStrikes is what a song sounds like as a form would set it.
+func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
+	form := readSetForm(r.URL.Query())
+	page, m, _, err := s.songAs(r, &form)
+	if err != nil {
+		return err
 	}
-	if !v.Has("from_bar") {
-		f.FromBar, f.Transpose, f.Advance = "1", "auto", true
+	if !page.HasMachine {
+		return refuse(http.StatusConflict, "There is no machine to hear the song on; bring a machine file first.")
 	}
-	return f
-}
-
-func (f setForm) request() (arrange.Request, []string) {
-	var wrong []string
-	whole := func(text, what string) int {
-		if text == "" {
-			return 0
-		}
-		n, err := strconv.Atoi(text)
-		if err != nil || n < 1 || n > 1e6 {
-			wrong = append(wrong, fmt.Sprintf("%s is %q; it should be a whole number from 1.", what, clip(text)))
-		}
-		return n
+	if len(page.Result.Problems) > 0 {
+		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(page.Result.Problems, " "))
 	}
-	req := arrange.Request{
-		FromBar: whole(f.FromBar, "From bar"), Bars: whole(f.Bars, "Number of bars"),
-		Repeat: f.Repeat, Advance: f.Advance,
-	}
-	transpose := f.Transpose
-	if transpose == "" {
-		transpose = "auto"
-	}
-	var err error
-	if req.Transpose, err = arrange.ParseTranspose(transpose); err != nil {
-		wrong = append(wrong, err.Error()+".")
-	}
-	if f.Tempo != "" {
-		if req.TempoBPM, err = readTempo(f.Tempo); err != nil {
-			wrong = append(wrong, err.Error())
-		}
-	}
-	return req, wrong
+	return answerStrikes(w, r, m.File, page.Result.Turn, page.Result.Pinning.TempoBPM)
 }
 
 func readTempo(text string) (float64, error) {
@@ -184,30 +139,6 @@ func clip(text string) string {
 	return text
 }
 
-func set(m worked, s *song.Song, form setForm) setResult {
-	req, wrong := form.request()
-	if len(wrong) > 0 {
-		return setResult{Problems: wrong}
-	}
-	res := setResult{Stock: m.File.Wheel.PinStock, Wheel: m.File.Wheel}
-	var err error
-	if res.Section, err = arrange.SectionOf(m.File, s, max(req.FromBar, 1), req.Bars); err != nil {
-		return setResult{Problems: []string{sentence(err)}}
-	}
-	if res.Pinning, res.Report, err = arrange.Set(m.Works, s, req); err != nil {
-		return setResult{Problems: []string{sentence(err)}}
-	}
-	turn, err := m.Turn(res.Pinning)
-	if err != nil {
-		return setResult{Problems: []string{sentence(err)}}
-	}
-	if res.Verdict, err = turn.Verdict(res.Pinning.TempoBPM); err != nil {
-		return setResult{Problems: []string{sentence(err)}}
-	}
-	res.Stop = stopWords(m.Works, turn)
-	return res
-}
-
 // sentence makes an error of a package of ours stand as a sentence.
 func sentence(err error) string {
 	text := err.Error()
@@ -222,28 +153,7 @@ func sentence(err error) string {
 }
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {
-	f := songFacts{Song: row, Seconds: s.SecondsAt(float64(s.EndTick)), Bars: len(s.Bars), Notes: len(s.Notes), Warnings: s.Warnings}
-	type key struct {
-		track   int
-		channel uint8
-	}
-	at := map[key]int{}
-	for _, n := range s.Notes {
-		k := key{n.Track, n.Channel}
-		i, ok := at[k]
-		if !ok {
-			i = len(f.Parts)
-			at[k] = i
-			name := s.Tracks[n.Track].Name
-			if name == "" {
-				name = fmt.Sprintf("Track %d", n.Track+1)
-			}
-			f.Parts = append(f.Parts, part{Track: name, Channel: n.Channel, Drum: n.Drum(), Low: n.Key, High: n.Key})
-		}
-		p := &f.Parts[i]
-		p.Notes++
-		p.Low, p.High = min(p.Low, n.Key), max(p.High, n.Key)
-	}
+	f := songFacts{Song: row, Seconds: s.SecondsAt(float64(s.EndTick)), Bars: len(s.Bars), Notes: len(s.Notes), Parts: len(s.Parts()), Warnings: s.Warnings}
 	low, high := math.Inf(1), 0.0
 	for _, t := range s.Tempos {
 		low, high = min(low, t.BPM()), max(high, t.BPM())

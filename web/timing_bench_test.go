@@ -31,7 +31,7 @@ func BenchmarkTempoMoved(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	p, _, err := arrange.Set(works, songs[0], arrange.Request{Advance: true})
+	p, _, err := arrange.Set(b.Context(), works, songs[0], arrange.Request{Advance: true})
 	if err != nil {
 		b.Fatal(err)
 	}

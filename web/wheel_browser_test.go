@@ -29,7 +29,7 @@ func TestFromADroppedMIDIFileToAFindingOnTheWheel(t *testing.T) {
 	if got := page.Text(t, "#result"); !strings.Contains(got, "107.1 BPM") {
 		t.Errorf("the counts say %q", got)
 	}
-	page.Click(t, "form.set button.main")
+	page.Click(t, "#arranging button.main")
 	page.WaitFor(t, `document.querySelector("[data-ready]")`)
 
 	// 60/(4 × 0.140 s) = 107.14 BPM: two pins of Bar C5 are one step apart, its

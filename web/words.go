@@ -84,3 +84,11 @@ func steady(text string) string {
 		return r
 	}, text)
 }
+
+// capital is a phrase as it begins a sentence.
+func capital(text string) string {
+	if text == "" {
+		return text
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
+}

@@ -94,9 +94,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 }
 
 func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string, tempo float64) {
-	if p.Machine != "" && p.Machine != m.Name {
-		remark(stderr, "%s is for a machine called %s; %s is called %s", pinningPath, p.Machine, machinePath, m.Name)
-	}
+	remarkOnMachine(stderr, m, p, machinePath, pinningPath)
 	if l := m.Limits; tempo < l.TempoMinBPM || tempo > l.TempoMaxBPM {
 		remark(stderr, "%s BPM is outside the tempos of %s, %s to %s BPM", tempoWords(tempo), m.Name, tempoWords(l.TempoMinBPM), tempoWords(l.TempoMaxBPM))
 	}

@@ -31,6 +31,10 @@ func commands() []command {
 	return []command{
 		{"check", "check -machine FILE -pinning FILE", "whether a pinning is safe at a tempo, and up to which", check},
 		{"pin", "pin -machine FILE -song FILE -out FILE", "set a song on the machine's wheel", pin},
+		{"survey", "survey -machine FILE FOLDER", "which of a folder's songs suit the machine best", survey},
+		{"midi", "midi -machine FILE -pinning FILE -out FILE", "write a pinning as a MIDI file, to hear it", midi},
+		{"sheets", "sheets -machine FILE -pinning FILE -out FOLDER", "the sheets that a wheel is pinned from", sheets},
+		{"changeover", "changeover -machine FILE -from FILE -to FILE", "the pulls and drives from one pinning to another", changeover},
 	}
 }
 

@@ -128,7 +128,12 @@ func TestEveryCommandExplainsItself(t *testing.T) {
 	flags := map[string][]string{
 		"check": {"-machine FILE", "-pinning FILE", "-tempo BPM", "-json"},
 		"pin": {"-machine FILE", "-song FILE", "-out FILE", "-transpose SEMITONES", "-from-bar BAR", "-bars BARS", "-tempo BPM",
-			"-repeat", "-advance", "-song-number SONG", "-force", "-json"},
+			"-repeat", "-advance", "-ease", "-straighten", "-song-number SONG", "-force", "-json"},
+		"midi":   {"-machine FILE", "-pinning FILE", "-out FILE", "-tempo BPM", "-as-played", "-turns TURNS", "-force", "-json"},
+		"survey": {"-machine FILE", "-tempo BPM", "-json"},
+		"sheets": {"-machine FILE", "-pinning FILE", "-out FOLDER", "-paper PAPER", "-roll-width MM", "-radius RADIUS", "-edge SIDE", "-svg", "-force", "-json"},
+		"changeover": {"-machine FILE", "-from FILE", "-to FILE", "-rotate", "-exchange", "-rate PINS", "-start STEP", "-out FILE", "-paper PAPER",
+			"-force", "-json"},
 	}
 	for _, c := range commands() {
 		r := call(c.name, "-h")
@@ -152,6 +157,7 @@ func TestEveryCommandExplainsItself(t *testing.T) {
 }
 
 func TestBadUsageIsRefusedInOneSentence(t *testing.T) {
+	const survey = " (pinwright survey -h says more)"
 	const check, pin, alone = " (pinwright check -h says more)", " (pinwright pin -h says more)", " (pinwright -h says more)"
 	pinning := []string{"pin", "-machine", "m", "-song", "s", "-out", "o"}
 	with := func(args ...string) []string { return append(slices.Clone(pinning), args...) }
@@ -183,7 +189,10 @@ func TestBadUsageIsRefusedInOneSentence(t *testing.T) {
 		{with("-bars", "-1"), `pinwright pin: -bars is "-1"; a number of bars is a whole number from 1 up` + pin},
 		{with("-bars", "99999999999"), `pinwright pin: -bars is "99999999999"; a number of bars is a whole number from 1 up` + pin},
 		{with("-song-number", "first"), `pinwright pin: -song-number is "first"; a song's number is a whole number from 1 up` + pin},
-		{with("-ease"), "pinwright pin: there is no flag -ease" + pin},
+		{with("-eaze"), "pinwright pin: there is no flag -eaze; did you mean -ease?" + pin},
+		{[]string{"survey", "-machine", "m"}, "pinwright survey: the folder is missing; name one that has MIDI files in it" + survey},
+		{[]string{"survey", "here", "there", "-machine", "m"}, `pinwright survey: "there" stands where nothing is expected; flags begin with a hyphen and a command comes first` + survey},
+		{[]string{"survey", "here"}, "pinwright survey: -machine is missing; name the machine FILE" + survey},
 		{[]string{"-port", "80"}, "pinwright: there is no flag -port" + alone},
 		{[]string{"-date", "x"}, "pinwright: there is no flag -date; did you mean -data?" + alone},
 		{[]string{"-data", "x", "check"}, `pinwright: "check" stands where nothing is expected; flags begin with a hyphen and a command comes first` + alone},

@@ -6,7 +6,9 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"strings"
+	"text/tabwriter"
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
@@ -26,7 +28,9 @@ file is left alone unless -force is given; the machine and the song always are.`
 	after: `Example:
   pinwright pin -machine hailstone.json -song mill-race.mid -out mill-race.json -advance
 
-Exit status: 0 the pinning is written; 2 bad usage or input, and nothing is.`,
+Exit status: 0 the pinning is written, and eased to its tempo where that was asked;
+1 the pinning is written, but could not be eased to its tempo; 2 bad usage or
+input, and nothing is written.`,
 }
 
 // pinArgs is what pin is asked to do.
@@ -36,6 +40,7 @@ type pinArgs struct {
 	fromBar, bars      *int
 	tempo              *float64
 	repeat, advance    bool
+	ease, straighten   bool
 	number             *int
 	force, json        bool
 }
@@ -51,13 +56,15 @@ func (a *pinArgs) flags() *flag.FlagSet {
 	a.tempo = tempoFlag(fs, "tempo", "the pinning's tempo, 1 to 1000 `BPM`; the song's at the first bar where left out")
 	fs.BoolVar(&a.repeat, "repeat", false, "set the bars as many whole times as the turn holds")
 	fs.BoolVar(&a.advance, "advance", false, "set each channel's pins early, by whole steps, so that at the pinning's tempo\nits strikes sound together with the others'")
+	fs.BoolVar(&a.straighten, "straighten", false, "take a swing that the section has out of its beats")
+	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo becomes\nsafe, and every slower one")
 	a.number = countFlag(fs, "song-number", "which `SONG` of a file that holds several (format 2), counted from 1; 1 where\nleft out", "a song's number")
 	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not a pinning")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")
 	return fs
 }
 
-func pin(_ context.Context, args []string, stdout, stderr io.Writer) int {
+func pin(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	var a pinArgs
 	fs := a.flags()
 	if status, ok := pinUsage.parse(fs, args, stdout, stderr); !ok {
@@ -85,9 +92,9 @@ func pin(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if errMachine != nil || errSong != nil {
 		return refused
 	}
-	p, report, err := arrange.Set(w, s, arrange.Request{
+	p, report, err := arrange.Set(ctx, w, s, arrange.Request{
 		FromBar: *a.fromBar, Bars: *a.bars, Repeat: a.repeat,
-		Transpose: transpose, TempoBPM: *a.tempo, Advance: a.advance,
+		Transpose: transpose, TempoBPM: *a.tempo, Advance: a.advance, Straighten: a.straighten, Ease: a.ease,
 	})
 	if err != nil {
 		return complain(stderr, a.song, err)
@@ -95,10 +102,17 @@ func pin(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if err := to.write(p); err != nil {
 		return complain(stderr, a.out, fmt.Errorf("it could not be written: %w", err))
 	}
-	if a.json {
-		return answerJSON(stdout, stderr, report, done)
+	status := done
+	if report.Eased != nil && len(report.Eased.Cannot) > 0 {
+		status = findings
+		for _, why := range report.Eased.Cannot {
+			remark(stderr, "%s", why)
+		}
 	}
-	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out), done)
+	if a.json {
+		return answerJSON(stdout, stderr, report, status)
+	}
+	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out), status)
 }
 
 // readSong reads one song of a file and passes its warnings on. Its error does
@@ -141,9 +155,7 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 	}
 	if len(r.Changes) > 0 {
 		b.WriteString("\nNot as in the song:\n")
-		lines(&b, r.Changes, shownFindings, func(c arrange.Change) string {
-			return fmt.Sprintf("%s: %s, %s", m.Wheel.PlaceText(c.FromStep), c.Kind, c.Why)
-		})
+		lines(&b, changeWords(m, r), shownFindings, func(text string) string { return text })
 	}
 	switch semitones := wheel.Number(float64(max(r.Transpose, -r.Transpose))); {
 	case r.Transpose > 0:
@@ -155,10 +167,49 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 	}
 	fmt.Fprintf(&b, "Tempo: %s BPM\n", tempoWords(r.TempoBPM))
 	fmt.Fprintf(&b, "Off the beat by: %s at most, %s root mean square\n", msWords(r.WorstErrorMS), msWords(r.RMSErrorMS))
+	if fit := r.Grid; fit != nil && fit.Suffering > 0 {
+		fmt.Fprintf(&b, "The grid: %s\n", fit.Text)
+	}
+	if e := r.Eased; e != nil {
+		before := "no tempo"
+		if e.BeforeBPM != nil {
+			before = topWords(*e.BeforeBPM) + " BPM"
+		}
+		proof := "the least there is"
+		if !e.Exact {
+			proof = "at least " + figure(math.Floor(e.LowerBound*100)/100) + " is needed"
+		}
+		fmt.Fprintf(&b, "Eased: safe up to %s before, at a cost of %s (%s)\n", before, figure(math.Round(e.Cost*100)/100), proof)
+	}
 	if r.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "Highest safe tempo: %s BPM\n", topWords(*r.MaxSafeBPM))
 	} else {
 		fmt.Fprintf(&b, "Highest safe tempo: none, for the slowest, %s BPM, is not safe\n", tempoWords(m.Limits.TempoMinBPM))
 	}
+	if len(r.Remains) > 0 {
+		b.WriteString("\nWhat the advances leave, late if positive, and by how much the lever's follower would be set\nnearer to the pins to take it away:\n")
+		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+		for _, left := range r.Remains {
+			fmt.Fprintf(tw, "  %s\t%s\t%s mm\t\n", m.Channels[m.Channel(left.Channel)].Name, msWords(left.MS), figure(math.Round(left.LeverMM*100)/100))
+		}
+		tw.Flush()
+	}
 	return b.String()
+}
+
+// changeWords is what is not as in the song, a line each.
+func changeWords(m *wheel.Machine, r *arrange.Report) []string {
+	eased := map[arrange.Change]string{}
+	if r.Eased != nil {
+		for _, c := range r.Eased.Changes {
+			eased[c.Change] = c.Text + " (" + c.Why + ")"
+		}
+	}
+	words := make([]string, len(r.Changes))
+	for i, c := range r.Changes {
+		if words[i] = eased[c]; words[i] == "" {
+			words[i] = fmt.Sprintf("%s: left out, %s", m.Wheel.PlaceText(c.FromStep), c.Why)
+		}
+	}
+	return words
 }

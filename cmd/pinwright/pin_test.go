@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"encoding/binary"
+	"encoding/json"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -11,6 +13,8 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/arrange"
+	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
 )
 
@@ -115,11 +119,12 @@ Notes: 6
   1 left out
 
 Not as in the song:
-  bar 1 beat 3: dropped, Drum is resting
+  bar 1 beat 3: left out, Drum is resting
 
 Transposed: no
 Tempo: 75 BPM
 Off the beat by: 25 ms at most, 14.6 ms root mean square
+The grid: 1 beat has notes that are off the wheel's steps; the worst lies 25 ms off, in bar 1 beat 2; the playing wanders, and no number of steps per beat up to 24 would hold all of it
 Highest safe tempo: 180 BPM
 `
 	if r.status != done || r.err != "" || r.out != want {
@@ -364,5 +369,59 @@ func TestPinningIsWrittenWholeOrNotAtAll(t *testing.T) {
 	}
 	if left, _ := filepath.Glob(f.file("*.new")); len(left) > 0 {
 		t.Errorf("left behind: %q", left)
+	}
+}
+
+// Worked by hand: the gate of Tube D3 takes 265 ms. Two notes a sixteenth
+// apart at four steps a beat can be played at 60/(4 × 0.265) = 56.6 BPM, and
+// two steps apart at 113.2 BPM. Moving one of them by a step costs a fifth of
+// its weight: 1 + 100/127 for its velocity, and 1 more as it is the highest of
+// its onset.
+func TestPinEasesToTheTempoAskedFor(t *testing.T) {
+	f := newFolder(t)
+	machine := filepath.Join(t.TempDir(), "hailstone.json")
+	var b bytes.Buffer
+	if _, err := demo.Machine().WriteTo(&b); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(machine, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s := &song.Song{
+		Title: "Stumble", TicksPerQuarter: 480,
+		Tempos: []song.Tempo{{MicrosPerQuarter: 600_000}}, Meters: []song.Meter{{Numerator: 4, Denominator: 4}},
+		Tracks: []song.Track{{Name: "Stumble", Channels: []int{1}}},
+		Notes: []song.Note{
+			{Tick: 960, Ticks: 60, Key: 50, Velocity: 100, Channel: 1},
+			{Tick: 1080, Ticks: 60, Key: 50, Velocity: 100, Channel: 1},
+		},
+		EndTick: 1920,
+	}
+	out := f.file("out.json")
+	args := []string{"pin", "-machine", machine, "-song", f.song("stumble.mid", s), "-out", out, "-tempo", "100", "-ease", "-advance"}
+	r := call(append(args, "-json")...)
+	var got arrange.Report
+	if err := json.Unmarshal([]byte(r.out), &got); err != nil || r.status != done {
+		t.Fatalf("status %d, %v: %s%s", r.status, err, r.out, r.err)
+	}
+	if want := 0.2 * (2 + 100./127); math.Abs(got.Cost-want) > 1e-9 || got.Shifted != 1 || len(got.Changes) != 1 {
+		t.Errorf("eased to %+v; it should move one note by one step, for %g", got, want)
+	}
+	if got.MaxSafeBPM == nil || *got.MaxSafeBPM < 100 {
+		t.Errorf("the highest safe tempo is %v after easing to 100 BPM", got.MaxSafeBPM)
+	}
+	if check := call("check", "-machine", machine, "-pinning", out, "-tempo", "100"); check.status != done {
+		t.Errorf("check says\n%s", check.out)
+	}
+	for _, want := range []string{"Eased: safe up to 56.6 BPM before, at a cost of 0.56 (the least there is)", "Tube D3 one step", "What the advances leave"} {
+		if r := call(args...); !strings.Contains(r.out, want) {
+			t.Errorf("it does not say %q:\n%s", want, r.out)
+		}
+	}
+
+	// Above the machine's own limit there is nothing to ease to.
+	args[8] = "900"
+	if r := call(args...); r.status != findings || !strings.Contains(r.err, "above the machine's highest tempo") {
+		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 }

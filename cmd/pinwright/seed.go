@@ -78,7 +78,7 @@ func seedSongs(ctx context.Context, st *store.Store, machineID int64) error {
 			if set[kept[i].ID] {
 				continue
 			}
-			p, _, err := arrange.Set(works, s, arrange.Request{Repeat: true, Advance: true})
+			p, _, err := arrange.Set(ctx, works, s, arrange.Request{Repeat: true, Advance: true})
 			if err != nil {
 				return err
 			}

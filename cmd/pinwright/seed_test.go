@@ -170,7 +170,7 @@ func TestSeedingCutShortIsCompletedByTheNextStart(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			p, _, err := arrange.Set(works, songs[0], arrange.Request{})
+			p, _, err := arrange.Set(t.Context(), works, songs[0], arrange.Request{})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -38,9 +38,9 @@ and open the address that it prints. A demo machine and songs are there to try.
 Commands do the same work on files:
 `)
 	for _, c := range commands() {
-		fmt.Fprintf(&b, "  pinwright %-42s  %s\n", c.usage, c.does)
+		fmt.Fprintf(&b, "  pinwright %-46s  %s\n", c.usage, c.does)
 	}
-	b.WriteString(`  pinwright COMMAND -h                                  all of a command's flags, with an example`)
+	b.WriteString(`  pinwright COMMAND -h                                      all of a command's flags, with an example`)
 	return usage{name: "pinwright", before: b.String(), after: `Exit status: 0 done, and safe where that was asked; 1 done, and there are
 findings; 2 bad usage or input.`}
 }

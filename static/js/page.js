@@ -2,6 +2,7 @@
 // What every page needs: files dropped on it, fields that belong together,
 // and the wheel's face where there is one.
 
+import { onFilesDropped } from "./drops.js";
 import { openFace } from "./wheel.js";
 
 for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-drop]"))) {
@@ -48,37 +49,10 @@ function takeDrops(form) {
     if (!check()) event.preventDefault();
   });
 
-  let inside = 0;
-  const mark = () => form.classList.toggle("over", inside > 0);
-  document.addEventListener("dragenter", (event) => {
-    if (!carriesFiles(event)) return;
-    inside++;
-    mark();
-  });
-  document.addEventListener("dragleave", (event) => {
-    if (!carriesFiles(event)) return;
-    inside = Math.max(0, inside - 1);
-    mark();
-  });
-  document.addEventListener("dragover", (event) => {
-    if (carriesFiles(event)) event.preventDefault();
-  });
-  document.addEventListener("drop", (event) => {
-    if (!carriesFiles(event)) return;
-    event.preventDefault();
-    inside = 0;
-    mark();
-    input.files = /** @type {DataTransfer} */ (event.dataTransfer).files;
+  onFilesDropped(form, (data) => {
+    input.files = data.files;
     if (check()) form.requestSubmit();
   });
-}
-
-/**
- * @param {DragEvent} event
- * @returns {boolean}
- */
-function carriesFiles(event) {
-  return event.dataTransfer?.types.includes("Files") ?? false;
 }
 
 /**

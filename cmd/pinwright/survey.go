@@ -1,0 +1,217 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/tabwriter"
+
+	"pinwright/wheel/arrange"
+	"pinwright/wheel/song"
+)
+
+var surveyUsage = usage{
+	name: "pinwright survey",
+	before: `Usage: pinwright survey -machine FILE FOLDER [flags]
+
+Judges every MIDI file under a folder: how much of it the machine can play, where
+its best stretch is and how far it is to be transposed, how well it keeps to the
+wheel's steps, and how fast it can safely be played before and after easing. The
+songs that suit the machine best come first. Files that cannot be read are listed
+and stop nothing.`,
+	after: `Example:
+  pinwright survey -machine hailstone.json tunes -tempo 80
+
+Exit status: 0 the survey is done; 2 bad usage or input.`,
+}
+
+// surveyed is the answer of survey as JSON.
+type surveyed struct {
+	Machine    string               `json:"machine"`
+	Folder     string               `json:"folder"`
+	Files      int                  `json:"files"`
+	Songs      []arrange.Judgement  `json:"songs"` // best first
+	Unreadable []arrange.Unreadable `json:"unreadable"`
+}
+
+func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	fs := newFlags(surveyUsage)
+	machine := fs.String("machine", "", "the machine `FILE`")
+	tempo := tempoFlag(fs, "tempo", "the tempo, 1 to 1000 `BPM`, at which all are to be played; each at its own where\nleft out")
+	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
+	args, folder := oneArgument(fs, args)
+	if status, ok := surveyUsage.parse(fs, args, stdout, stderr); !ok {
+		return status
+	}
+	if !surveyUsage.needs(fs, stderr, "machine") {
+		return refused
+	}
+	if folder == "" {
+		return surveyUsage.misused(stderr, "the folder is missing; name one that has MIDI files in it")
+	}
+	w, err := readMachine(*machine)
+	if err != nil {
+		return complain(stderr, *machine, err)
+	}
+	sources, err := midiFilesUnder(folder)
+	if err != nil {
+		return complain(stderr, folder, err)
+	}
+	if len(sources) == 0 {
+		return complain(stderr, folder, errors.New("there is no MIDI file in it; their names end in .mid, .midi, .smf, .kar or .rmi"))
+	}
+	progress := progressLine(stderr)
+	judged, unreadable, err := arrange.Survey(ctx, w, sources, arrange.SurveyOptions{TempoBPM: *tempo, Progress: progress})
+	if err != nil {
+		return complain(stderr, folder, err)
+	}
+	found := surveyed{w.Machine.Name, folder, len(sources), judged, unreadable}
+	if *asJSON {
+		return answerJSON(stdout, stderr, found, done)
+	}
+	return answer(stdout, stderr, found.text(), done)
+}
+
+// oneArgument takes the one argument that is no flag, wherever it stands, out
+// of the others. What a flag's value is the flags themselves say.
+func oneArgument(fs *flag.FlagSet, args []string) (others []string, argument string) {
+	for i := 0; i < len(args); i++ {
+		name, isFlag := strings.CutPrefix(args[i], "-")
+		name, _, hasValue := strings.Cut(strings.TrimPrefix(name, "-"), "=")
+		switch {
+		case !isFlag && argument == "":
+			argument = args[i]
+			continue
+		case isFlag && !hasValue && takesValue(fs, name) && i+1 < len(args):
+			others = append(others, args[i])
+			i++
+		}
+		others = append(others, args[i])
+	}
+	return others, argument
+}
+
+func takesValue(fs *flag.FlagSet, name string) bool {
+	f := fs.Lookup(name)
+	if f == nil {
+		return false
+	}
+	b, ok := f.Value.(interface{ IsBoolFlag() bool })
+	return !ok || !b.IsBoolFlag()
+}
+
+// midiFilesUnder finds the MIDI files in a folder and the folders in it, by
+// name. Links are not followed. A folder that cannot be read counts as a file
+// that cannot be.
+func midiFilesUnder(folder string) ([]arrange.Source, error) {
+	info, err := os.Stat(folder)
+	if err != nil {
+		return nil, bare(err)
+	}
+	if !info.IsDir() {
+		return nil, errors.New("it is not a folder; name the folder that the MIDI files are in")
+	}
+	var sources []arrange.Source
+	err = filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
+		name, errName := filepath.Rel(folder, path)
+		if errName != nil {
+			name = path
+		}
+		switch {
+		case err != nil:
+			sources = append(sources, arrange.Source{Name: name, Read: func() ([]byte, error) { return nil, bare(err) }})
+			if entry != nil && entry.IsDir() {
+				return filepath.SkipDir
+			}
+		case entry.Type().IsRegular() && song.NamedSo(path):
+			sources = append(sources, arrange.Source{Name: name, Read: func() ([]byte, error) { return readSongFile(path) }})
+		}
+		return nil
+	})
+	return sources, err
+}
+
+// readSongFile reads a MIDI file, and no more of it than a song may have.
+func readSongFile(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, bare(err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, song.MaxBytes+1))
+	return data, bare(err)
+}
+
+// progressLine tells how far a survey is: on a terminal in one line that is
+// written over, elsewhere now and then in a line of its own.
+func progressLine(stderr io.Writer) func(done, all int) {
+	terminal := false
+	if f, ok := stderr.(*os.File); ok {
+		info, err := f.Stat()
+		terminal = err == nil && info.Mode()&os.ModeCharDevice != 0
+	}
+	return func(done, all int) {
+		switch {
+		case terminal && done < all:
+			fmt.Fprintf(stderr, "\r%d of %d files ", done, all)
+		case terminal:
+			fmt.Fprintf(stderr, "\r%s\r", strings.Repeat(" ", 40))
+		case done%max(1, all/10) == 0 || done == all:
+			fmt.Fprintf(stderr, "%d of %d files\n", done, all)
+		}
+	}
+}
+
+func (s surveyed) text() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s on %s, %s\n\n", counted(len(s.Songs), "song", "songs"), s.Machine, counted(s.Files, "file", "files"))
+	if len(s.Songs) > 0 {
+		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(tw, "suits\tsong\tbars\ttransposed\tnotes played\toff the grid\tsafe up to\teased\tverdict")
+		for _, j := range s.Songs {
+			fmt.Fprintf(tw, "%.2f\t%s\t%d–%d\t%s\t%s %% of %d\t%s\t%s\t%s\t%s\n",
+				j.Suits, nameOf(j), j.FromBar, j.FromBar+j.Bars-1, signed(j.Transpose),
+				figure(math.Floor(j.Share*1000)/10), j.Notes, msWords(j.RMSMS), safeWords(j.MaxSafeBPM), safeWords(j.EasedBPM), j.Verdict)
+		}
+		tw.Flush()
+	}
+	if len(s.Unreadable) > 0 {
+		fmt.Fprintf(&b, "\nNot judged:\n")
+		for _, u := range s.Unreadable {
+			fmt.Fprintf(&b, "  %s: %s\n", u.File, u.Why)
+		}
+	}
+	return b.String()
+}
+
+// nameOf is a song's file, and its number where that is not the first.
+func nameOf(j arrange.Judgement) string {
+	if j.Number > 1 {
+		return fmt.Sprintf("%s, song %d", j.File, j.Number)
+	}
+	return j.File
+}
+
+func safeWords(bpm *float64) string {
+	if bpm == nil {
+		return "none"
+	}
+	return topWords(*bpm) + " BPM"
+}
+
+func signed(semitones int) string {
+	switch {
+	case semitones > 0:
+		return fmt.Sprintf("+%d", semitones)
+	case semitones < 0:
+		return fmt.Sprintf("−%d", -semitones)
+	}
+	return "no"
+}

@@ -1,0 +1,57 @@
+// @ts-check
+// The page of a song that is set on the wheel.
+
+import { openMap } from "./songmap.js";
+
+const form = /** @type {HTMLFormElement} */ (document.getElementById("arranging"));
+/** @param {string} name */
+const field = (name) => /** @type {HTMLInputElement} */ (document.getElementById(name));
+const strip = document.getElementById("song-map");
+
+if (strip) openMap(strip, field("from_bar"), field("bars"));
+
+// An answer to a form that has been changed since would put back what was
+// changed: the next one is on its way.
+let changes = 0;
+let asked = 0;
+form.addEventListener("input", () => {
+  changes++;
+});
+document.body.addEventListener("htmx:beforeRequest", () => {
+  asked = changes;
+});
+document.body.addEventListener("htmx:beforeSwap", (event) => {
+  if (asked !== changes) /** @type {CustomEvent} */ (event).detail.shouldSwap = false;
+});
+
+// The address holds the form, so that it can be kept or sent on.
+document.body.addEventListener("htmx:afterRequest", (event) => {
+  const address = /** @type {CustomEvent} */ (event).detail.xhr.getResponseHeader("HX-Replace-Url");
+  if (address) history.replaceState(null, "", address);
+});
+
+// A stretch that is taken fills the fields; without a script its link does.
+form.addEventListener("click", (event) => {
+  const link = /** @type {HTMLElement} */ (event.target).closest("a[data-take-from]");
+  if (!(link instanceof HTMLElement) || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  field("from_bar").value = link.dataset.takeFrom ?? "1";
+  field("bars").value = "";
+  field("from_bar").dispatchEvent(new Event("input", { bubbles: true }));
+  field("from_bar").focus();
+});
+
+// A change that was decided on is gone from the list, and the focus with it.
+// No field changed, so what is heard is told that it is another.
+let decisions = 0;
+let decided = false;
+form.addEventListener("click", (event) => {
+  if (/** @type {HTMLElement} */ (event.target).closest("button[data-decides]")) decided = true;
+});
+document.body.addEventListener("htmx:afterSettle", () => {
+  if (!decided) return;
+  decided = false;
+  if (document.activeElement === document.body) document.getElementById("ease-title")?.focus();
+  const heard = /** @type {HTMLElement | null} */ (document.querySelector("[data-hear]"));
+  if (heard) heard.dataset.hear = `${heard.dataset.hear?.split("#")[0]}#${++decisions}`;
+});
