@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
@@ -32,6 +33,16 @@ func easeRows(m *wheel.Machine, f *setForm, e *arrange.Eased) (made []easeRow, r
 		field := decisionText(arrange.Decision{Channel: c.Channel, Step: c.FromStep, Kind: c.Kind, ToChannel: c.ToChannel, ToStep: c.ToStep})
 		made = append(made, easeRow{c, field, taken[field]})
 	}
+	// What was decided is in sight, however long the list is.
+	slices.SortStableFunc(made, func(a, b easeRow) int {
+		switch {
+		case a.Kept == b.Kept:
+			return 0
+		case a.Kept:
+			return -1
+		}
+		return 1
+	})
 	return made, refused
 }
 

@@ -39,7 +39,7 @@ func stretchRows(m worked, s *song.Song, f *setForm, now arrange.Section, path s
 		asked := *f
 		asked.FromBar, asked.Bars = fmt.Sprint(st.Section.FromBar), ""
 		rows = append(rows, stretchRow{
-			Stretch: st, Words: sectionWords(st), Seam: capital(st.Seam.Text) + ".",
+			Stretch: st, Words: sectionWords(st, !req.Transpose.Auto), Seam: capital(st.Seam.Text) + ".",
 			URL: path + "?" + asked.query().Encode(),
 			Now: st.Section.FromBar == now.FromBar && st.Section.Bars == now.Bars,
 		})
@@ -58,9 +58,9 @@ func overlaps(rows []stretchRow, st arrange.Stretch) bool {
 	return false
 }
 
-func sectionWords(st arrange.Stretch) string {
+func sectionWords(st arrange.Stretch, fixed bool) string {
 	words := fmt.Sprintf("%s: %d of %s placed", capital(st.Section.String()), st.Placed, counted(st.Notes, "note", "notes"))
-	if st.Transpose != 0 {
+	if fixed && st.Transpose != 0 {
 		words += ", " + transposeWords(st.Transpose)
 	}
 	return words

@@ -57,7 +57,7 @@ func (a *pinArgs) flags() *flag.FlagSet {
 	fs.BoolVar(&a.repeat, "repeat", false, "set the bars as many whole times as the turn holds")
 	fs.BoolVar(&a.advance, "advance", false, "set each channel's pins early, by whole steps, so that at the pinning's tempo\nits strikes sound together with the others'")
 	fs.BoolVar(&a.straighten, "straighten", false, "take a swing that the section has out of its beats")
-	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo becomes\nsafe, and every slower one")
+	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo becomes\nsafe, and every slower one; it takes 2 s at the most, and what is found then")
 	a.number = countFlag(fs, "song-number", "which `SONG` of a file that holds several (format 2), counted from 1; 1 where\nleft out", "a song's number")
 	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not a pinning")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")
@@ -102,6 +102,9 @@ func pin(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err := to.write(p); err != nil {
 		return complain(stderr, a.out, fmt.Errorf("it could not be written: %w", err))
 	}
+	if report.Placed == 0 {
+		remark(stderr, "no note of %s sounds on %s; another transposition, or on the page of the song other channels, may help", a.song, w.Machine.Name)
+	}
 	status := done
 	if report.Eased != nil && len(report.Eased.Cannot) > 0 {
 		status = findings
@@ -112,7 +115,7 @@ func pin(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if a.json {
 		return answerJSON(stdout, stderr, report, status)
 	}
-	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out), status)
+	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out, a.straighten), status)
 }
 
 // readSong reads one song of a file and passes its warnings on. Its error does
@@ -135,7 +138,7 @@ func readSong(path string, number int, stderr io.Writer) (*song.Song, error) {
 	return s, nil
 }
 
-func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path string) string {
+func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path string, straighten bool) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", p.Title, m.Name, counted(len(p.Pins), "pin", "pins"), path)
 	fmt.Fprintf(&b, "Notes: %d\n", r.Notes)
@@ -166,20 +169,30 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 		b.WriteString("\nTransposed: no\n")
 	}
 	fmt.Fprintf(&b, "Tempo: %s BPM\n", tempoWords(r.TempoBPM))
-	fmt.Fprintf(&b, "Off the beat by: %s at most, %s root mean square\n", msWords(r.WorstErrorMS), msWords(r.RMSErrorMS))
-	if fit := r.Grid; fit != nil && fit.Suffering > 0 {
+	before := ""
+	if r.Shifted > 0 {
+		before = ", before easing"
+	}
+	fmt.Fprintf(&b, "Off the grid by: %s at most, %s root mean square%s\n", msWords(r.WorstErrorMS), msWords(r.RMSErrorMS), before)
+	switch {
+	case r.Swing > 0:
+		fmt.Fprintf(&b, "Straightened: a swing of %s to 1 was taken out\n", figure(math.Round(r.Swing*100)/100))
+	case straighten:
+		b.WriteString("Straightened: no, there is no swing to take out\n")
+	}
+	if fit := r.Grid; fit != nil && fit.Suffering > 0 && r.Swing == 0 {
 		fmt.Fprintf(&b, "The grid: %s\n", fit.Text)
 	}
 	if e := r.Eased; e != nil {
-		before := "no tempo"
+		before := "no tempo was safe before"
 		if e.BeforeBPM != nil {
-			before = topWords(*e.BeforeBPM) + " BPM"
+			before = "safe up to " + topWords(*e.BeforeBPM) + " BPM before"
 		}
 		proof := "the least there is"
 		if !e.Exact {
 			proof = "at least " + figure(math.Floor(e.LowerBound*100)/100) + " is needed"
 		}
-		fmt.Fprintf(&b, "Eased: safe up to %s before, at a cost of %s (%s)\n", before, figure(math.Round(e.Cost*100)/100), proof)
+		fmt.Fprintf(&b, "Eased: %s; cost %s, %s\n", before, figure(math.Round(e.Cost*100)/100), proof)
 	}
 	if r.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "Highest safe tempo: %s BPM\n", topWords(*r.MaxSafeBPM))
@@ -190,7 +203,7 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 		b.WriteString("\nWhat the advances leave, late if positive, and by how much the lever's follower would be set\nnearer to the pins to take it away:\n")
 		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 		for _, left := range r.Remains {
-			fmt.Fprintf(tw, "  %s\t%s\t%s mm\t\n", m.Channels[m.Channel(left.Channel)].Name, msWords(left.MS), figure(math.Round(left.LeverMM*100)/100))
+			fmt.Fprintf(tw, "  %s\t%s ms\t%s mm\t\n", m.Channels[m.Channel(left.Channel)].Name, wheel.Number(math.Round(left.MS*10)/10+0), wheel.Number(math.Round(left.LeverMM*100)/100+0))
 		}
 		tw.Flush()
 	}

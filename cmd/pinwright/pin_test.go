@@ -123,7 +123,7 @@ Not as in the song:
 
 Transposed: no
 Tempo: 75 BPM
-Off the beat by: 25 ms at most, 14.6 ms root mean square
+Off the grid by: 25 ms at most, 14.6 ms root mean square
 The grid: 1 beat has notes that are off the wheel's steps; the worst lies 25 ms off, in bar 1 beat 2; the playing wanders, and no number of steps per beat up to 24 would hold all of it
 Highest safe tempo: 180 BPM
 `
@@ -413,7 +413,7 @@ func TestPinEasesToTheTempoAskedFor(t *testing.T) {
 	if check := call("check", "-machine", machine, "-pinning", out, "-tempo", "100"); check.status != done {
 		t.Errorf("check says\n%s", check.out)
 	}
-	for _, want := range []string{"Eased: safe up to 56.6 BPM before, at a cost of 0.56 (the least there is)", "Tube D3 one step", "What the advances leave"} {
+	for _, want := range []string{"Eased: safe up to 56.6 BPM before; cost 0.56, the least there is", "Tube D3 one step", "What the advances leave"} {
 		if r := call(args...); !strings.Contains(r.out, want) {
 			t.Errorf("it does not say %q:\n%s", want, r.out)
 		}

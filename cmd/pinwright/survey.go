@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
+	"unicode"
 
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/song"
@@ -118,6 +119,9 @@ func midiFilesUnder(folder string) ([]arrange.Source, error) {
 	if !info.IsDir() {
 		return nil, errors.New("it is not a folder; name the folder that the MIDI files are in")
 	}
+	if folder, err = filepath.EvalSymlinks(folder); err != nil {
+		return nil, bare(err)
+	}
 	var sources []arrange.Source
 	err = filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
 		name, errName := filepath.Rel(folder, path)
@@ -185,7 +189,7 @@ func (s surveyed) text() string {
 	if len(s.Unreadable) > 0 {
 		fmt.Fprintf(&b, "\nNot judged:\n")
 		for _, u := range s.Unreadable {
-			fmt.Fprintf(&b, "  %s: %s\n", u.File, u.Why)
+			fmt.Fprintf(&b, "  %s: %s\n", printable(u.File), printable(u.Why))
 		}
 	}
 	return b.String()
@@ -194,9 +198,20 @@ func (s surveyed) text() string {
 // nameOf is a song's file, and its number where that is not the first.
 func nameOf(j arrange.Judgement) string {
 	if j.Number > 1 {
-		return fmt.Sprintf("%s, song %d", j.File, j.Number)
+		return fmt.Sprintf("%s, song %d", printable(j.File), j.Number)
 	}
-	return j.File
+	return printable(j.File)
+}
+
+// printable is a file's name without what would move a terminal's cursor or
+// colour it.
+func printable(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return unicode.ReplacementChar
+	}, name)
 }
 
 func safeWords(bpm *float64) string {

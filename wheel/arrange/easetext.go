@@ -76,7 +76,7 @@ func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
 		return c
 	}
 	to := &m.Channels[s.channel]
-	c.Kind, c.ToChannel = "moved", to.ID
+	c.Kind, c.To, c.ToChannel = "moved", to.ID, to.ID
 	c.Text = fmt.Sprintf("%s: moved from %s to %s", at, own.Name, to.Name)
 	if shift != "" {
 		c.Text += ", " + shift

@@ -62,23 +62,30 @@ func (e *errorSum) rmsMS() float64 {
 
 // newGrid lays the notes of a section whose parts are played on the wheel, so
 // many times one after the other; what is left of the turn stays empty. With a
-// swing point above 0 the beats are straightened first.
+// swing point above 0 the beats, counted in each bar, are straightened first.
 func newGrid(w wheel.Wheel, s *song.Song, sec Section, notes []song.Note, vs *voices, times int, swing float64) *grid {
 	q := float64(w.StepsPerBeat)
+	bar := sec.FromBar - 1
 	g := &grid{cells: make([]cell, 0, len(notes)*times), errors: make([]errorSum, vs.count())}
 	for _, n := range notes {
 		v, ok := vs.voiceOf(n)
 		if !ok {
 			continue
 		}
+		for bar+1 < len(s.Bars) && s.Bars[bar+1].Tick <= n.Tick {
+			bar++
+		}
+		later := 0.0 // by so many steps where the beat is straightened
+		if swing > 0 {
+			beat := float64(n.Tick-s.Bars[bar].Tick) / s.TicksPerQuarter
+			beat -= math.Floor(beat)
+			later = (Straighten(beat, swing) - beat) * q
+		}
 		stepMS := float64(s.TempoAt(n.Tick).MicrosPerQuarter) / 1000 / q
 		for i := range times {
 			ticks := float64(n.Tick-sec.Tick) + float64(i)*sec.ticks
 			x := ticks * q / s.TicksPerQuarter // rounded once, so a half is a half
-			if swing > 0 {
-				beat := math.Floor(x / q)
-				x = (beat + Straighten(x/q-beat, swing)) * q
-			}
+			x += later
 			aim := math.Floor(x + 0.5)
 			g.cells = append(g.cells, newCell(w.Wrap(int(aim)), v, n.Velocity))
 			g.errors[v].add((aim - x) * stepMS)

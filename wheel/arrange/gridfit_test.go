@@ -259,3 +259,25 @@ func BenchmarkGridFit100k(b *testing.B) {
 		GridFitOf(m, s, sec, nil)
 	}
 }
+
+// Worked by hand: bars of 7/8 at 480 ticks to the quarter are 1,680 ticks. Each
+// has notes on its quarters and, in a swing of 2 to 1, 320 ticks after them;
+// straightened these fall on the half, two steps of four. Every second bar starts
+// in the middle of a quarter that is counted from the section's start.
+func TestSwingIsTakenOutInEachBarsOwnBeats(t *testing.T) {
+	m := machine(256, 4, row{id: "c", keys: []int{60}})
+	s := &song.Song{Title: "Limp", TicksPerQuarter: 480, Tempos: []song.Tempo{{MicrosPerQuarter: 600_000}}, Tracks: []song.Track{{}}}
+	s.Bars = bars(nil, 16, 7, 8, 480)
+	for _, bar := range s.Bars {
+		for beat := range int64(3) {
+			s.Notes = append(s.Notes, note(bar.Tick+beat*480, 60), note(bar.Tick+beat*480+320, 60))
+		}
+	}
+	_, r := set(t, m, s, Request{Straighten: true})
+	if math.Abs(r.Swing-2) > 1e-9 || r.WorstErrorMS > 1e-9 {
+		t.Errorf("a swing of %g is taken out and %g ms are left", r.Swing, r.WorstErrorMS)
+	}
+	if _, r = set(t, m, s, Request{}); r.Swing != 0 || r.WorstErrorMS < 10 {
+		t.Errorf("kept, the swing is %g and off by %g ms", r.Swing, r.WorstErrorMS)
+	}
+}

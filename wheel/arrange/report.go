@@ -13,14 +13,15 @@ type Report struct {
 	Merged       int      `json:"merged"`         // sounded by a pin that another note has there already
 	Transpose    int      `json:"transpose"`      // semitones
 	TempoBPM     float64  `json:"tempo_bpm"`      // of the pinning
-	WorstErrorMS float64  `json:"worst_error_ms"` // largest absolute error of the notes that sound, placed and merged
+	WorstErrorMS float64  `json:"worst_error_ms"` // largest absolute error of the notes that sound, placed and merged, before easing
 	RMSErrorMS   float64  `json:"rms_error_ms"`   // root of the mean square of the same errors
 	Cost         float64  `json:"cost"`           // of what was shifted and left out for a tempo
 	Changes      []Change `json:"changes"`        // by step; never nil
 	MaxSafeBPM   *float64 `json:"max_safe_bpm"`   // nil where the machine's lowest tempo is not safe
 
 	Grid    *GridFit     `json:"-"`                 // how the section's notes fit the wheel's steps
-	Eased   *Eased       `json:"-"`                 // nil where nothing was to be eased
+	Swing   float64      `json:"swing,omitempty"`   // the ratio, long to short, that was straightened; 0 for none
+	Eased   *Eased       `json:"eased,omitempty"`   // nil where nothing was to be eased
 	Parts   []PartReport `json:"-"`                 // by track
 	Remains []Remain     `json:"remains,omitempty"` // of the strikes' errors, where advances were asked for
 }
@@ -32,4 +33,5 @@ type Change struct {
 	FromStep int    `json:"from_step"` // its aim, 0 … N−1
 	ToStep   int    `json:"to_step"`   // its aim now; FromStep if it is left out
 	Why      string `json:"why"`
+	To       string `json:"to_channel,omitempty"` // id of the one that it has now, where that is another
 }

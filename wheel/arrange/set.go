@@ -64,6 +64,9 @@ func Set(ctx context.Context, w *timing.Works, s *song.Song, r Request) (*wheel.
 		return nil, nil, err
 	}
 	report.Parts, report.Grid = st.partReports(), st.fit
+	if st.swing > 0 {
+		report.Swing = st.fit.SwingRatio
+	}
 	return p, report, nil
 }
 
@@ -80,6 +83,7 @@ type setting struct {
 	tempo   float64
 	voices  *voices
 	fit     *GridFit
+	swing   float64 // the point that is straightened, 0 for none
 	grid    *grid
 
 	// Working memory, of the transposition last looked at.
@@ -111,11 +115,10 @@ func newSetting(w *timing.Works, s *song.Song, r Request) (*setting, error) {
 	}
 	fit := GridFitOf(m, s, sec, st.voices.on)
 	st.fit = &fit
-	swing := 0.0
 	if r.Straighten && fit.Feel == Swung {
-		swing = fit.Swing
+		st.swing = fit.Swing
 	}
-	st.grid = newGrid(m.Wheel, s, sec, notes, st.voices, st.times, swing)
+	st.grid = newGrid(m.Wheel, s, sec, notes, st.voices, st.times, st.swing)
 	st.cast = newCast(st.voices.count())
 	st.matching = newMatching(len(m.Channels), st.voices.count())
 	return st, nil

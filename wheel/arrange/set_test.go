@@ -157,8 +157,8 @@ func TestRestingChannelGetsNoPins(t *testing.T) {
 	p, r := set(t, m, tune(1, note(0, 60), note(120, 61), note(240, 62), note(480, 60), note(600, 99)), Request{})
 	wantHoles(t, p, "b@1", "d@2")
 	want := []Change{
-		{"dropped", "a", 0, 0, "Bar a is resting"},
-		{"dropped", "a", 4, 4, "Bar a is resting"},
+		{"dropped", "a", 0, 0, "Bar a is resting", ""},
+		{"dropped", "a", 4, 4, "Bar a is resting", ""},
 	}
 	if !slices.Equal(r.Changes, want) || r.Dropped != 2 || r.OutOfRange != 1 {
 		t.Errorf("dropped %d, out of range %d, changes %+v", r.Dropped, r.OutOfRange, r.Changes)
@@ -278,7 +278,7 @@ func TestReportIsTheCommandsJSON(t *testing.T) {
 	if string(b) != want {
 		t.Errorf("got  %s\nwant %s", b, want)
 	}
-	b, _ = json.Marshal(Change{"dropped", "a", 1, 2, "so"})
+	b, _ = json.Marshal(Change{"dropped", "a", 1, 2, "so", ""})
 	if want := `{"kind":"dropped","channel":"a","from_step":1,"to_step":2,"why":"so"}`; string(b) != want {
 		t.Errorf("got %s, want %s", b, want)
 	}

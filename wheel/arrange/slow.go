@@ -35,6 +35,9 @@ func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Read
 		return nil, err
 	}
 	channels := pinnedChannels(w.Machine, p)
+	if choices(w, channels, fromBPM, toBPM) > maxChoices {
+		return nil, fmt.Errorf("from %s to %s BPM there are too many choices of advances to go through; take a narrower range", wheel.Number(fromBPM), wheel.Number(toBPM))
+	}
 	adv, spread := AdvancesOver(w, channels, fromBPM, toBPM)
 	n := *p
 	n.Advance = map[string]int{}
@@ -68,6 +71,22 @@ func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Read
 	}
 	n.Sort()
 	return r, nil
+}
+
+// maxChoices is how much a search for advances may go through: far more than a
+// machine with falls of seconds asks for, and done in a few seconds.
+const maxChoices = 4e6
+
+// choices is how much [AdvancesOver] has to go through: for each channel that may
+// be the earliest, the advances of all that come near it.
+func choices(w *timing.Works, channels []int, fromBPM, toBPM float64) float64 {
+	spread := math.Inf(1)
+	for _, bpm := range [2]float64{fromBPM, toBPM} {
+		adv, _ := Advances(w, channels, bpm)
+		spread = min(spread, spreadOver(w, channels, adv, fromBPM, toBPM))
+	}
+	n := float64(len(channels))
+	return n * n * (spread/w.Machine.Wheel.StepPeriod(fromBPM) + 1)
 }
 
 func checkRange(m *wheel.Machine, fromBPM, toBPM float64) error {

@@ -118,3 +118,34 @@ func TestReadvanceSaysWhatItMerges(t *testing.T) {
 		t.Errorf("%+v, %v", r, err)
 	}
 }
+
+// Latches of minutes, which no lever has, over a wide range: thousands of steps
+// for each channel to choose from. It is refused at once.
+func TestReadvanceRefusesWhatTakesTooLong(t *testing.T) {
+	var rows []row
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Hostile"}
+	for i := range 120 {
+		rows = append(rows, row{id: fmt.Sprint(i), latchMS: float64(i) * 5000})
+		p.Pins = append(p.Pins, wheel.Pin{Channel: fmt.Sprint(i)})
+	}
+	w := compile(t, machine(64, 4, rows...))
+	if _, err := Readvance(w, p, 100, 180); err == nil || !strings.Contains(err.Error(), "take a narrower range") {
+		t.Errorf("%v", err)
+	}
+}
+
+// As many channels and as late strikes as a large machine has are no trouble.
+func BenchmarkReadvance(b *testing.B) {
+	var rows []row
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Large"}
+	for i := range 64 {
+		rows = append(rows, row{id: fmt.Sprint(i), latchMS: float64(i*37%600) + 200})
+		p.Pins = append(p.Pins, wheel.Pin{Channel: fmt.Sprint(i)})
+	}
+	w := compile(b, machine(1024, 4, rows...))
+	for b.Loop() {
+		if _, err := Readvance(w, p, 40, 90); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -51,6 +51,7 @@ type Stretch struct {
 	Notes     int     `json:"notes"`     // of the section, those included
 	Placed    int     `json:"placed"`    // that have a pin of their own
 	Lost      int     `json:"lost"`      // the others: no channel has their key, or all that have it are taken at their step
+	Sounding  int     `json:"sounding"`  // those that some channel has the key of, merged ones among them
 	Seam      Seam    `json:"seam"`
 	Worth     float64 `json:"worth"`
 }
@@ -58,10 +59,10 @@ type Stretch struct {
 // Stretches returns a song's stretches, the best to set first, one for every
 // bar from which a section fits the wheel. A stretch is worth
 //
-//	(placed − lost) × (¾ + ¼ × likeness of the seam)
+//	sounding × (sounding ÷ notes) × (¾ + ¼ × likeness of the seam),
 //
-// or placed − lost alone where that is negative, so that an end that leads back
-// counts for up to a third more. Of stretches worth the same the earliest comes
+// the notes that sound by the share of them that does, so that an end that leads
+// back counts for up to a third more. Of stretches worth the same the earliest comes
 // first, and those of which nothing would sound come last. Of transpositions
 // that place the same number of notes the smallest is taken, of two as small the
 // one up.
@@ -92,12 +93,10 @@ func Stretches(m *wheel.Machine, s *song.Song, c Choice) []Stretch {
 			sec := sections[i]
 			cs.moveTo(sec)
 			st := Stretch{Section: sec, Notes: cs.end - cs.first, Seam: seamOf(m, s, sec, shape)}
-			st.Transpose, st.Placed = cs.best()
+			st.Transpose, st.Placed, st.Sounding = cs.best()
 			st.Lost = st.Notes - st.Placed
-			st.Worth = float64(st.Placed - st.Lost)
-			if st.Worth > 0 {
-				st.Worth *= 0.75 + 0.25*st.Seam.Likeness
-			}
+			sounding := float64(st.Sounding)
+			st.Worth = sounding * sounding / float64(max(1, st.Notes)) * (0.75 + 0.25*st.Seam.Likeness)
 			stretches = append(stretches, st)
 		}
 	}
@@ -213,7 +212,7 @@ func newCensus(w wheel.Wheel, s *song.Song, c Choice) *census {
 			capacity = append(capacity, max(0, c.Capacity(v, semitones)))
 		}
 	}
-	cs.sizes = append(slices.Clone(capacity), 0)
+	cs.sizes = append(slices.Clone(capacity), 0, endless)
 	slices.Sort(cs.sizes)
 	cs.sizes = slices.Compact(cs.sizes)
 	cs.size = make([]int32, len(capacity))
@@ -296,21 +295,29 @@ func (cs *census) count(n *voicedNote, by int32) {
 	}
 }
 
-// best is the transposition that places most notes of the window.
-func (cs *census) best() (semitones, placed int) {
+// endless is a capacity that holds all notes of a voice.
+const endless = math.MaxInt
+
+// best is the transposition that places most notes of the window, and how many
+// it places and lets sound.
+func (cs *census) best() (semitones, placed, sounding int) {
 	placed = -1
+	all := len(cs.sizes) - 1 // the place of endless
 	for i, n := range cs.moves {
-		sum, row := 0, 0
+		sum, heard, row := 0, 0, 0
 		for _, size := range cs.size[i*cs.voices:][:cs.voices] {
 			sum += int(cs.fits[row+int(size)])
+			if cs.sizes[size] > 0 {
+				heard += int(cs.fits[row+all])
+			}
 			row += len(cs.sizes)
 		}
 		if sum > placed {
-			semitones, placed = n, sum
+			semitones, placed, sounding = n, sum, heard
 		}
 		if placed == cs.end-cs.first {
 			break
 		}
 	}
-	return semitones, placed
+	return semitones, placed, sounding
 }

@@ -116,7 +116,7 @@ func TestNothingThatSoundsIsNoBestStretch(t *testing.T) {
 	}
 	// A bar of which one note of three sounds comes before a silent one.
 	got := Stretches(m, barsOf(nil, []uint8{60, 61, 61}), c)
-	if got[0].Section.FromBar != 2 || got[0].Worth != -1 {
+	if got[0].Section.FromBar != 2 || got[0].Sounding != 1 || got[0].Worth <= 0 {
 		t.Errorf("got %+v", got)
 	}
 	if got := Stretches(m, barsOf([]uint8{60}), ChoiceByKey(channelsWith(m), nil, 3, -3)); got != nil {
@@ -163,30 +163,30 @@ func TestStretchesAgreeWithEverySectionCounted(t *testing.T) {
 			for _, n := range notes {
 				held[spot{n.aim, n.key, n.drum}]++
 			}
-			best, placed := 0, -1
+			best, placed, sounding := 0, -1, 0
 			for size := 0; size <= 20; size++ {
 				for _, n := range []int{size, -size} {
 					if n < low || n > high {
 						continue
 					}
-					sum := 0
+					sum, all := 0, 0
 					for at, notes := range held {
 						if !at.drum {
 							at.key += n
 						}
 						sum += min(notes, capacity(at.key, at.drum))
+						if capacity(at.key, at.drum) > 0 {
+							all += notes
+						}
 					}
 					if sum > placed {
-						best, placed = n, sum
+						best, placed, sounding = n, sum, all
 					}
 				}
 			}
 			seam := SeamOf(m, s, sec, include)
-			worth := float64(2*placed - len(notes))
-			if worth > 0 {
-				worth *= 0.75 + 0.25*seam.Likeness
-			}
-			want := Stretch{sec, best, len(notes), placed, len(notes) - placed, seam, worth}
+			worth := float64(sounding) * float64(sounding) / float64(max(1, len(notes))) * (0.75 + 0.25*seam.Likeness)
+			want := Stretch{sec, best, len(notes), placed, len(notes) - placed, sounding, seam, worth}
 			if st != want {
 				t.Fatalf("got %+v, want %+v", st, want)
 			}

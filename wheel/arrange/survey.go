@@ -146,8 +146,9 @@ func judgeFile(ctx context.Context, w *timing.Works, src Source, o SurveyOptions
 	return judged, unusable
 }
 
-// Judge says how well a song suits a machine. It takes the song's best stretch
-// at its best transposition, see [Suggest], sets it, and eases it to the tempo:
+// Judge says how well a song suits a machine. It takes the song's best stretch,
+// see [Suggest], sets it at the transposition that "auto" takes, and eases it to
+// the tempo:
 //
 //	suits = sounding × pace × grid
 //
@@ -170,7 +171,7 @@ func Judge(ctx context.Context, w *timing.Works, s *song.Song, o SurveyOptions) 
 	}
 	best := stretches[0]
 	r.FromBar, r.Bars = best.Section.FromBar, best.Section.Bars
-	r.Transpose, r.Ease = Transpose{Semitones: best.Transpose}, true
+	r.Ease = true
 	_, report, err := Set(ctx, w, s, r)
 	if err != nil {
 		return Judgement{}, err
@@ -178,7 +179,7 @@ func Judge(ctx context.Context, w *timing.Works, s *song.Song, o SurveyOptions) 
 	eased := report.Eased
 	before := report.Placed + report.Merged + eased.LeftOut // notes that sound
 	j := Judgement{
-		Title: s.Title, FromBar: r.FromBar, Bars: r.Bars, Transpose: best.Transpose,
+		Title: s.Title, FromBar: r.FromBar, Bars: r.Bars, Transpose: report.Transpose,
 		Notes:   report.Notes,
 		WorstMS: report.WorstErrorMS, RMSMS: report.RMSErrorMS, TempoBPM: report.TempoBPM,
 		MaxSafeBPM: eased.BeforeBPM, EasedBPM: report.MaxSafeBPM,
@@ -200,7 +201,7 @@ func Judge(ctx context.Context, w *timing.Works, s *song.Song, o SurveyOptions) 
 func (j Judgement) line(grid float64) string {
 	var faults []string
 	if lost := 1 - j.Share; lost > 0.02 {
-		faults = append(faults, fmt.Sprintf("%s of its notes have no channel", percent(lost)))
+		faults = append(faults, fmt.Sprintf("%s of its notes do not sound", percent(lost)))
 	}
 	if grid < 0.75 {
 		faults = append(faults, fmt.Sprintf("it does not keep to the grid (%s ms)", wheel.Number(math.Round(j.RMSMS))))

@@ -1,0 +1,62 @@
+package arrange
+
+import (
+	"math"
+	"slices"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+)
+
+// TempoRange is a range of tempo in beats per minute in which one choice of
+// advances holds the strikes of all channels together.
+type TempoRange struct{ FromBPM, ToBPM float64 }
+
+// tempoGrain is how finely tempos are tried, in beats per minute.
+const tempoGrain = 0.1
+
+// HeldTempos are the ranges of tempo, within the machine's, in which some choice
+// of advances in whole steps holds the strikes of all channels of a pinning within
+// flam_ms, slowest first, each as wide as that choice allows. The slower the
+// wheel, the longer a step and the coarser the choice, so that slow ranges are few
+// and narrow. Choices are looked for at every tenth of a BPM: one that holds over
+// less may be missed. The ends of a range are exact, for with the advances A its
+// errors p (reach/arc − A) + F are affine in p.
+func HeldTempos(w *timing.Works, p *wheel.Pinning) []TempoRange {
+	channels := pinnedChannels(w.Machine, p)
+	limits, flamS := w.Machine.Limits, w.Machine.Limits.FlamMS/1000
+	var ranges []TempoRange
+	var last []int
+	for i := 0; ; i++ {
+		bpm := limits.TempoMinBPM + float64(i)*tempoGrain
+		if bpm > limits.TempoMaxBPM {
+			return ranges
+		}
+		adv, spread := Advances(w, channels, bpm)
+		if spread > flamS || last != nil && slices.Equal(adv, last) {
+			continue
+		}
+		last = append(last[:0:0], adv...)
+		ranges = append(ranges, heldRange(w, channels, adv, bpm, flamS))
+	}
+}
+
+// heldRange is the range round a tempo in which advances hold all strikes within
+// flamS.
+func heldRange(w *timing.Works, channels, adv []int, bpm, flamS float64) TempoRange {
+	m := w.Machine
+	least, most := m.Wheel.StepPeriod(m.Limits.TempoMaxBPM), m.Wheel.StepPeriod(m.Limits.TempoMinBPM)
+	for i, a := range channels {
+		for j, b := range channels[:i] {
+			reachA, secondsA := w.Lag(a)
+			reachB, secondsB := w.Lag(b)
+			slope, offset := reachA-float64(adv[i])-reachB+float64(adv[j]), secondsA-secondsB
+			if math.Abs(slope) < 1e-12 {
+				continue // within flamS at bpm, and so everywhere
+			}
+			from, to := (-flamS-offset)/slope, (flamS-offset)/slope
+			least, most = max(least, min(from, to)), min(most, max(from, to))
+		}
+	}
+	return TempoRange{min(bpm, m.Wheel.Tempo(most)), max(bpm, m.Wheel.Tempo(least))}
+}
