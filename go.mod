@@ -7,6 +7,7 @@ require (
 	github.com/a-h/templ v0.3.1100
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
+	github.com/coder/websocket v1.8.15
 	github.com/go-chi/chi/v5 v5.5.0
 	github.com/pressly/goose/v3 v3.29.0
 	gitlab.com/gomidi/midi/v2 v2.3.16

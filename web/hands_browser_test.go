@@ -38,10 +38,11 @@ func TestAfterATempoThatIsNoneTheNextIsJudged(t *testing.T) {
 func TestAProgramThatIsGoneIsSaidToBe(t *testing.T) {
 	b := browsertest.Start(t)
 	a := newDemo(t)
-	page := b.Open(t, a.URL+a.keepPinning(t, "Nine Knocks", nil), browsertest.Laptop)
-	page.WaitFor(t, `document.querySelector("[data-ready]")`)
-	a.CloseClientConnections()
-	a.Listener.Close()
+	door := openDoor(t, a)
+	page := b.Open(t, "http://"+door.host+a.keepPinning(t, "Nine Knocks", nil), browsertest.Laptop)
+	page.WaitFor(t, sectionHere+`?.dataset.open === "true"`)
+	door.shut()
+	page.WaitFor(t, `document.querySelector("[data-desk]").textContent.includes("The program does not answer")`)
 	// One change, so one request, so that no second one fails after the first
 	// has been seen to.
 	browsertest.Eval[bool](t, page, `(() => {
@@ -50,7 +51,7 @@ func TestAProgramThatIsGoneIsSaidToBe(t *testing.T) {
 		return field.dispatchEvent(new Event("input", { bubbles: true }));
 	})()`)
 	page.WaitFor(t, `document.querySelector("#verdict").textContent.includes("The program does not answer.") && !document.querySelector(".htmx-request")`)
-	browsertest.Eval[bool](t, page, `new Promise((done) => setTimeout(() => done(true), 300))`) // for the browser's own log
+	page.Go(t, "about:blank") // it asks for the program as long as it is open
 	page.Troubles(t)
 }
 

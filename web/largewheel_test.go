@@ -98,6 +98,25 @@ func TestALargeWheelIsDrawnAsItScrolls(t *testing.T) {
 	}
 }
 
+// Pins are driven on a large wheel as on a small one. How long that takes is
+// printed.
+func TestALargeWheelIsWorkedOn(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newApp(t)
+	w := openBench(t, b, a.URL+a.largeWheel(t), browsertest.Laptop)
+	w.over("bar-100", aStep)
+	clickTimes(t, w, "bar-100", aStep+1, 16)
+	if got := w.pins("bar-100"); len(got) != 0 {
+		t.Errorf("driven and pulled in turn, the channel has pins at %v", got)
+	}
+	w.point("bar-064", 0)
+	w.Press(t, "Shift+PageDown", "Shift+ArrowUp", "n") // its one pin, elsewhere, goes with its channel
+	w.kept(17)
+	if got := w.pins("bar-064"); len(got) != 1 || got[0] != aStep+1 {
+		t.Errorf("nudged, the channel has pins at %v, want %d", got, aStep+1)
+	}
+}
+
 type frames struct {
 	Frame, Drawn struct{ P50, P95, Longest float64 } // ms
 }

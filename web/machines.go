@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"pinwright/store"
@@ -85,20 +86,29 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// addMachine keeps a machine file and makes it the one the crew works on.
-func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
+// broughtMachine is the machine whose file a form brings.
+func broughtMachine(r *http.Request) (*wheel.Machine, error) {
 	files, err := uploads(r, "file", wheel.MaxFileBytes)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := files[0].notMIDI("a machine file"); err != nil {
-		return err
+		return nil, err
 	}
 	works, err := timing.ReadMachine(files[0].Data)
 	if err != nil {
-		return inFile(files[0].Name, err)
+		return nil, inFile(files[0].Name, err)
 	}
-	id, err := s.Store.AddMachine(r.Context(), works.Machine)
+	return works.Machine, nil
+}
+
+// addMachine keeps a machine file and makes it the one the crew works on.
+func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
+	file, err := broughtMachine(r)
+	if err != nil {
+		return err
+	}
+	id, err := s.Store.AddMachine(r.Context(), file)
 	if err != nil {
 		return err
 	}
@@ -108,14 +118,38 @@ func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
 	return see(w, r, fmt.Sprintf("/machines/%d", id))
 }
 
+// replaceMachine keeps a new file for a machine, unless the machine has been
+// changed since the page was opened or a pinning of it no longer fits.
+func (s *server) replaceMachine(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	revision, err := strconv.Atoi(r.URL.Query().Get("revision"))
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "The page does not say which state of the machine it changes; open it again.")
+	}
+	file, err := broughtMachine(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.ReplaceMachine(r.Context(), id, revision, file); err != nil {
+		return err
+	}
+	s.machineChanged(r.Context(), id)
+	return see(w, r, fmt.Sprintf("/machines/%d", id))
+}
+
 type machinePage struct {
 	frame
 	Facts    machineFacts
 	Current  bool
 	Pinnings int
+	Revision int
 	Channels []channelLine
 	Lanes    []laneLine
 	Notes    []remark
+	Troubles []troubleLine
 }
 
 // remark is a note in the machine file, on a channel or a lane.
@@ -137,8 +171,11 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := machinePage{frame: s.frame(r, m.File.Name+", machine"), Facts: factsOf(m), Pinnings: m.Machine.Pinnings}
+	page := machinePage{frame: s.frame(r, m.File.Name+", machine"), Facts: factsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
 	page.Current = page.frame.At == m.ID
+	if page.Troubles, err = s.troubleLines(r.Context(), m); err != nil {
+		return err
+	}
 	users := map[string]int{}
 	for i := range m.File.Channels {
 		page.Channels = append(page.Channels, channelLine{&m.File.Channels[i], &m.Works.Channels[i]})

@@ -12,6 +12,7 @@ type pinningsPage struct {
 	frame
 	HasMachine bool
 	Pinnings   []pinningLine
+	Others     []otherLine
 }
 
 func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
@@ -25,13 +26,17 @@ func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
 		if page.Pinnings, err = s.pinningLines(r.Context(), m); err != nil {
 			return err
 		}
+		if page.Others, err = s.otherPinnings(r.Context(), m.ID); err != nil {
+			return err
+		}
 	}
 	s.show(w, r, http.StatusOK, pinningsView(page))
 	return nil
 }
 
 // addPinning keeps a pinning file: on the machine that it names, or where it
-// names none on the one that the crew works on.
+// names none on the one that the crew works on. Where it names one that is not
+// kept it asks first.
 func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 	files, err := uploads(r, "file", wheel.MaxFileBytes)
 	if err != nil {
@@ -44,9 +49,12 @@ func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return inFile(files[0].Name, err)
 	}
-	m, err := s.machineFor(r.Context(), p, files[0].Name)
+	m, ok, err := s.machineFor(r.Context(), p, files[0].Name)
 	if err != nil {
 		return err
+	}
+	if !ok {
+		return s.askOnto(w, r, files[0], p)
 	}
 	if err := p.CheckOn(m.File).Err(); err != nil {
 		return inFile(files[0].Name, err)
@@ -58,24 +66,27 @@ func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
 }
 
-func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName string) (worked, error) {
+// machineFor is the machine that a pinning is for. ok is false where it names
+// one that is not kept.
+func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName string) (m worked, ok bool, err error) {
 	if p.Machine == "" {
 		m, ok, err := s.currentWorks(ctx)
 		if err == nil && !ok {
 			err = refuse(http.StatusConflict, "There is no machine for %s; bring its machine file first.", fileName)
 		}
-		return m, err
+		return m, ok, err
 	}
 	rows, err := s.Store.Machines(ctx)
 	if err != nil {
-		return worked{}, err
+		return worked{}, false, err
 	}
 	for _, row := range rows {
 		if row.Name == p.Machine {
-			return s.worked(ctx, row.ID)
+			m, err := s.worked(ctx, row.ID)
+			return m, true, err
 		}
 	}
-	return worked{}, refuse(http.StatusConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", fileName, p.Machine)
+	return worked{}, false, nil
 }
 
 func (s *server) pinningFile(w http.ResponseWriter, r *http.Request) error {

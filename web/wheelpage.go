@@ -13,28 +13,78 @@ import (
 	"pinwright/wheel"
 )
 
-// shownFindings is how many findings the page lists; the wheel marks all.
-const shownFindings = 100
+// mostListed is how many findings the page lists; the wheel marks all.
+const mostListed = 100
 
 type wheelPage struct {
 	frame
 	Pinning *store.Pinning
 	Facts   machineFacts
-	Song    *store.Song // nil where it is of no song that is kept
+	Song    *store.Song        // nil where it is of no song that is kept
+	Others  []store.PinningRow // the machine's other pinnings
 	Verdict verdictPanel
+
+	Channels []string // their names
+}
+
+// findWords are the kinds of places that the find box knows by a word.
+var findWords = []string{"crowded", "unready", "unclear", "meeting", "overload", "silent", "missed", "held", "seam"}
+
+// faceKeys are the keys of the wheel's face; static/js/hands.js listens to them.
+var faceKeys = []struct {
+	Keys []string
+	Does string
+}{
+	{[]string{"↑", "↓", "←", "→"}, "a step, or a channel, on"},
+	{[]string{"B", "Shift B"}, "a beat on, a beat back"},
+	{[]string{"Page Down", "Page Up"}, "a bar on, a bar back"},
+	{[]string{"Home", "End"}, "first and last step of the turn"},
+	{[]string{"Enter"}, "drive the pin at the cursor, or pull it"},
+	{[]string{"Shift and a move"}, "select a stretch"},
+	{[]string{"W"}, "select the whole channel"},
+	{[]string{"M"}, "take up what is selected; the arrows carry it, Enter sets it down, Escape puts it back"},
+	{[]string{"C", "L"}, "copy what is selected; lay the copy down at the cursor, in place of what stands there"},
+	{[]string{"R"}, "repeat what is selected to the end of the turn, in place of what stands there"},
+	{[]string{"Delete"}, "clear what is selected"},
+	{[]string{"N", "Shift N"}, "all of the channel a step later, a step earlier, round the seam"},
+	{[]string{"H"}, "hold the aim where it is, or let it follow the pin"},
+	{[]string{"U", "Ctrl Z"}, "undo"},
+	{[]string{"Shift U", "Ctrl Y"}, "redo"},
+	{[]string{"F"}, "find"},
+	{[]string{"+", "−", "0"}, "nearer, farther, the whole turn"},
+	{[]string{"Space"}, "turn the wheel and hear it, or stop it"},
+	{[]string{"Escape"}, "select nothing; back to the finding that led here"},
 }
 
 // verdictPanel is the verdict as the page tells it.
 type verdictPanel struct {
-	*timing.Verdict
+	Pins       int
+	TempoBPM   float64
+	Findings   []timing.Finding
+	Bands      []timing.Band
+	MaxSafeBPM *float64 // nil where the lowest tempo is not safe
+	FlamMS     float64
+	Together   *timing.VerdictRange
+
+	works     *timing.Works
 	PinningID int64
 	Tempo     string // as in the field
 	Stop      string // what stops it from being faster, in words
 	Counts    []findingCount
 	Marks     string // [[kind, channel, [step, …]], …] for the drawing
 	More      int    // findings that are not listed
-	Names     map[timing.Ref]string
 	Limits    wheel.Limits
+	Stock     string // how many pins of how many, in words
+	PinStock  int    // 0: not counted
+	Drops     int    // marbles that a turn takes: pins on channels that play
+	Trips     tripCount
+}
+
+// tripCount is the most pins that stand on one step, and the first step with
+// so many.
+type tripCount struct {
+	Most, Step int
+	Place      string // of the step, in words
 }
 
 type findingCount struct {
@@ -42,9 +92,30 @@ type findingCount struct {
 	Count int
 }
 
-// Listed is the findings that the page lists.
-func (v verdictPanel) Listed() []timing.VerdictFinding {
-	return v.Findings[:min(len(v.Findings), shownFindings)]
+// listedFinding is a finding as the page lists it.
+type listedFinding struct {
+	Kind    string
+	Channel string // its id
+	Step    int
+	Text    string
+}
+
+// Listed is the findings that the page lists. Of thousands, the sentences are
+// what takes its time: only these have one.
+func (v verdictPanel) Listed() []listedFinding {
+	listed := make([]listedFinding, min(len(v.Findings), mostListed))
+	for i, f := range v.Findings[:len(listed)] {
+		listed[i] = listedFinding{f.Kind.String(), v.channelID(f.Channel), f.Step, v.works.Sentence(f)}
+	}
+	return listed
+}
+
+// channelID is empty for a finding of a whole step.
+func (v verdictPanel) channelID(channel int) string {
+	if channel < 0 {
+		return ""
+	}
+	return v.works.Machine.Channels[channel].ID
 }
 
 func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
@@ -57,12 +128,20 @@ func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page := wheelPage{frame: s.frame(r, p.Title+", pinning"), Pinning: p, Facts: factsOf(m), Verdict: panel}
+	for i := range m.File.Channels {
+		page.Channels = append(page.Channels, m.File.Channels[i].Name)
+	}
 	page.frame.Machine, page.frame.At = m.File.Name, m.ID
 	if p.SongID != 0 {
 		if song, err := s.Store.Song(r.Context(), p.SongID); err == nil {
 			page.Song = &song
 		}
 	}
+	page.Others, err = s.Store.Pinnings(r.Context(), m.ID)
+	if err != nil {
+		return err
+	}
+	page.Others = slices.DeleteFunc(page.Others, func(other store.PinningRow) bool { return other.ID == p.ID })
 	s.show(w, r, http.StatusOK, wheelView(page))
 	return nil
 }
@@ -108,35 +187,66 @@ func (s *server) judge(r *http.Request, p *store.Pinning, m worked) (verdictPane
 	if err != nil {
 		return verdictPanel{}, err
 	}
-	v, err := turn.Verdict(tempo)
-	if err != nil {
-		return verdictPanel{}, err
-	}
+	return panelOf(m, turn, p.File, p.ID, tempo)
+}
+
+// panelOf is the verdict on a turn, which has a pinning's pins on it, at a
+// tempo as the page tells it.
+func panelOf(m worked, turn *timing.Turn, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
 	panel := verdictPanel{
-		Verdict: v, PinningID: p.ID, Tempo: strconv.FormatFloat(tempo, 'f', -1, 64),
-		Stop: stopWords(m.Works, turn), More: max(0, len(v.Findings)-shownFindings),
-		Names: channelNames(m.File), Limits: m.File.Limits,
+		Pins: turn.Pins(), TempoBPM: tempo, Findings: turn.Findings(tempo, nil), Bands: turn.Bands(), FlamMS: turn.Flam(tempo) * 1000,
+		works: m.Works, PinningID: pinningID, Tempo: strconv.FormatFloat(tempo, 'f', -1, 64), Stop: stopWords(m.Works, turn),
+		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), factsOf(m)), PinStock: m.File.Wheel.PinStock,
 	}
-	counts := map[string]int{}
-	for _, f := range v.Findings {
-		counts[f.Kind.String()]++
+	panel.More = max(0, len(panel.Findings)-mostListed)
+	if bpm, ok := turn.MaxSafe(); ok {
+		panel.MaxSafeBPM = &bpm
+	}
+	if from, to, ok := turn.Together(); ok {
+		panel.Together = &timing.VerdictRange{FromBPM: from, ToBPM: to}
+	}
+	panel.Drops, panel.Trips = loadOf(m.File, file)
+	var counts [timing.Silent + 1]int
+	for _, f := range panel.Findings {
+		counts[f.Kind]++
 	}
 	for k := timing.Crowded; k <= timing.Silent; k++ {
-		if n := counts[k.String()]; n > 0 {
+		if n := counts[k]; n > 0 {
 			panel.Counts = append(panel.Counts, findingCount{k.String(), n})
 		}
 	}
-	text, err := json.Marshal(marksOf(v.Findings))
+	text, err := json.Marshal(panel.marks())
 	panel.Marks = string(text)
 	return panel, err
 }
 
-// marksOf gathers the steps at which each kind of finding stands on each
+// loadOf counts the marbles that a turn takes and the pins of its fullest step.
+func loadOf(m *wheel.Machine, p *wheel.Pinning) (drops int, trips tripCount) {
+	rests := make(map[string]bool, len(m.Channels))
+	for i := range m.Channels {
+		rests[m.Channels[i].ID] = m.Channels[i].Service == wheel.Resting
+	}
+	on := make([]int, m.Wheel.Steps)
+	for _, pin := range p.Pins {
+		on[pin.Step]++
+		if !rests[pin.Channel] {
+			drops++
+		}
+	}
+	for step, n := range on {
+		if n > trips.Most {
+			trips = tripCount{n, step, m.Wheel.PlaceText(step)}
+		}
+	}
+	return drops, trips
+}
+
+// marks gathers the steps at which each kind of finding stands on each
 // channel. A meeting stands at both of its pins.
-func marksOf(findings []timing.VerdictFinding) [][3]any {
+func (v verdictPanel) marks() [][3]any {
 	type row struct {
 		kind    timing.Kind
-		channel timing.Ref
+		channel int
 	}
 	steps := map[row][]int{}
 	var rows []row
@@ -146,15 +256,15 @@ func marksOf(findings []timing.VerdictFinding) [][3]any {
 		}
 		steps[at] = append(steps[at], step)
 	}
-	for _, f := range findings {
+	for _, f := range v.Findings {
 		mark(row{f.Kind, f.Channel}, f.Step)
 		if f.Kind == timing.Meeting {
-			mark(row{f.Kind, f.OtherChannel}, *f.OtherStep)
+			mark(row{f.Kind, f.Other}, f.OtherStep)
 		}
 	}
 	marks := make([][3]any, len(rows))
 	for i, r := range rows {
-		marks[i] = [3]any{r.kind.String(), r.channel, steps[r]}
+		marks[i] = [3]any{r.kind.String(), v.channelID(r.channel), steps[r]}
 	}
 	return marks
 }
@@ -162,10 +272,10 @@ func marksOf(findings []timing.VerdictFinding) [][3]any {
 // shownBands is how many bands the page lists.
 const shownBands = 6
 
-func bandWords(bands []timing.VerdictBand) string {
+func bandWords(bands []timing.Band) string {
 	var words []string
 	for _, b := range bands[:min(len(bands), shownBands)] {
-		words = append(words, fmt.Sprintf("%s to %s", bpmWords(b.FromBPM), safeBPM(b.ToBPM)))
+		words = append(words, fmt.Sprintf("%s to %s", bpmWords(b.From), safeBPM(b.To)))
 	}
 	text := strings.Join(words, ", ") + " BPM"
 	if more := len(bands) - shownBands; more > 0 {
@@ -174,13 +284,27 @@ func bandWords(bands []timing.VerdictBand) string {
 	return text
 }
 
-// stockWords says how many pins a pinning takes of how many there are.
-func stockWords(pins int, m machineFacts) string {
+// stockOnMachine says how many pins a pinning takes of how many there are.
+func stockOnMachine(pins int, m machineFacts) string {
 	words := fmt.Sprintf("%s on %s", counted(pins, "pin", "pins"), m.Name)
 	if m.Wheel.PinStock > 0 {
 		words += fmt.Sprintf(", of %d in stock", m.Wheel.PinStock)
 	}
 	return words
+}
+
+func pinsOfStock(v verdictPanel) string {
+	if v.PinStock == 0 {
+		return fmt.Sprint(v.Pins)
+	}
+	return fmt.Sprintf("%d of %d", v.Pins, v.PinStock)
+}
+
+func tripWords(v verdictPanel) string {
+	if most := v.Limits.TripsAtOnce; most > 0 {
+		return fmt.Sprintf("%d of %d", v.Trips.Most, most)
+	}
+	return fmt.Sprint(v.Trips.Most)
 }
 
 // stopWords says what stops a pinning from being played faster than its
@@ -204,16 +328,8 @@ func stopWords(w *timing.Works, turn *timing.Turn) string {
 	return stop.Kind.String()
 }
 
-func channelNames(m *wheel.Machine) map[timing.Ref]string {
-	names := make(map[timing.Ref]string, len(m.Channels))
-	for i := range m.Channels {
-		names[timing.Ref(m.Channels[i].ID)] = m.Channels[i].Name
-	}
-	return names
-}
-
-// wheelData is the wheel's face for the drawing: channels by row, pins by
-// step.
+// wheelData is the wheel's face for the drawing and for work on it: channels by
+// row, pins by step.
 func (s *server) wheelData(w http.ResponseWriter, r *http.Request) error {
 	p, m, err := s.askedPinning(r)
 	if err != nil {
@@ -225,17 +341,29 @@ func (s *server) wheelData(w http.ResponseWriter, r *http.Request) error {
 		Kind    string `json:"kind"`
 		Row     int    `json:"row"`
 		Resting bool   `json:"resting"`
+		Advance int    `json:"advance"`
 		Pins    []int  `json:"pins"`
+		// The aims that are given, by step.
+		Aims map[int]float64 `json:"aims,omitempty"`
 	}
 	face := struct {
+		Seq          int64     `json:"seq"` // of the last edit in it
 		Steps        int       `json:"steps"`
 		StepsPerBeat int       `json:"steps_per_beat"`
 		BeatsPerBar  int       `json:"beats_per_bar"`
 		Channels     []channel `json:"channels"`
-	}{m.File.Wheel.Steps, m.File.Wheel.StepsPerBeat, m.File.Wheel.BeatsPerBar, nil}
+	}{p.Seq, m.File.Wheel.Steps, m.File.Wheel.StepsPerBeat, m.File.Wheel.BeatsPerBar, nil}
 	pins := map[string][]int{}
+	aims := map[string]map[int]float64{}
 	for _, pin := range p.File.Pins {
 		pins[pin.Channel] = append(pins[pin.Channel], pin.Step)
+		if !pin.Aim.Given {
+			continue
+		}
+		if aims[pin.Channel] == nil {
+			aims[pin.Channel] = map[int]float64{}
+		}
+		aims[pin.Channel][pin.Step] = pin.Aim.Step
 	}
 	for i := range m.File.Channels {
 		c := &m.File.Channels[i]
@@ -244,7 +372,9 @@ func (s *server) wheelData(w http.ResponseWriter, r *http.Request) error {
 		if steps == nil {
 			steps = []int{}
 		}
-		face.Channels = append(face.Channels, channel{c.ID, steady(c.Name), string(c.Kind), c.Row, c.Service == wheel.Resting, steps})
+		face.Channels = append(face.Channels, channel{
+			c.ID, steady(c.Name), string(c.Kind), c.Row, c.Service == wheel.Resting, p.File.Advance[c.ID], steps, aims[c.ID],
+		})
 	}
 	slices.SortFunc(face.Channels, func(a, b channel) int { return a.Row - b.Row })
 	w.Header().Set("Content-Type", "application/json")

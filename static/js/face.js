@@ -2,14 +2,16 @@
 // The wheel's face as someone standing in front of it sees it: channels
 // across, the turn running down. Only what is in view is drawn.
 
-import { drawMark } from "./marks.js";
+import { drawDifference, drawHeld, drawMark } from "./marks.js";
 
 /**
- * @typedef {{id: string, name: string, kind: string, row: number, resting: boolean, pins: number[]}} Channel
+ * @typedef {{id: string, name: string, kind: string, row: number, resting: boolean, advance: number, pins: number[], aims?: Record<string, number>}} Channel
  * @typedef {{steps: number, steps_per_beat: number, beats_per_bar: number, channels: Channel[]}} Turn
  * @typedef {{kind: string, channel: number, step: number}} Mark
  * @typedef {{across: number, down: number}} Hole   the index of a channel, and a step
  */
+
+/** @typedef {import("./pins.js").Stretch} Stretch */
 
 /** How near one can look: the least width and the height of a hole's cell, in CSS pixels. */
 const scales = [
@@ -47,9 +49,28 @@ export class Face {
     this.names = new Map();
     /** @type {number | null} the step under the line, where the wheel was turned */
     this.at = null;
+    /** @type {Stretch | null} what is selected */
+    this.stretch = null;
+    /** @type {{across: number, step: number}[]} where the pins that are carried would be set down */
+    this.carried = [];
+    /** @type {Map<number, {step: number, kind: string}[]> | null} by channel, what differs of two sets of pins laid over each other */
+    this.differ = null;
+    /** @type {(across: number, step: number) => boolean} whether a pin's aim is held */
+    this.isHeld = () => false;
+    /** @type {() => void} */
+    this.onDrawn = () => {};
     this.follows = false; // the face goes with the wheel, and the line stays
     this.ownTop = 0; // where following has put the scroll
     this.near = 1; // index in scales; −1 is the whole turn
+    this.viewWidth = this.viewHeight = 0;
+    this.cellWidth = this.cellHeight = 1;
+    this.width = this.height = 0;
+    this.ratio = 1;
+    /** @type {CanvasPattern | null} */
+    this.tile = null;
+    /** @type {Record<"sheet" | "ink" | "soft" | "line" | "faint" | "accent" | "wash" | "hole", string>} */
+    this.colours = { sheet: "", ink: "", soft: "", line: "", faint: "", accent: "", wash: "", hole: "" };
+    this.text = "";
     this.drawn = 0; // milliseconds the last drawing took
     this.waiting = false;
     this.readColours();
@@ -188,6 +209,23 @@ export class Face {
     this.scroll.scrollLeft = (side + 0.5) * this.cellWidth - (this.viewWidth - gutter) / 2;
   }
 
+  /** What a finger can be sure to hit: WCAG 2.2, 2.5.8, 24 CSS pixels. */
+  get fitsFinger() {
+    return Math.min(this.cellWidth, this.cellHeight) >= 24;
+  }
+
+  /** What can be told apart by a pointer. */
+  get fitsPointer() {
+    return this.cellHeight >= 10 && this.cellWidth >= 10;
+  }
+
+  /** The first step in view, and how many there are. */
+  get inView() {
+    const { steps } = this.turn;
+    const long = Math.min(steps, (this.viewHeight - head) / this.cellHeight);
+    return { from: Math.max(0, this.top / this.cellHeight), long };
+  }
+
   get nearest() {
     return this.near === scales.length - 1;
   }
@@ -260,6 +298,17 @@ export class Face {
   }
 
   /**
+   * Brings a step to the middle of the view.
+   *
+   * @param {number} step
+   */
+  turnTowards(step) {
+    this.letGo();
+    this.scroll.scrollTop = (step + 0.5) * this.cellHeight - (this.viewHeight - head) / 2;
+    this.redraw();
+  }
+
+  /**
    * A channel's name as far as there is room for it.
    *
    * @param {string} name
@@ -322,14 +371,81 @@ export class Face {
     for (const view of views) {
       if (h >= 10) this.drawHoles(view);
       this.drawLines(view);
+      this.drawStretch(view);
       this.drawPins(view);
-      this.drawCursor(view);
+      if (h >= 10) this.drawHeldAims(view);
       this.drawMarks(view);
+      this.drawDiffer(view);
+      this.drawCarried(view);
+      this.drawCursor(view);
     }
     ink.restore();
     this.drawGutter(views);
     this.drawTurned();
     this.drawHead(views[0]);
+    this.onDrawn();
+  }
+
+  /** @param {View} view */
+  drawStretch({ x0, y0 }) {
+    if (!this.stretch) return;
+    const { ink, colours, cellWidth: w, cellHeight: h } = this;
+    const { across, down, wide, long } = this.stretch;
+    const tall = Math.max(long * h, 4);
+    ink.fillStyle = colours.wash;
+    ink.globalAlpha = 0.75;
+    ink.fillRect(x0 + across * w, y0 + down * h, wide * w, tall);
+    ink.globalAlpha = 1;
+    ink.strokeStyle = colours.accent;
+    ink.lineWidth = 2;
+    ink.setLineDash([2, 3]);
+    ink.strokeRect(x0 + across * w + 0.5, y0 + down * h + 0.5, wide * w - 1, tall - 1);
+    ink.setLineDash([]);
+  }
+
+  /** @param {View} view */
+  drawHeldAims({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
+    const { ink, turn, colours, cellWidth: w, cellHeight: h } = this;
+    const r = Math.min(w * 0.36, h * 0.36, 8);
+    for (let i = firstAcross; i <= lastAcross; i++) {
+      const { pins } = turn.channels[i];
+      for (let k = firstNotBelow(pins, firstStep); k < pins.length && pins[k] <= lastStep; k++) {
+        if (this.isHeld(i, pins[k])) drawHeld(ink, x0 + (i + 0.5) * w, y0 + (pins[k] + 0.5) * h, r, colours.sheet);
+      }
+    }
+  }
+
+  /** @param {View} view */
+  drawDiffer({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
+    if (!this.differ) return;
+    const { ink, colours, cellWidth: w, cellHeight: h } = this;
+    const r = Math.max(5, Math.min(w * 0.36, h * 0.36, 8) + 4);
+    for (let i = firstAcross; i <= lastAcross; i++) {
+      const list = this.differ.get(i) ?? [];
+      let lastY = -Infinity;
+      for (let k = firstNotBelow(list, firstStep, stepOf); k < list.length && list[k].step <= lastStep; k++) {
+        const y = y0 + (list[k].step + 0.5) * h;
+        if (y - lastY < 2) continue; // one where several would lie on each other
+        lastY = y;
+        drawDifference(ink, list[k].kind, x0 + (i + 0.5) * w, y, r, colours.ink, colours.sheet);
+      }
+    }
+  }
+
+  /** @param {View} view */
+  drawCarried({ x0, y0, firstStep, lastStep, firstAcross, lastAcross }) {
+    const { ink, colours, cellWidth: w, cellHeight: h } = this;
+    const r = Math.max(2, Math.min(w * 0.36, h * 0.36, 8));
+    ink.strokeStyle = colours.accent;
+    ink.fillStyle = colours.sheet;
+    ink.lineWidth = 2;
+    for (const { across, step } of this.carried) {
+      if (across < firstAcross || across > lastAcross || step < firstStep || step > lastStep) continue;
+      ink.beginPath();
+      ink.arc(x0 + (across + 0.5) * w, y0 + (step + 0.5) * h, r, 0, Math.PI * 2);
+      ink.fill();
+      ink.stroke();
+    }
   }
 
   /** @param {View} view */
@@ -575,9 +691,17 @@ export class Face {
       ink.translate(x0 + (i + 0.5) * w, head - 8);
       ink.rotate(-Math.PI / 2);
       const here = this.cursor?.across === i;
+      const two = w >= 26; // room for a second line
       ink.font = `${here ? 700 : 400} 13px ${this.text}`;
       ink.fillStyle = channel.resting ? colours.soft : here ? colours.accent : colours.ink;
-      ink.fillText(this.fitted(channel.resting ? `${channel.name}, resting` : channel.name), 0, 0);
+      ink.fillText(this.fitted(channel.resting && !two ? `${channel.name}, resting` : channel.name), 0, two ? -6 : 0);
+      if (two) {
+        const found = this.marks.get(i)?.length ?? 0;
+        const state = channel.resting ? ", resting" : found ? `, ${found} found` : "";
+        ink.font = `400 11px ${this.text}`;
+        ink.fillStyle = found && !channel.resting ? colours.accent : colours.soft;
+        ink.fillText(this.fitted(`${channel.kind}, ${channel.pins.length} ${channel.pins.length === 1 ? "pin" : "pins"}${state}`), 0, 7);
+      }
       ink.restore();
     }
     ink.restore();
@@ -592,8 +716,8 @@ export class Face {
 
 /** @typedef {{x0: number, y0: number, firstStep: number, lastStep: number, firstAcross: number, lastAcross: number, right: number}} View */
 
-/** @param {Mark} mark */
-const stepOf = (mark) => mark.step;
+/** @param {{step: number}} at */
+const stepOf = (at) => at.step;
 
 /**
  * The index of the first in a list, sorted by a number of each, that is not

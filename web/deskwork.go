@@ -1,0 +1,228 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"net/http"
+
+	"pinwright/store"
+	"pinwright/wheel"
+)
+
+// do does what a page asks. All of it is done in the desk's one order.
+func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if m.Do == "open" {
+		return s.open(ctx, d, v, m)
+	}
+	if _, here := d.people[v]; !here {
+		return refuse(http.StatusBadRequest, "The page has not said yet what it has; the first message should be open.")
+	}
+	by := v.name
+	switch m.Do {
+	case "edit":
+		return s.kept(ctx, d, v, m.ID)(s.Store.Edit(ctx, d.id, store.NewEdit{
+			ID: m.ID, Base: m.Base, By: by, Kind: m.Kind, Words: m.Words, Changes: m.Changes,
+		}))
+	case "undo":
+		return s.kept(ctx, d, v, m.ID)(s.Store.Undo(ctx, d.id, m.Of, m.ID, by))
+	case "redo":
+		return s.kept(ctx, d, v, m.ID)(s.Store.Redo(ctx, d.id, m.Of, m.ID, by))
+	case "return":
+		return s.kept(ctx, d, v, m.ID)(s.Store.ReturnTo(ctx, d.id, m.Seq, m.ID, by))
+	case "mark":
+		if _, err := s.Store.SetMark(ctx, d.id, m.Words); err != nil {
+			return err
+		}
+		return s.tellState(ctx, d)
+	case "tempo":
+		return s.setTempo(d, v, m.Tempo)
+	}
+	return refuse(http.StatusBadRequest, "The page asks to do %q, which is nothing that can be done.", clip(m.Do))
+}
+
+// open tells a page what it has missed since the edit it saw last, and
+// everything that it needs to go on.
+func (s *server) open(ctx context.Context, d *desk, v *visitor, m fromPage) error {
+	if d.file == nil {
+		if err := s.lay(ctx, d); err != nil {
+			return err
+		}
+	}
+	if m.After < 0 || m.After > d.seq || d.seq-m.After > maxMissed {
+		v.tell(anew)
+		return nil
+	}
+	if len([]rune(m.Name)) > wheel.MaxName {
+		m.Name = string([]rune(m.Name)[:wheel.MaxName])
+	}
+	v.name, v.tempo = m.Name, tempoOf(&store.Pinning{File: d.file}, d.works)
+	if m.Tempo != 0 {
+		if !goodTempo(m.Tempo) {
+			return badTempo(m.Tempo)
+		}
+		v.tempo = m.Tempo
+	}
+	for after := m.After; after < d.seq; {
+		missed, err := s.Store.Edits(ctx, d.id, after, maxMissed)
+		if err != nil {
+			return err
+		}
+		if len(missed) == 0 {
+			break
+		}
+		for _, e := range missed {
+			v.tell(messageOf(e))
+			after = e.Seq
+		}
+	}
+	d.people[v] = struct{}{}
+	if err := s.tellVerdict(ctx, d, v, ""); err != nil {
+		return err
+	}
+	return s.tellState(ctx, d)
+}
+
+// kept takes an edit that the store has kept to the desk and to everyone who
+// sits at it.
+func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(store.Edit, error) error {
+	return func(e store.Edit, err error) error {
+		if err != nil {
+			return err
+		}
+		if e.Seq <= d.seq { // sent again: it has been told to everyone else
+			v.tell(messageOf(e))
+			return nil
+		}
+		before := d.standing()
+		if err := d.take(e); err != nil {
+			// What is kept and what lies here have parted; what is kept holds.
+			return s.layAnew(ctx, d)
+		}
+		made := d.standing().since(before, d.works)
+		for other := range d.people {
+			other.tell(messageOf(e))
+		}
+		if len(e.Held) > 0 {
+			v.tell(askedMessage{"asked", id, e.Seq, e.Held})
+		}
+		for other := range d.people {
+			if err := s.tellVerdict(ctx, d, other, made); err != nil {
+				return err
+			}
+		}
+		return s.tellState(ctx, d)
+	}
+}
+
+// layAnew takes the pinning from the store once more and has every page that
+// has it open do the same.
+func (s *server) layAnew(ctx context.Context, d *desk) error {
+	err := s.lay(ctx, d)
+	for v := range d.people {
+		v.tell(anew)
+	}
+	return err
+}
+
+// machineChanged has the pages that have a pinning of a machine open read it
+// anew, as the machine's mechanics have changed.
+func (s *server) machineChanged(ctx context.Context, id int64) {
+	s.desks.each(func(d *desk) {
+		if d.file == nil || d.works.ID != id {
+			return
+		}
+		if err := s.layAnew(ctx, d); err != nil {
+			s.Log.Error("a pinning could not be laid anew", "pinning", d.id, "error", err)
+		}
+	})
+}
+
+// take makes an edit's changes on the desk.
+func (d *desk) take(e store.Edit) error {
+	if e.Seq != d.seq+1 {
+		return errors.New("an edit is missing")
+	}
+	if e.Head != nil {
+		d.file.SetHead(e.Head.Now)
+	}
+	if err := d.file.Apply(e.Changes); err != nil {
+		return err
+	}
+	d.file.Sort()
+	if err := d.turn.Load(d.file); err != nil {
+		return err
+	}
+	d.seq = e.Seq
+	return nil
+}
+
+func messageOf(e store.Edit) editMessage {
+	m := editMessage{Is: "edit", Seq: e.Seq, ID: e.ID, By: e.By, Kind: e.Kind, Words: e.Words, Changes: e.Changes}
+	if m.Changes == nil {
+		m.Changes = []wheel.PinChange{}
+	}
+	if e.Head != nil {
+		m.Advance = e.Head.Now.Advance
+	}
+	return m
+}
+
+// setTempo is the tempo at which a page wants the findings.
+func (s *server) setTempo(d *desk, v *visitor, bpm float64) error {
+	if !goodTempo(bpm) {
+		return badTempo(bpm)
+	}
+	v.tempo = bpm
+	return s.tellVerdict(context.Background(), d, v, "")
+}
+
+func (s *server) tellState(ctx context.Context, d *desk) error {
+	state, err := s.Store.EditState(ctx, d.id)
+	if err != nil {
+		return err
+	}
+	marks, err := s.Store.Marks(ctx, d.id)
+	if err != nil {
+		return err
+	}
+	m := stateMessage{Is: "state", Seq: state.Seq, Undo: topOf(state.Undo), Redo: topOf(state.Redo), People: len(d.people), Marks: []markOfSeq{}}
+	for _, mark := range marks {
+		m.Marks = append(m.Marks, markOfSeq{mark.ID, mark.Seq, mark.Name, day(mark.At)})
+	}
+	for v := range d.people {
+		v.tell(m)
+	}
+	return nil
+}
+
+func topOf(e *store.Edit) *stackTop {
+	if e == nil {
+		return nil
+	}
+	return &stackTop{e.Seq, e.Words}
+}
+
+func (s *server) tellVerdict(ctx context.Context, d *desk, v *visitor, made string) error {
+	panel, err := panelOf(d.works, d.turn, d.file, d.id, v.tempo)
+	if err != nil {
+		return err
+	}
+	var html, line bytes.Buffer
+	if err := verdictView(panel).Render(ctx, &html); err != nil {
+		return err
+	}
+	if err := brief(panel).Render(ctx, &line); err != nil {
+		return err
+	}
+	v.tell(verdictMessage{"verdict", d.seq, html.String(), line.String(), made})
+	return nil
+}
+
+func goodTempo(bpm float64) bool { return bpm >= 1 && bpm <= wheel.MaxTempoBPM }
+
+func badTempo(bpm float64) error {
+	return refuse(http.StatusUnprocessableEntity, "The tempo is %s BPM; it should be 1 to %d BPM.", wheel.Number(bpm), wheel.MaxTempoBPM)
+}

@@ -1,0 +1,176 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/store"
+	"pinwright/wheel"
+)
+
+// ontoPage says what of a pinning of another machine fits, before anything is
+// kept.
+type ontoPage struct {
+	frame
+	Title   string
+	Of      string // the machine that it was made for; may be empty
+	Known   bool   // that machine is kept, so channels are found by their keys too
+	Onto    *store.Machine
+	Mapping *wheel.Mapping
+	Action  string
+	File    string // the pinning as it came, where it is not kept; else empty
+}
+
+// askOnto shows what fits of a pinning that a file brought, on the machine that
+// the crew works on.
+func (s *server) askOnto(w http.ResponseWriter, r *http.Request, f upload, p *wheel.Pinning) error {
+	m, err := s.currentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	if m == nil {
+		return refuse(http.StatusConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", f.Name, p.Machine)
+	}
+	page := ontoPage{
+		frame: s.frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.Machine, Onto: m,
+		Mapping: wheel.Map(p, nil, m.File), Action: fmt.Sprintf("/machines/%d/pinnings", m.ID), File: string(f.Data),
+	}
+	s.show(w, r, http.StatusOK, ontoView(page))
+	return nil
+}
+
+// keepOnto keeps what fits of the pinning that the page brings along.
+func (s *server) keepOnto(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	m, err := s.Store.Machine(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	text, err := textField(r, "pinning", wheel.MaxFileBytes)
+	if err != nil {
+		return err
+	}
+	p, err := wheel.ReadPinning(text)
+	if err != nil {
+		return err
+	}
+	return s.keepMapped(w, r, m, 0, wheel.Map(p, nil, m.File))
+}
+
+// onto shows what fits of a kept pinning on another machine.
+func (s *server) onto(w http.ResponseWriter, r *http.Request) error {
+	p, m, mapping, err := s.mapped(r)
+	if err != nil {
+		return err
+	}
+	page := ontoPage{
+		frame: s.frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.File.Machine, Known: true, Onto: m,
+		Mapping: mapping, Action: r.URL.Path,
+	}
+	s.show(w, r, http.StatusOK, ontoView(page))
+	return nil
+}
+
+func (s *server) keepOntoOther(w http.ResponseWriter, r *http.Request) error {
+	p, m, mapping, err := s.mapped(r)
+	if err != nil {
+		return err
+	}
+	return s.keepMapped(w, r, m, p.SongID, mapping)
+}
+
+func (s *server) mapped(r *http.Request) (*store.Pinning, *store.Machine, *wheel.Mapping, error) {
+	id, err := idOf(r)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	onto, err := strconv.ParseInt(chi.URLParam(r, "machine"), 10, 64)
+	if err != nil {
+		return nil, nil, nil, errNoPage
+	}
+	p, err := s.Store.Pinning(r.Context(), id)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	from, err := s.Store.Machine(r.Context(), p.MachineID)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	to, err := s.Store.Machine(r.Context(), onto)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	return p, to, wheel.Map(p.File, from.File, to.File), nil
+}
+
+func (s *server) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Machine, song int64, mapping *wheel.Mapping) error {
+	id, err := s.Store.AddPinning(r.Context(), m.ID, song, mapping.Pinning)
+	if err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+}
+
+// otherLine is a pinning of a machine that the crew does not work on now.
+type otherLine struct {
+	store.PinningRow
+	Machine string
+	URL     string // of the page that brings it onto the machine that it does
+}
+
+// otherPinnings are the pinnings of all machines but one.
+func (s *server) otherPinnings(ctx context.Context, now int64) (lines []otherLine, err error) {
+	machines, err := s.Store.Machines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range machines {
+		if m.ID == now {
+			continue
+		}
+		rows, err := s.Store.Pinnings(ctx, m.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range rows {
+			lines = append(lines, otherLine{p, m.Name, fmt.Sprintf("/pinnings/%d/onto/%d", p.ID, now)})
+		}
+	}
+	return lines, nil
+}
+
+// textField reads one field of a multipart form, at most limit bytes.
+func textField(r *http.Request, name string, limit int64) ([]byte, error) {
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return nil, refuse(http.StatusBadRequest, "The page did not send the pinning along; bring its file again.")
+	}
+	for {
+		part, err := parts.NextPart()
+		if err == io.EOF {
+			return nil, refuse(http.StatusBadRequest, "The page did not send the pinning along; bring its file again.")
+		}
+		if err != nil {
+			return nil, brokenOff(err)
+		}
+		if part.FormName() != name {
+			continue
+		}
+		text, err := io.ReadAll(io.LimitReader(part, limit+1))
+		if err != nil {
+			return nil, brokenOff(err)
+		}
+		if int64(len(text)) > limit {
+			return nil, refuse(http.StatusRequestEntityTooLarge, "The pinning is larger than %d MiB; that is the most that is read.", limit>>20)
+		}
+		return text, nil
+	}
+}

@@ -1,0 +1,144 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"html"
+	"mime/multipart"
+	"net/http"
+	"net/http/httptest"
+	"regexp"
+	"strings"
+	"testing"
+
+	"pinwright/wheel"
+	"pinwright/wheel/demo"
+)
+
+// sendForm sends a multipart form of text fields from a page of the app.
+func (a *app) sendForm(t *testing.T, path string, fields map[string]string) (int, string) {
+	t.Helper()
+	var body bytes.Buffer
+	form := multipart.NewWriter(&body)
+	for name, text := range fields {
+		if err := form.WriteField(name, text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	_ = form.Close()
+	r := httptest.NewRequest("POST", a.URL+path, &body)
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	r.Header.Set("Origin", a.URL)
+	return a.send(t, r)
+}
+
+func TestPinningOfAnotherMachineIsListedBeforeItIsKept(t *testing.T) {
+	a := newDemo(t)
+	foreign := &wheel.Pinning{
+		Title: "Trial <b>", Machine: "Graupel", TempoBPM: 90,
+		Pins: []wheel.Pin{{Channel: "bar-c5", Step: 3}, {Channel: "bar-c5", Step: 300}, {Channel: "organ", Step: 4}},
+	}
+	status, page := a.bring(t, "/pinnings", "trial.json", pinningFile(t, foreign))
+	if status != http.StatusOK {
+		t.Fatalf("%d: %s", status, page)
+	}
+	for _, want := range []string{"made for", "Graupel", "of 3 pins fit", "has no channel organ", "lies beyond step 255"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	if rows, err := a.store.Pinnings(context.Background(), 1); err != nil || len(rows) != 0 {
+		t.Fatalf("kept before anyone agreed: %v, %v", rows, err)
+	}
+	// Kept as the page sends it.
+	text := html.UnescapeString(regexp.MustCompile(`(?s)<textarea[^>]*>(.*)</textarea>`).FindStringSubmatch(page)[1])
+	action := regexp.MustCompile(`action="(/machines/\d+/pinnings)"`).FindStringSubmatch(page)[1]
+	status, to := a.sendForm(t, action, map[string]string{"pinning": text})
+	if status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", status, to)
+	}
+	rows, err := a.store.Pinnings(context.Background(), 1)
+	if err != nil || len(rows) != 1 || rows[0].Pins != 1 || rows[0].Title != "Trial <b>" {
+		t.Errorf("kept %+v, %v", rows, err)
+	}
+	for _, bad := range []map[string]string{{}, {"pinning": "no JSON"}, {"pinning": `{"format": "pinwright-pinning/1"}`}} {
+		if status, page := a.sendForm(t, action, bad); status < 400 || status >= 500 {
+			t.Errorf("%v: %d: %s", bad, status, page)
+		}
+	}
+	if status, _ := a.sendForm(t, "/machines/99/pinnings", map[string]string{"pinning": text}); status != http.StatusNotFound {
+		t.Errorf("a machine that is not there: %d", status)
+	}
+}
+
+func TestPinningOfAnotherKeptMachineGoesByItsKeys(t *testing.T) {
+	a := newDemo(t)
+	ctx := context.Background()
+	other := demo.Machine()
+	other.Name = "Graupel"
+	for i := range other.Channels {
+		other.Channels[i].ID = "g-" + other.Channels[i].ID
+	}
+	id, err := a.store.AddMachine(ctx, other)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept := a.knocks(t)
+	path := fmt.Sprintf("/pinnings/%d/onto/%d", kept, id)
+	if status, page := a.get(t, path); status != http.StatusOK || !strings.Contains(page, "by its key") || !strings.Contains(page, "26 pins fit") {
+		t.Errorf("%d: %s", status, page)
+	}
+	status, to := a.sendForm(t, path, map[string]string{"ignored": ""})
+	if status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", status, to)
+	}
+	rows, err := a.store.Pinnings(ctx, id)
+	if err != nil || len(rows) != 1 || rows[0].Pins != 26 {
+		t.Errorf("kept %+v, %v", rows, err)
+	}
+	if _, page := a.get(t, "/pinnings"); !strings.Contains(page, "Pinnings of other machines") {
+		t.Error("the pinnings of other machines are not listed")
+	}
+}
+
+func TestMachineFileIsReplacedOnlyWhereItsPinningsFit(t *testing.T) {
+	a := newDemo(t)
+	a.knocks(t)
+	file := func(change func(*wheel.Machine)) []byte {
+		m := demo.Machine()
+		change(m)
+		var b bytes.Buffer
+		if _, err := m.WriteTo(&b); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	slower := file(func(m *wheel.Machine) { m.Channels[m.Channel("bar-c5")].Gate.ReloadMS = 200 })
+	if status, to := a.bring(t, "/machines/1/file?revision=1", "m.json", slower); status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", status, to)
+	}
+	m, err := a.store.Machine(context.Background(), 1)
+	if err != nil || m.Revision != 2 || m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS != 200 {
+		t.Errorf("kept %+v, %v", m, err)
+	}
+	short := file(func(m *wheel.Machine) { m.Wheel.Steps = 16 })
+	for _, bad := range []struct {
+		path string
+		data []byte
+		want int
+	}{
+		{"/machines/1/file?revision=1", slower, http.StatusConflict}, // changed since
+		{"/machines/1/file?revision=2", short, http.StatusConflict},  // pinnings no longer fit
+		{"/machines/1/file", slower, http.StatusUnprocessableEntity},
+		{"/machines/1/file?revision=2", []byte("{}"), http.StatusUnprocessableEntity},
+		{"/machines/9/file?revision=1", slower, http.StatusNotFound},
+	} {
+		if status, page := a.bring(t, bad.path, "m.json", bad.data); status != bad.want {
+			t.Errorf("%s: %d, want %d: %s", bad.path, status, bad.want, page)
+		}
+	}
+	if m, err := a.store.Machine(context.Background(), 1); err != nil || m.Revision != 2 {
+		t.Errorf("a refused file changed something: %+v, %v", m, err)
+	}
+}
