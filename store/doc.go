@@ -12,6 +12,11 @@
 // [Store.Redo] and [Store.ReturnTo] each add one. Edits made at the same time,
 // or later on an older base, are merged hole by hole.
 //
+// What is on a machine's wheel is known hole by hole ([Store.OnWheel]): someone
+// says what it is, and from then on every tap at the wheel ([Store.Tap]) that
+// pulls, drives or corrects is kept once, in order. What is left of a changeover
+// is its target compared with those pins, never a count.
+//
 // Errors that the person at the bench can do something about are [Error],
 // and say what: errors.Is tells their kind.
 package store

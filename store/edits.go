@@ -117,7 +117,7 @@ func (s *Store) Edit(ctx context.Context, pinningID int64, n NewEdit) (Edit, err
 
 // check refuses what cannot be kept of any pinning.
 func (n *NewEdit) check() error {
-	if err := checkSender(n.ID, n.By); err != nil {
+	if err := checkSender("edit", n.ID, n.By); err != nil {
 		return err
 	}
 	odd := func(r rune) bool { return r < 'a' || r > 'z' }
@@ -134,16 +134,16 @@ func (n *NewEdit) check() error {
 	return checkLine("the edit's text", n.Words, maxWords)
 }
 
-// checkSender refuses an edit that cannot be told from another.
-func checkSender(editID, by string) error {
+// checkSender refuses an edit, or a tap, that cannot be told from another.
+func checkSender(what, id, by string) error {
 	odd := func(r rune) bool { return unicode.IsControl(r) || unicode.IsSpace(r) || r == unicode.ReplacementChar }
 	switch {
-	case editID == "":
-		return refuse(ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice")
-	case len(editID) > maxEditID:
-		return refuse(ErrInvalid, "the edit's id has %d bytes; %d at most", len(editID), maxEditID)
-	case strings.ContainsFunc(editID, odd):
-		return refuse(ErrInvalid, "the edit's id is %q; an id has no spaces and nothing but text", editID)
+	case id == "":
+		return refuse(ErrInvalid, "the %[1]s has no id; without one it could not be told from the same %[1]s sent twice", what)
+	case len(id) > maxEditID:
+		return refuse(ErrInvalid, "the %s's id has %d bytes; %d at most", what, len(id), maxEditID)
+	case strings.ContainsFunc(id, odd):
+		return refuse(ErrInvalid, "the %s's id is %q; an id has no spaces and nothing but text", what, id)
 	}
 	return checkLine("the name of who made the edit", by, wheel.MaxName)
 }

@@ -150,3 +150,38 @@ func TestPinningsOfTheSecondVersionKeepEveryPinToTheLastDigit(t *testing.T) {
 	}
 	checkIntegrity(t, s)
 }
+
+// The third version knew nothing of the wheel.
+func TestADatabaseOfTheThirdVersionLearnsOfTheWheel(t *testing.T) {
+	ctx := context.Background()
+	db, path := older(t, 3)
+	text, err := textOf(smallMachine("Old", 2), wheel.ReadMachine)
+	must(t, err)
+	head, err := headText(pinsAt("Kept"))
+	must(t, err)
+	for _, do := range []struct {
+		query string
+		args  []any
+	}{
+		{`INSERT INTO machines (file, added_us, changed_us) VALUES (?, 5, 5)`, []any{text}},
+		{`INSERT INTO pinnings (machine_id, head, pins, added_us, changed_us) VALUES (1, ?, 2, 6, 7)`, []any{head}},
+		{`INSERT INTO holes (pinning_id, step, channel, pinned, aim, seq) VALUES (1, 3, 'a', 1, '4.5', 0), (1, 7, 'b', 1, NULL, 0), (1, 8, 'b', 0, NULL, 0)`, nil},
+	} {
+		if _, err := db.Exec(do.query, do.args...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	must(t, db.Close())
+	s := openAt(t, path)
+	w := workshop{s: s, machine: 1}
+	if on := w.on(t); on.Known {
+		t.Errorf("the wheel is known as %+v", on)
+	}
+	p, err := s.Pinning(ctx, 1)
+	if err != nil || len(p.File.Pins) != 2 || p.File.Pins[0].Aim != wheel.AimAt(4.5) {
+		t.Fatalf("the pinning is %+v (%v)", p, err)
+	}
+	must(t, s.SayOnWheel(ctx, 1, 1))
+	w.carries(t, "a3", "b7")
+	checkIntegrity(t, s)
+}

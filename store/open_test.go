@@ -27,7 +27,10 @@ func TestANewDatabaseIsMadeWithItsFolder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"changed_figures", "edits", "goose_db_version", "holes", "machine_changes", "machines", "marks", "pinnings", "settings", "song_files", "songs"}
+	want := []string{
+		"changed_figures", "edits", "goose_db_version", "holes", "job_pins", "machine_changes", "machines", "marks", "pinnings",
+		"programme_versions", "programmes", "settings", "song_files", "songs", "troubles", "wheel_jobs", "wheel_pins", "wheel_taps", "wheels",
+	}
 	if !slices.Equal(rows, want) {
 		t.Errorf("tables %v, want %v", rows, want)
 	}
@@ -141,7 +144,7 @@ func refusedUntouched(t *testing.T, path string, kind error, words string) {
 	}
 }
 
-const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 3. Nothing was changed; open it with the newer program"
+const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 5. Nothing was changed; open it with the newer program"
 
 func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pinwright.db")

@@ -21,6 +21,9 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv(killedEditorEnv); path != "" {
 		editUntilKilled(path)
 	}
+	if path := os.Getenv(killedTapperEnv); path != "" {
+		tapUntilKilled(path)
+	}
 	os.Exit(m.Run())
 }
 

@@ -16,7 +16,7 @@ import (
 // as it is where there is nothing to undo.
 func (s *Store) Undo(ctx context.Context, pinningID, of int64, editID, by string) (Edit, error) {
 	n := NewEdit{ID: editID, By: by, Kind: KindUndo}
-	if err := checkSender(editID, by); err != nil {
+	if err := checkSender("edit", editID, by); err != nil {
 		return Edit{}, err
 	}
 	return s.keepEdit(ctx, pinningID, "undoing", n, of, func(p *edited, e *Edit) error {
@@ -49,7 +49,7 @@ func (s *Store) Undo(ctx context.Context, pinningID, of int64, editID, by string
 // [Store.Undo].
 func (s *Store) Redo(ctx context.Context, pinningID, of int64, editID, by string) (Edit, error) {
 	n := NewEdit{ID: editID, By: by, Kind: KindRedo}
-	if err := checkSender(editID, by); err != nil {
+	if err := checkSender("edit", editID, by); err != nil {
 		return Edit{}, err
 	}
 	return s.keepEdit(ctx, pinningID, "redoing", n, of, func(p *edited, e *Edit) error {
@@ -82,7 +82,7 @@ func (s *Store) Redo(ctx context.Context, pinningID, of int64, editID, by string
 // there is refused ([ErrNotFound]).
 func (s *Store) ReturnTo(ctx context.Context, pinningID, seq int64, editID, by string) (Edit, error) {
 	n := NewEdit{ID: editID, By: by, Kind: KindReturn}
-	if err := checkSender(editID, by); err != nil {
+	if err := checkSender("edit", editID, by); err != nil {
 		return Edit{}, err
 	}
 	return s.keepEdit(ctx, pinningID, "returning to what it was", n, seq, func(p *edited, e *Edit) error {

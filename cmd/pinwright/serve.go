@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -50,6 +51,7 @@ func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	u := serveUsage()
 	fs := newFlags(u)
 	addr := fs.String("addr", defaultAddress, "the `HOST:PORT` to serve the pages at, on this computer alone; "+defaultAddress+" where\nleft out")
+	phonesAt := fs.String("phones", "", phonesHelp)
 	dir := fs.String("data", "", "the `FOLDER` to keep everything in; pinwright in the user's data folder where\nleft out")
 	asked := fs.Bool("version", false, "say which version this is")
 	if status, ok := u.parse(fs, args, stdout, stderr); !ok {
@@ -62,6 +64,12 @@ func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		return u.misused(stderr, "%s", err)
 	}
+	var forPhones netip.AddrPort
+	if *phonesAt != "" {
+		if forPhones, err = phonesAddress(*phonesAt, ownAddresses()); err != nil {
+			return u.misused(stderr, "%s", err)
+		}
+	}
 	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	ln, err := listen(address)
@@ -70,6 +78,15 @@ func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return refused
 	}
 	defer ln.Close()
+	var phonesLn net.Listener
+	var phones *web.Phones
+	if forPhones.IsValid() {
+		if phonesLn, phones, err = listenForPhones(forPhones); err != nil {
+			fmt.Fprintf(stderr, "pinwright: %s\n", err)
+			return refused
+		}
+		defer phonesLn.Close()
+	}
 	st, err := openStore(ctx, *dir, stderr)
 	if err != nil && ctx.Err() != nil { // told to stop already
 		return done
@@ -79,9 +96,14 @@ func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return refused
 	}
 	log := slog.New(slog.NewTextHandler(stderr, nil))
-	handler := web.New(web.Options{Store: st, Version: version(), Now: time.Now, Log: log})
+	pages, forThem := web.NewWithPhones(web.Options{Store: st, Version: version(), Now: time.Now, Log: log}, phones)
 	fmt.Fprintf(stdout, "Pinwright is at http://%s\n", ln.Addr())
-	err = errors.Join(serveUntil(ctx, ln, handler, log, stop), st.Close())
+	doors := []door{{ln, pages}}
+	if phones != nil {
+		fmt.Fprintf(stdout, "Phones: http://%s, code %s\n", phonesLn.Addr(), phones.Code())
+		doors = append(doors, door{phonesLn, forThem})
+	}
+	err = errors.Join(serveAll(ctx, doors, log, stop), st.Close())
 	if err != nil {
 		fmt.Fprintf(stderr, "pinwright: %s\n", err)
 		return refused
@@ -108,6 +130,30 @@ func openStore(ctx context.Context, dir string, stderr io.Writer) (*store.Store,
 		remark(stderr, "the demo machine and songs could not all be added, and will be next time: %s", err)
 	}
 	return st, nil
+}
+
+// door is an address and what is answered there.
+type door struct {
+	ln    net.Listener
+	pages http.Handler
+}
+
+// serveAll is [serveUntil] for several doors. Where one fails the others end.
+func serveAll(ctx context.Context, doors []door, log *slog.Logger, told func()) error {
+	ctx, end := context.WithCancel(ctx)
+	defer end()
+	ended := make(chan error, len(doors))
+	for _, d := range doors {
+		go func() {
+			defer end()
+			ended <- serveUntil(ctx, d.ln, d.pages, log, told)
+		}()
+	}
+	var errs []error
+	for range doors {
+		errs = append(errs, <-ended)
+	}
+	return errors.Join(errs...)
 }
 
 // serveUntil answers requests until ctx ends, and then lets those under way

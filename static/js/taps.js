@@ -1,0 +1,237 @@
+// @ts-check
+// What is tapped at the wheel, on its way to the program. Each tap has an id
+// and is kept by the phone until the program has it, so that it outlives a
+// program that is stopped and a page that is closed. Where the work stands is
+// asked again every second, so that two who work at once follow each other.
+
+/**
+ * @typedef {{step: number, place: string, moves: {row: number, do: "pull" | "drive"}[], stay: number[]}} Stop
+ * @typedef {{seq: number, ended: "" | "finished" | "stopped", total: number, left: number, stops: Stop[],
+ *   last: {tap: string, step: number, place: string} | null, read: number[],
+ *   found: {step: number, row: number, there: boolean}[], problem: string}} State
+ * @typedef {{id: string, at: number, do: string, step: number, channels?: string[], channel?: string, there?: boolean,
+ *   of?: string, trouble?: string, note?: string, was?: Stop}} Tap   was is kept here and not sent
+ */
+
+const askMS = 1000;
+const answerMS = 8000; // a request without an answer for so long is lost
+
+export class Taps {
+  /**
+   * @param {string} job  the address of the work
+   * @param {{changed: () => void, refused: (why: string) => void}} hears
+   */
+  constructor(job, hears) {
+    this.job = job;
+    this.hears = hears;
+    this.prefix = `pinwright tap ${job} `;
+    /** @type {State | null} */
+    this.state = null;
+    /** @type {Tap[]} not kept by the program yet, in the order they were made */
+    this.waiting = this.stored();
+    /** @type {"asking" | "here" | "gone" | "code" | "removed"} */
+    this.program = "asking";
+    this.busy = false;
+    this.kept = true; // the browser keeps what is tapped
+    this.timer = 0;
+    addEventListener("online", () => this.turn());
+    document.addEventListener("visibilitychange", () => document.hidden || this.turn());
+    addEventListener("storage", (event) => {
+      if (!event.key?.startsWith(this.prefix)) return; // another page of this phone has tapped, or its tap has arrived
+      this.waiting = this.stored();
+      this.hears.changed();
+    });
+    this.turn();
+  }
+
+  /** @param {Omit<Tap, "id" | "at">} tap @returns {Tap} */
+  add(tap) {
+    const made = { id: newID(), at: Date.now(), ...tap };
+    this.waiting.push(made);
+    try {
+      localStorage.setItem(this.prefix + made.id, JSON.stringify(made));
+    } catch {
+      this.kept = false; // it lasts as long as the page
+    }
+    this.hears.changed();
+    this.turn();
+    return made;
+  }
+
+  /** Sends what is waiting, asks where the work stands, and comes back. */
+  async turn() {
+    if (this.busy) return;
+    this.busy = true;
+    clearTimeout(this.timer);
+    try {
+      while (this.waiting.length && (await this.send(this.waiting[0])));
+      if (!this.waiting.length && !document.hidden) await this.ask();
+    } finally {
+      this.busy = false;
+      this.timer = setTimeout(() => this.turn(), askMS);
+    }
+    if (this.waiting.length && this.program === "here") this.turn();
+  }
+
+  /** @param {Tap} tap @returns {Promise<boolean>} whether it is off the list */
+  async send(tap) {
+    const { was: _, at, ...rest } = tap;
+    const body = JSON.stringify({ ...rest, ago_ms: Math.max(0, Math.round(Date.now() - at)) });
+    const answer = await this.fetch(`${this.job}/taps`, { method: "POST", headers: { "Content-Type": "application/json" }, body });
+    if (!answer) return false;
+    if (answer.ok) {
+      this.state = await answer.json();
+      this.found("here");
+      this.forget(tap);
+      return true;
+    }
+    const { problem } = await answer.json().catch(() => ({ problem: "" }));
+    if (!problem || answer.status >= 500) {
+      this.found("gone");
+      return false;
+    }
+    this.found("here");
+    this.forget(tap);
+    this.state = null; // to be asked anew
+    this.hears.refused(problem);
+    return true;
+  }
+
+  async ask() {
+    const answer = await this.fetch(`${this.job}/state?after=${this.state ? this.state.seq : -1}`);
+    if (!answer) return;
+    if (answer.status === 200) {
+      this.state = await answer.json();
+      this.found("here");
+      this.hears.changed();
+    } else if (answer.status === 204) {
+      this.found("here");
+    } else {
+      this.found(answer.status === 404 ? "removed" : "gone");
+    }
+  }
+
+  /**
+   * An answer of the program, or null where there is none.
+   *
+   * @param {string} url
+   * @param {RequestInit} [how]
+   */
+  async fetch(url, how = {}) {
+    try {
+      const answer = await fetch(url, { ...how, redirect: "error", signal: AbortSignal.timeout(answerMS) });
+      if (answer.status === 403) {
+        this.found("code");
+        return null;
+      }
+      return answer;
+    } catch {
+      this.found("gone");
+      return null;
+    }
+  }
+
+  /** @param {Taps["program"]} program */
+  found(program) {
+    if (this.program === program) return;
+    this.program = program;
+    this.hears.changed();
+  }
+
+  /** @param {Tap} tap */
+  forget(tap) {
+    this.waiting = this.waiting.filter((t) => t.id !== tap.id);
+    try {
+      localStorage.removeItem(this.prefix + tap.id);
+    } catch {
+      // nothing was kept
+    }
+    this.hears.changed();
+  }
+
+  /** @returns {Tap[]} */
+  stored() {
+    const taps = [];
+    try {
+      for (const key of Object.keys(localStorage)) {
+        if (!key.startsWith(this.prefix)) continue;
+        const tap = JSON.parse(localStorage.getItem(key) ?? "null");
+        if (typeof tap?.id === "string" && typeof tap.do === "string") taps.push(tap);
+        else localStorage.removeItem(key);
+      }
+    } catch {
+      // a browser that keeps nothing: there are none
+    }
+    return taps.sort((a, b) => a.at - b.at);
+  }
+
+  /** In words, how what is tapped fares. */
+  words() {
+    const n = this.waiting.length;
+    const taps = n === 1 ? "1 tap" : `${n} taps`;
+    const held = this.kept ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone and will be sent when it is back.` : `${taps} wait here: leave this page open.`;
+    switch (this.program) {
+      case "asking":
+        return "Asking the program …";
+      case "code":
+        return `The program was started anew and asks this phone for the code. ${n ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone. ` : ""}Load this page again.`;
+      case "removed":
+        return "This work is no longer there: its machine was removed.";
+      case "gone":
+        return `The program does not answer. ${n ? held : "Go on; what is tapped is kept on this phone."}`;
+    }
+    return n ? `${taps} on the way …` : "Everything is kept.";
+  }
+}
+
+/** crypto.randomUUID is there on secure pages alone. */
+function newID() {
+  return [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
+}
+
+/**
+ * Shows in words whether what is tapped arrives, and what was refused.
+ *
+ * @param {HTMLElement} page
+ * @param {Taps} taps
+ */
+export function showNetwork(page, taps) {
+  const says = /** @type {HTMLElement} */ (page.querySelector("[data-network]"));
+  const words = taps.words();
+  if (says.textContent !== words) says.textContent = words;
+  says.classList.toggle("away", taps.program !== "asking" && taps.program !== "here");
+  page.dataset.waiting = String(taps.waiting.length);
+}
+
+/**
+ * @param {HTMLElement} page
+ * @param {string} why
+ */
+export function showRefusal(page, why) {
+  const says = document.createElement("p");
+  says.className = "problem";
+  says.setAttribute("role", "alert");
+  says.textContent = `One tap was not kept: ${why}`;
+  page.querySelector("[data-refused]")?.append(says);
+}
+
+const armMS = 400;
+
+/**
+ * A button that does its work once for each step that is shown: a second touch
+ * that comes at once was meant for the step before.
+ *
+ * @param {HTMLElement} button
+ * @param {() => void} work
+ * @returns {() => void} to be called when another step is shown
+ */
+export function oncePerStep(button, work) {
+  let armed = -Infinity;
+  const shown = () => {
+    armed = performance.now() + armMS;
+    button.dataset.armed = "no";
+    setTimeout(() => performance.now() >= armed && (button.dataset.armed = "yes"), armMS + 1);
+  };
+  button.addEventListener("click", () => performance.now() >= armed && work());
+  return shown;
+}

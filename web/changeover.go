@@ -1,0 +1,243 @@
+package web
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/timing"
+	"pinwright/wheel/place"
+)
+
+// changeoverPage is a changeover before it is begun.
+type changeoverPage struct {
+	frame
+	Facts    machineFacts
+	On       store.OnWheel
+	Pinnings []store.PinningRow
+	Choice   changeoverChoice
+	Problem  []string
+	Plan     *place.Plan // nil where there is none
+	Stops    []place.Stop
+	More     int     // stops that are not listed
+	Rate     float64 // pins a minute; 0: not known yet
+	Check    *timing.Verdict
+	PDF      bool  // the list is not too long for that
+	Revision int   // of the machine
+	Edits    int64 // of the pinning
+}
+
+// shownStops is how many steps of a changeover the page lists.
+const shownStops = 100
+
+// changeoverChoice is what a changeover is asked for, as the address has it.
+type changeoverChoice struct {
+	To, Start        string
+	Rotate, Exchange bool
+}
+
+func readChangeoverChoice(v url.Values) changeoverChoice {
+	c := changeoverChoice{To: v.Get("to"), Start: strings.TrimSpace(v.Get("start")), Rotate: v.Get("rotate") == "on", Exchange: v.Get("exchange") == "on"}
+	if c.Start == "" {
+		c.Start = "0"
+	}
+	return c
+}
+
+func (c changeoverChoice) query() string {
+	v := url.Values{"to": {c.To}, "start": {c.Start}}
+	if c.Rotate {
+		v.Set("rotate", "on")
+	}
+	if c.Exchange {
+		v.Set("exchange", "on")
+	}
+	return v.Encode()
+}
+
+// planned is a changeover worked out.
+type planned struct {
+	machine worked
+	on      store.OnWheel
+	to      *store.Pinning
+	plan    *place.Plan
+	rate    float64
+}
+
+// plan works out the changeover from what is on the wheel.
+func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error) {
+	ctx := r.Context()
+	if p.machine, err = s.askedMachine(r); err != nil {
+		return p, err
+	}
+	if p.on, err = s.Store.OnWheel(ctx, p.machine.ID); err != nil {
+		return p, err
+	}
+	rate, known, err := s.Store.PinsPerMin(ctx, p.machine.ID)
+	if err != nil {
+		return p, err
+	}
+	if known {
+		p.rate = min(rate, place.MaxPinsPerMin)
+	}
+	if !p.on.Known {
+		return p, refuse(http.StatusConflict, "Nobody has said yet what is on the wheel of %s; say that first.", p.machine.File.Name)
+	}
+	id, err := strconv.ParseInt(c.To, 10, 64)
+	if err != nil || id < 1 {
+		return p, refuse(http.StatusUnprocessableEntity, "Choose the pinning to change the wheel to.")
+	}
+	if p.to, err = s.Store.Pinning(ctx, id); err != nil {
+		return p, err
+	}
+	if p.to.MachineID != p.machine.ID {
+		return p, refuse(http.StatusConflict, "The pinning %s is of another machine; a changeover stays on one wheel.", p.to.Title)
+	}
+	start, err := strconv.Atoi(c.Start)
+	if err != nil {
+		return p, refuse(http.StatusUnprocessableEntity, "The start is step %q; it should be a whole number from 0 to %d.", clip(c.Start), p.machine.File.Wheel.Steps-1)
+	}
+	p.plan, err = place.Changeover(p.machine.File, p.on.File, p.to.File, place.Options{
+		Rotate: c.Rotate, Exchange: c.Exchange, Start: start, PinsPerMin: p.rate,
+	})
+	if err != nil {
+		return p, cannotDraw(err)
+	}
+	return p, nil
+}
+
+func (s *server) changeover(w http.ResponseWriter, r *http.Request) error {
+	page := changeoverPage{Choice: readChangeoverChoice(r.URL.Query())}
+	p, err := s.plan(r, page.Choice)
+	if p.machine.Machine == nil {
+		return err
+	}
+	status := http.StatusOK
+	if err != nil {
+		status, page.Problem = s.explain(r, err)
+	}
+	page.frame = s.frame(r, "Changeover of "+p.machine.File.Name)
+	page.frame.Machine, page.frame.At = p.machine.File.Name, p.machine.ID
+	page.Facts, page.On, page.Rate, page.Plan = factsOf(p.machine), p.on, p.rate, p.plan
+	if page.Pinnings, err = s.Store.Pinnings(r.Context(), p.machine.ID); err != nil {
+		return err
+	}
+	if p.plan != nil {
+		stops := p.plan.Stops()
+		page.Stops = stops[:min(len(stops), shownStops)]
+		page.More = len(stops) - len(page.Stops)
+		page.Revision, page.Edits = p.machine.Revision, p.to.Seq
+		tempo := tempoOf(p.to, p.machine)
+		if page.Check, err = p.machine.Check(p.plan.Target, tempo); err != nil {
+			return err
+		}
+		_, err := place.ChangeoverList(p.machine.File, p.plan, place.ListOptions{Paper: place.A4, Date: s.Now()})
+		page.PDF = err == nil
+	}
+	s.show(w, r, status, changeoverView(page))
+	return nil
+}
+
+func (s *server) changeoverPDF(w http.ResponseWriter, r *http.Request) error {
+	p, err := s.plan(r, readChangeoverChoice(r.URL.Query()))
+	if err != nil {
+		return err
+	}
+	list, err := place.ChangeoverList(p.machine.File, p.plan, place.ListOptions{Paper: place.A4, Date: s.Now()})
+	if err != nil {
+		return cannotDraw(err)
+	}
+	return takeSheet(w, fileName(p.to.Title, ".changeover.pdf"), "application/pdf", list.WritePDF)
+}
+
+func (s *server) changeoverCSV(w http.ResponseWriter, r *http.Request) error {
+	p, err := s.plan(r, readChangeoverChoice(r.URL.Query()))
+	if err != nil {
+		return err
+	}
+	return takeSheet(w, fileName(p.to.Title, ".changeover.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
+		return place.ChangeoverCSV(out, p.plan)
+	})
+}
+
+// beginChangeover begins the changeover as the page showed it.
+func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	c := readChangeoverChoice(r.PostForm)
+	p, err := s.plan(r, c)
+	if err != nil {
+		return err
+	}
+	revision, errRevision := strconv.Atoi(r.PostForm.Get("revision"))
+	seq, errSeq := strconv.ParseInt(r.PostForm.Get("seq"), 10, 64)
+	edits, errEdits := strconv.ParseInt(r.PostForm.Get("edits"), 10, 64)
+	if errRevision != nil || errSeq != nil || errEdits != nil {
+		return refuse(http.StatusUnprocessableEntity, "The page does not say what it was worked out from; open it again.")
+	}
+	if edits != p.to.Seq {
+		return refuse(http.StatusConflict, "%s was edited meanwhile; look at the changeover anew and begin it then.", p.to.Title)
+	}
+	j, err := s.Store.BeginChangeover(r.Context(), store.NewChangeover{
+		MachineID: p.machine.ID, Revision: revision, PinningID: p.to.ID, Seq: seq, Target: p.plan.Target,
+		Start: p.plan.Start, Rotate: c.Rotate, Exchange: c.Exchange,
+	})
+	if err != nil {
+		return err
+	}
+	return see(w, r, jobURL(j))
+}
+
+// minutesWords is a time of work for people.
+func minutesWords(minutes float64) string {
+	whole := int(math.Ceil(minutes))
+	if whole < 60 {
+		return "about " + counted(whole, "minute", "minutes")
+	}
+	return fmt.Sprintf("about %d h %02d min", whole/60, whole%60)
+}
+
+// pinStockWords says whether there are pins enough.
+func pinStockWords(s place.Stock) string {
+	switch {
+	case s.Have == nil:
+		return fmt.Sprintf("%d needed; how many there are is not said", s.Needed)
+	case *s.Short > 0:
+		return fmt.Sprintf("%d needed of %d: %d short", s.Needed, *s.Have, *s.Short)
+	}
+	return fmt.Sprintf("%d needed of %d: %d left over", s.Needed, *s.Have, *s.Left)
+}
+
+// placingWords says where a new pinning stands and what exchanges rows.
+func (p changeoverPage) placingWords() []string {
+	var says []string
+	w := p.Facts.Wheel
+	if n := p.Plan.RotationSteps; n != 0 {
+		says = append(says, fmt.Sprintf("It is set %s later round the wheel: its step 0 stands at step %d, %s.", counted(n, "step", "steps"), n, w.PlaceText(n)))
+	}
+	var pairs []string
+	for _, e := range p.Plan.Exchanged {
+		pairs = append(pairs, e.Channel+" to "+e.To)
+	}
+	if len(pairs) > 0 {
+		says = append(says, "Rows are exchanged, each channel's pins to another's: "+listed(pairs)+".")
+	}
+	return says
+}
+
+// movesOf lists the rows of a stop that are to be pulled, or driven.
+func movesOf(s place.Stop, do place.Do) string {
+	var rows []string
+	for _, m := range s.Moves {
+		if m.Do == do {
+			rows = append(rows, strconv.Itoa(m.Row))
+		}
+	}
+	return strings.Join(rows, ", ")
+}

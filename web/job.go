@@ -1,0 +1,281 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/store"
+	"pinwright/wheel"
+	"pinwright/wheel/place"
+)
+
+// jobPage is work at the wheel as a page opens on it. Where it stands comes
+// from its state, which the page asks for again and again.
+type jobPage struct {
+	frame
+	Facts   machineFacts
+	Job     store.Working
+	Rows    string   // JSON of jobRows
+	Misfit  []string // what of it the machine as it is now has no holes for
+	OnNow   int      // pins on the wheel
+	Left    int
+	Reading proofResult // of a proofreading
+}
+
+// jobRow is one row of the wheel.
+type jobRow struct {
+	Row     int    `json:"row"`
+	Channel string `json:"channel"`
+	Name    string `json:"name"`
+}
+
+// jobState is where work at the wheel stands, for its page.
+type jobState struct {
+	Seq     int64       `json:"seq"`
+	Ended   string      `json:"ended"` // empty while it is under way; finished; stopped
+	Total   int         `json:"total"` // pulls and drives that were when it began
+	Left    int         `json:"left"`
+	Stops   []stopState `json:"stops"`
+	Last    *lastDone   `json:"last"` // the step done last that was not taken back
+	Read    []int       `json:"read"`
+	Found   []foundHole `json:"found"`
+	Problem string      `json:"problem"`
+}
+
+// stopState is what is left to do at one step.
+type stopState struct {
+	Step  int         `json:"step"`
+	Place string      `json:"place"`
+	Moves []moveState `json:"moves"`
+	Stay  []int       `json:"stay"` // indices of rows whose pins stay
+}
+
+type moveState struct {
+	Row int      `json:"row"` // index in the page's rows
+	Do  place.Do `json:"do"`
+}
+
+type lastDone struct {
+	Tap   string `json:"tap"`
+	Step  int    `json:"step"`
+	Place string `json:"place"`
+}
+
+// foundHole is a hole that is other than it should be.
+type foundHole struct {
+	Step  int  `json:"step"`
+	Row   int  `json:"row"` // index in the page's rows
+	There bool `json:"there"`
+}
+
+// rowsOf lists a machine's rows, with the index of each channel's in the list.
+func rowsOf(m *wheel.Machine) (rows []jobRow, index map[string]int) {
+	index = map[string]int{}
+	for _, c := range inRows(m) {
+		index[c.ID] = len(rows)
+		rows = append(rows, jobRow{c.Row, c.ID, steady(c.Name)})
+	}
+	return rows, index
+}
+
+// askedJob reads the work that an address names.
+func (s *server) askedJob(r *http.Request) (store.Working, worked, error) {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return store.Working{}, m, err
+	}
+	text := chi.URLParam(r, "job")
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || id < 1 || strconv.FormatInt(id, 10) != text {
+		return store.Working{}, m, errNoPage
+	}
+	w, err := s.Store.Working(r.Context(), id)
+	if err != nil {
+		return w, m, err
+	}
+	if w.MachineID != m.ID || w.Kind == store.Said {
+		return w, m, errNoPage
+	}
+	return w, m, nil
+}
+
+func (s *server) job(w http.ResponseWriter, r *http.Request) error {
+	j, m, err := s.askedJob(r)
+	if err != nil {
+		return err
+	}
+	page := jobPage{frame: s.frame(r, "At the wheel: "+j.Head.Title), Facts: factsOf(m), Job: j, OnNow: len(j.On)}
+	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	rows, _ := rowsOf(m.File)
+	text, err := json.Marshal(rows)
+	if err != nil {
+		return err
+	}
+	page.Rows = string(text)
+	gone, more := apart(j.Target.Pins, j.On)
+	page.Left = gone + more
+	page.Misfit = append(misfit(m.File, j.Target), misfit(m.File, &wheel.Pinning{Pins: j.On})...)
+	if j.Kind == store.Proof {
+		page.Reading = readingOf(m.File, j)
+		s.show(w, r, http.StatusOK, proofView(page))
+		return nil
+	}
+	s.show(w, r, http.StatusOK, atWheelView(page))
+	return nil
+}
+
+// jobState answers where the work stands, or nothing new.
+func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
+	if after, err := strconv.ParseInt(r.URL.Query().Get("after"), 10, 64); err == nil && after >= 0 {
+		id, err := idOf(r)
+		if err != nil {
+			return err
+		}
+		seq, err := s.Store.WorkingSeq(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		if seq == after {
+			w.WriteHeader(http.StatusNoContent)
+			return nil
+		}
+	}
+	j, m, err := s.askedJob(r)
+	if err != nil {
+		return err
+	}
+	return answerState(w, m, j)
+}
+
+func answerState(w http.ResponseWriter, m worked, j store.Working) error {
+	state := stateOfJob(m.File, j)
+	w.Header().Set("Content-Type", "application/json")
+	return json.NewEncoder(w).Encode(state)
+}
+
+func stateOfJob(m *wheel.Machine, j store.Working) jobState {
+	state := jobState{Seq: j.Seq, Total: j.Moves, Stops: []stopState{}, Read: j.Read, Found: []foundHole{}}
+	if state.Read == nil {
+		state.Read = []int{}
+	}
+	if !j.UnderWay() {
+		state.Ended = "stopped"
+		if j.Finished {
+			state.Ended = "finished"
+		}
+	}
+	if j.Last != "" && j.Latest {
+		state.Last = &lastDone{j.Last, j.LastStep, m.Wheel.PlaceText(j.LastStep)}
+	}
+	_, index := rowsOf(m)
+	if j.Kind == store.Proof {
+		for _, c := range j.Found {
+			if row, ok := index[c.Channel]; ok {
+				state.Found = append(state.Found, foundHole{c.Step, row, c.Now.Pin})
+			}
+		}
+		return state
+	}
+	if !j.Latest {
+		return state
+	}
+	on := &wheel.Pinning{Format: wheel.PinningFormat, Title: "on the wheel", Pins: j.On}
+	plan, err := place.Changeover(m, on, j.Target, place.Options{Start: min(j.Start, m.Wheel.Steps-1)})
+	if err != nil {
+		state.Problem = "The machine was changed since this was begun. " + sentence(err)
+		return state
+	}
+	state.Left = len(plan.List)
+	stay := map[int][]int{} // rows by step
+	for _, pin := range j.On {
+		stay[pin.Step] = append(stay[pin.Step], index[pin.Channel])
+	}
+	for _, stop := range plan.Stops() {
+		s := stopState{Step: stop.Step, Place: m.Wheel.PlaceText(stop.Step), Stay: []int{}}
+		pulled := map[int]bool{}
+		for _, move := range stop.Moves {
+			row := index[move.Channel]
+			s.Moves = append(s.Moves, moveState{row, move.Do})
+			pulled[row] = move.Do == place.Pull
+		}
+		for _, row := range stay[stop.Step] {
+			if !pulled[row] {
+				s.Stay = append(s.Stay, row)
+			}
+		}
+		state.Stops = append(state.Stops, s)
+	}
+	return state
+}
+
+// tapSent is a tap as a page sends it.
+type tapSent struct {
+	ID       string            `json:"id"`
+	Do       store.TapKind     `json:"do"`
+	Step     int               `json:"step"`
+	Channels []string          `json:"channels"`
+	Channel  string            `json:"channel"`
+	There    bool              `json:"there"`
+	Of       string            `json:"of"`
+	Trouble  store.TroubleKind `json:"trouble"`
+	Note     string            `json:"note"`
+	AgoMS    int64             `json:"ago_ms"` // how long ago it was made
+}
+
+// tap keeps what someone at the wheel says, and answers where the work stands.
+func (s *server) tap(w http.ResponseWriter, r *http.Request) error {
+	j, m, err := s.askedJob(r)
+	if err != nil {
+		return err
+	}
+	var sent tapSent
+	dec := json.NewDecoder(r.Body)
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&sent); err != nil {
+		return refuse(http.StatusBadRequest, "The page sent what this program cannot read: %s. Load the page again.", clip(err.Error()))
+	}
+	const longestMS = int64(30 * 24 * time.Hour / time.Millisecond)
+	err = s.Store.Tap(r.Context(), j.ID, store.Tap{
+		ID: sent.ID, Kind: sent.Do, Step: sent.Step, Channels: sent.Channels, Channel: sent.Channel, There: sent.There,
+		Of: sent.Of, Trouble: sent.Trouble, Note: sent.Note, Ago: time.Duration(min(max(sent.AgoMS, 0), longestMS)) * time.Millisecond,
+	})
+	if err != nil {
+		return err
+	}
+	if j, err = s.Store.Working(r.Context(), j.ID); err != nil {
+		return err
+	}
+	return answerState(w, m, j)
+}
+
+func (s *server) stopJob(w http.ResponseWriter, r *http.Request) error {
+	j, _, err := s.askedJob(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.StopJob(r.Context(), j.ID); err != nil {
+		return err
+	}
+	return see(w, r, jobURL(j.Job))
+}
+
+func (s *server) resumeJob(w http.ResponseWriter, r *http.Request) error {
+	j, _, err := s.askedJob(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.ResumeJob(r.Context(), j.ID); err != nil {
+		return err
+	}
+	return see(w, r, jobURL(j.Job))
+}
+
+// totalWords says how far work has come, before its page has asked.
+func totalWords(j store.Working, left int) string {
+	return fmt.Sprintf("%d of %s left", left, counted(j.Moves, "pull or drive", "pulls and drives"))
+}

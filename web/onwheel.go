@@ -1,0 +1,275 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/store"
+	"pinwright/timing"
+	"pinwright/wheel"
+	"pinwright/wheel/place"
+)
+
+// onWheelPage tells what is on a machine's wheel.
+type onWheelPage struct {
+	frame
+	Facts    machineFacts
+	On       store.OnWheel
+	Misfit   []string // of the pins on the wheel to the machine as it is now
+	Pulled   int      // of what the wheel last carried as a whole, pins that are gone
+	Driven   int      // pins that it did not have
+	Toward   int      // pulls and drives left to the pinning it was being changed to
+	Since    string   // what the kept pinning has become since it was put on the wheel
+	Tempo    string
+	BadTempo []string
+	Check    *timing.Verdict // of the very pins on the wheel; nil where it cannot be
+	Pinnings []store.PinningRow
+	Troubles []troubleLine
+	Jobs     []jobLine
+}
+
+// shownOfCheck is how many findings the check of the wheel lists.
+const shownOfCheck = 12
+
+// shownJobs is how much of the past work on the wheel is listed.
+const shownJobs = 12
+
+type jobLine struct {
+	store.Job
+	URL   string
+	Words string
+}
+
+func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return err
+	}
+	ctx := r.Context()
+	page := onWheelPage{frame: s.frame(r, "On the wheel of "+m.File.Name), Facts: factsOf(m)}
+	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	if page.On, err = s.Store.OnWheel(ctx, m.ID); err != nil {
+		return err
+	}
+	if page.Pinnings, err = s.Store.Pinnings(ctx, m.ID); err != nil {
+		return err
+	}
+	if page.Troubles, err = s.troubleLines(ctx, m); err != nil {
+		return err
+	}
+	jobs, err := s.Store.Jobs(ctx, m.ID, shownJobs)
+	if err != nil {
+		return err
+	}
+	for _, j := range jobs {
+		page.Jobs = append(page.Jobs, jobLine{j, jobURL(j), jobWords(j)})
+	}
+	if page.On.Known {
+		if err := s.fillOnWheel(r, &page, m); err != nil {
+			return err
+		}
+	}
+	s.show(w, r, http.StatusOK, onWheelView(page))
+	return nil
+}
+
+func (s *server) fillOnWheel(r *http.Request, page *onWheelPage, m worked) error {
+	ctx, on := r.Context(), page.On
+	base, err := s.Store.JobTarget(ctx, on.Base.ID)
+	if err != nil {
+		return err
+	}
+	page.Pulled, page.Driven = apart(base.Pins, on.File.Pins)
+	if on.Toward != nil {
+		toward, err := s.Store.JobTarget(ctx, on.Toward.ID)
+		if err != nil {
+			return err
+		}
+		gone, more := apart(toward.Pins, on.File.Pins)
+		page.Toward = gone + more
+	}
+	tempo := on.File.TempoBPM
+	if tempo == 0 {
+		tempo = m.File.Limits.TempoMinBPM
+	}
+	if asked := r.URL.Query().Get("tempo"); asked != "" {
+		if tempo, err = readTempo(asked); err != nil {
+			page.Tempo, page.BadTempo = asked, []string{sentence(err)}
+			tempo = m.File.Limits.TempoMinBPM
+		}
+	}
+	if page.Tempo == "" {
+		page.Tempo = strconv.FormatFloat(tempo, 'f', -1, 64)
+	}
+	if problems := misfit(m.File, on.File); len(problems) > 0 {
+		page.Misfit = problems
+		return nil
+	}
+	if page.BadTempo == nil {
+		if page.Check, err = m.Check(on.File, tempo); err != nil {
+			return err
+		}
+	}
+	page.Since, err = s.sinceWords(ctx, m, on)
+	return err
+}
+
+// sinceWords says what has become of the pinning that the wheel carries since
+// it was put there; nothing where it is the same.
+func (s *server) sinceWords(ctx context.Context, m worked, on store.OnWheel) (string, error) {
+	if on.Base.PinningID == 0 {
+		if on.Base.Head.Title == store.NothingOn {
+			return "", nil
+		}
+		return "That pinning has been removed since; what is on the wheel is still known.", nil
+	}
+	p, err := s.Store.Pinning(ctx, on.Base.PinningID)
+	if err != nil {
+		return "", err
+	}
+	base, err := s.Store.JobTarget(ctx, on.Base.ID)
+	if err != nil {
+		return "", err
+	}
+	plan, err := place.Changeover(m.File, base, p.File, place.Options{Rotate: on.Base.Rotate, Exchange: on.Base.Exchange})
+	if err != nil || len(plan.List) == 0 {
+		return "", nil // what does not fit is told elsewhere
+	}
+	return fmt.Sprintf("That pinning has been edited since: %s and %s would bring the wheel up to it.",
+		counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives")), nil
+}
+
+// apart counts the pins of a that b has not, and those of b that a has not.
+func apart(a, b []wheel.Pin) (gone, more int) {
+	type hole struct {
+		channel string
+		step    int
+	}
+	left := make(map[hole]bool, len(a))
+	for _, pin := range a {
+		left[hole{pin.Channel, pin.Step}] = true
+	}
+	for _, pin := range b {
+		h := hole{pin.Channel, pin.Step}
+		if left[h] {
+			delete(left, h)
+		} else {
+			more++
+		}
+	}
+	return len(left), more
+}
+
+// misfit says which pins on the wheel the machine as it is now has no holes
+// for.
+func misfit(m *wheel.Machine, on *wheel.Pinning) []string {
+	pins := &wheel.Pinning{Pins: on.Pins, Advance: on.Advance}
+	if err := pins.CheckOn(m).Err(); err != nil {
+		return strings.Split(err.Error(), "\n")
+	}
+	return nil
+}
+
+// sayOnWheel notes what someone says is on the wheel.
+func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	pinning := int64(0)
+	if said := r.PostForm.Get("pinning"); said != "nothing" {
+		if pinning, err = strconv.ParseInt(said, 10, 64); err != nil || pinning < 1 {
+			return refuse(http.StatusUnprocessableEntity, "Say what is on the wheel: choose a pinning, or no pins at all.")
+		}
+	}
+	if err := s.Store.SayOnWheel(r.Context(), m.ID, pinning); err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/machines/%d/wheel", m.ID))
+}
+
+// troubleLine is something wrong at the machine, in words.
+type troubleLine struct {
+	store.Trouble
+	Where string
+}
+
+// shownTroubles is how much of what was wrong is listed.
+const shownTroubles = 50
+
+func (s *server) troubleLines(ctx context.Context, m worked) ([]troubleLine, error) {
+	all, err := s.Store.Troubles(ctx, m.ID, shownTroubles)
+	if err != nil {
+		return nil, err
+	}
+	lines := make([]troubleLine, len(all))
+	for i, t := range all {
+		where := "step " + strconv.Itoa(t.Step)
+		if t.Step < m.File.Wheel.Steps {
+			where += ", " + m.File.Wheel.PlaceText(t.Step)
+		}
+		if c := m.File.Channel(t.Channel); c >= 0 {
+			where = fmt.Sprintf("row %d, %s, %s", m.File.Channels[c].Row, m.File.Channels[c].Name, where)
+		} else if t.Channel != "" {
+			where = t.Channel + ", " + where
+		}
+		lines[i] = troubleLine{t, capital(where)}
+	}
+	return lines, nil
+}
+
+func (s *server) mendTrouble(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	trouble, err := strconv.ParseInt(chi.URLParam(r, "trouble"), 10, 64)
+	if err != nil {
+		return errNoPage
+	}
+	if err := s.Store.MendTrouble(r.Context(), id, trouble); err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/machines/%d#trouble", id))
+}
+
+func jobURL(j store.Job) string {
+	if j.Kind == store.Said {
+		return ""
+	}
+	return fmt.Sprintf("/machines/%d/jobs/%d", j.MachineID, j.ID)
+}
+
+// jobWords says what was done, in a line.
+func jobWords(j store.Job) string {
+	var words string
+	switch j.Kind {
+	case store.Said:
+		return "Said to be on it: " + j.Head.Title
+	case store.Changeover:
+		words = "Changeover to " + j.Head.Title + ", " + counted(j.Moves, "pull or drive", "pulls and drives")
+	case store.Proof:
+		words = "Proofreading of " + j.Head.Title
+	default:
+		words = "What a proofreading found put right, " + counted(j.Moves, "pull or drive", "pulls and drives")
+	}
+	switch {
+	case j.UnderWay():
+		return words + ": under way"
+	case !j.Finished:
+		return words + ": stopped before its end"
+	}
+	return words
+}
+
+// moment is a day and time for people.
+func moment(t time.Time) string { return t.Local().Format("2 January 2006, 15:04") }

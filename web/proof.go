@@ -1,0 +1,139 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"pinwright/store"
+	"pinwright/wheel"
+)
+
+// proofResult is what a proofreading came to.
+type proofResult struct {
+	Expected string // JSON: for each step, the indices of the rows that should have pins
+	Places   string // JSON: the place of each step in words
+	Read     int    // steps
+	Right    int    // pins that were as they should be
+	Pins     int    // that should be there or were, on the steps read and where something was found
+	Missing  int
+	Extra    int
+	Found    []string
+}
+
+// readingOf compares what a proofreading found with what should be there. Of
+// the pins that should be or were on the steps read, those are right that
+// should be and were:
+//
+//	right = expected − missing, of expected + extra
+func readingOf(m *wheel.Machine, j store.Working) proofResult {
+	r := proofResult{Read: len(j.Read)}
+	_, index := rowsOf(m)
+	expected := make([][]int, j.Steps)
+	for i := range expected {
+		expected[i] = []int{}
+	}
+	read := map[int]bool{}
+	for _, step := range j.Read {
+		read[step] = true
+	}
+	for _, c := range j.Found { // a step with a finding was looked at
+		read[c.Step] = true
+	}
+	for _, pin := range j.Target.Pins {
+		if row, ok := index[pin.Channel]; ok && pin.Step < j.Steps {
+			expected[pin.Step] = append(expected[pin.Step], row)
+		}
+		if read[pin.Step] {
+			r.Pins++
+			r.Right++
+		}
+	}
+	places := make([]string, j.Steps)
+	for step := range places {
+		places[step] = m.Wheel.PlaceText(step)
+		slices.Sort(expected[step])
+	}
+	for _, c := range j.Found {
+		words := "missing"
+		if c.Now.Pin {
+			r.Extra++
+			r.Pins++
+			words = "extra"
+		} else {
+			r.Missing++
+			r.Right--
+		}
+		where := c.Channel
+		if i := m.Channel(c.Channel); i >= 0 {
+			where = fmt.Sprintf("row %d, %s", m.Channels[i].Row, m.Channels[i].Name)
+		}
+		r.Found = append(r.Found, fmt.Sprintf("%s: step %d, %s, %s", capital(words), c.Step, m.Wheel.PlaceText(c.Step), where))
+	}
+	r.Expected, r.Places = jsonText(expected), jsonText(places)
+	return r
+}
+
+// jsonText writes what always can be written.
+func jsonText(v any) string {
+	text, err := json.Marshal(v)
+	if err != nil {
+		panic(err)
+	}
+	return string(text)
+}
+
+// share says how many pins were right the first time, never more than there
+// were.
+func (r proofResult) share() string {
+	if r.Pins == 0 {
+		return "No pins were looked at."
+	}
+	percent := math.Floor(1000*float64(r.Right)/float64(r.Pins)) / 10
+	return fmt.Sprintf("%d of %s right the first time, %s %%.", r.Right, counted(r.Pins, "pin was", "pins were"), trimmed(percent))
+}
+
+// inRows are a machine's channels by row.
+func inRows(m *wheel.Machine) []*wheel.Channel {
+	all := make([]*wheel.Channel, len(m.Channels))
+	for i := range m.Channels {
+		all[i] = &m.Channels[i]
+	}
+	slices.SortFunc(all, func(a, b *wheel.Channel) int { return a.Row - b.Row })
+	return all
+}
+
+func (s *server) beginProof(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.askedMachine(r)
+	if err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	start, err := strconv.Atoi(r.PostForm.Get("start"))
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "The start is step %q; it should be a whole number from 0 to %d.", clip(r.PostForm.Get("start")), m.File.Wheel.Steps-1)
+	}
+	j, err := s.Store.BeginProof(r.Context(), m.ID, start)
+	if err != nil {
+		return err
+	}
+	return see(w, r, jobURL(j))
+}
+
+// putRight begins the small changeover that a proofreading asks for.
+func (s *server) putRight(w http.ResponseWriter, r *http.Request) error {
+	proof, _, err := s.askedJob(r)
+	if err != nil {
+		return err
+	}
+	j, err := s.Store.BeginPutRight(r.Context(), proof.ID)
+	if err != nil {
+		return err
+	}
+	return see(w, r, jobURL(j))
+}

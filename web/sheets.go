@@ -1,0 +1,172 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/store"
+	"pinwright/wheel"
+	"pinwright/wheel/place"
+)
+
+// sheetsPage is where the sheets of a pinning are had.
+type sheetsPage struct {
+	frame
+	Pinning *store.Pinning
+	Choice  sheetChoice
+	Pages   int      // of the template
+	Problem []string // why there is no template
+	RoundMM float64  // the way once round on the radius chosen
+	Tips    bool     // and that is the pin tips'
+}
+
+// sheetChoice is what sheets are asked for, as the address has it.
+type sheetChoice struct {
+	Paper, Roll, Radius, Edge string
+
+	paper  place.Paper
+	roll   float64 // mm
+	radius place.Radius
+}
+
+func readSheetChoice(v url.Values) (sheetChoice, error) {
+	c := sheetChoice{Paper: v.Get("paper"), Roll: strings.TrimSpace(v.Get("roll")), Radius: v.Get("radius"), Edge: v.Get("edge")}
+	for _, f := range []struct{ field, or *string }{{&c.Paper, ref("A4")}, {&c.Roll, ref("610")}, {&c.Radius, ref("surface")}, {&c.Edge, ref("top")}} {
+		if *f.field == "" {
+			*f.field = *f.or
+		}
+	}
+	c.radius = place.Radius(c.Radius)
+	var err error
+	if c.paper, err = place.ParsePaper(c.Paper); err != nil {
+		return c, refuse(http.StatusUnprocessableEntity, "The paper is %q; it should be A4, A3 or roll.", clip(c.Paper))
+	}
+	if _, err := c.radius.MM(wheel.Wheel{}); err != nil {
+		return c, refuse(http.StatusUnprocessableEntity, "The radius is %q; it should be surface or tips.", clip(c.Radius))
+	}
+	if c.Edge != "top" && c.Edge != "bottom" {
+		return c, refuse(http.StatusUnprocessableEntity, "The wheel's edge lies at %q; it should be top or bottom.", clip(c.Edge))
+	}
+	if c.paper == place.Roll {
+		if c.roll, err = strconv.ParseFloat(strings.Replace(c.Roll, ",", ".", 1), 64); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
+			return c, refuse(http.StatusUnprocessableEntity, "The roll's width is %q; it should be a number of mm, 100 to 5000.", clip(c.Roll))
+		}
+	}
+	return c, nil
+}
+
+func ref(text string) *string { return &text }
+
+// query writes the choice as the address has it.
+func (c sheetChoice) query() string {
+	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}}.Encode()
+}
+
+func (s *server) template(p *store.Pinning, m worked, c sheetChoice) (*place.Sheets, error) {
+	return place.Template(m.File, p.File, place.TemplateOptions{
+		Paper: c.paper, RollWidthMM: c.roll, Radius: c.radius, EdgeBelow: c.Edge == "bottom", Date: s.Now(),
+	})
+}
+
+func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
+	p, m, err := s.askedPinning(r)
+	if err != nil {
+		return err
+	}
+	page := sheetsPage{frame: s.frame(r, p.Title+", sheets"), Pinning: p}
+	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	if page.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
+		page.Problem = []string{sentence(err)}
+		s.show(w, r, http.StatusUnprocessableEntity, sheetsView(page))
+		return nil
+	}
+	radius, err := page.Choice.radius.MM(m.File.Wheel)
+	if err != nil {
+		return err
+	}
+	page.RoundMM = 2 * math.Pi * radius
+	page.Tips = page.Choice.radius == place.Tips || m.File.Wheel.SurfaceRadiusMM == 0
+	template, err := s.template(p, m, page.Choice)
+	if err != nil {
+		page.Problem = []string{sentence(err)}
+	} else {
+		page.Pages = template.Pages()
+	}
+	s.show(w, r, http.StatusOK, sheetsView(page))
+	return nil
+}
+
+func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
+	p, m, err := s.askedPinning(r)
+	if err != nil {
+		return err
+	}
+	c, err := readSheetChoice(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	switch chi.URLParam(r, "file") {
+	case "template.pdf":
+		template, err := s.template(p, m, c)
+		if err != nil {
+			return cannotDraw(err)
+		}
+		return takeSheet(w, fileName(p.Title, ".template.pdf"), "application/pdf", template.WritePDF)
+	case "template.svg":
+		template, err := s.template(p, m, c)
+		if err != nil {
+			return cannotDraw(err)
+		}
+		number, err := strconv.Atoi(r.URL.Query().Get("page"))
+		if err != nil || number < 1 || number > template.Pages() {
+			return refuse(http.StatusNotFound, "The template has the pages 1 to %d.", template.Pages())
+		}
+		return takeSheet(w, fileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
+	case "pins.pdf":
+		list, err := place.PinList(m.File, p.File, place.ListOptions{Paper: listPaper(c.paper), Radius: c.radius, Date: s.Now()})
+		if err != nil {
+			return cannotDraw(err)
+		}
+		return takeSheet(w, fileName(p.Title, ".pins.pdf"), "application/pdf", list.WritePDF)
+	case "pins.csv":
+		return takeSheet(w, fileName(p.Title, ".pins.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
+			return place.PinListCSV(out, m.File, p.File, c.radius)
+		})
+	}
+	return errNoPage
+}
+
+// listPaper is what lists are printed on beside a template on some paper.
+func listPaper(p place.Paper) place.Paper {
+	if p == place.Roll {
+		return place.A4
+	}
+	return p
+}
+
+// cannotDraw says why there is no sheet.
+func cannotDraw(err error) error {
+	var problems wheel.Problems
+	if errors.As(err, &problems) {
+		return err
+	}
+	return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+}
+
+// takeSheet sends a sheet to be saved, whole or not at all.
+func takeSheet(w http.ResponseWriter, name, mediaType string, write func(io.Writer) error) error {
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		return cannotDraw(err)
+	}
+	return takeAway(w, name, mediaType, &b)
+}
