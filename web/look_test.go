@@ -31,6 +31,7 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 	knocks := full.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}})
 	race := full.keepPinning(t, "Mill Race", nil)
 	song := "/songs/" + strconv.FormatInt(full.songID(t, "Mill Race"), 10)
+	full.keepSunday(t)
 	for _, c := range []struct {
 		name string
 		app  *app
@@ -55,6 +56,15 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 		{"timing", full, knocks + "/timing", ""},
 		{"timing-trial", full, knocks + "/timing?tempo=140&path=channels.bar-c5.gate.reload_ms&value=121&lane=chute-2&bars=2", ""},
 		{"timing-wrong", full, knocks + "/timing?path=channels.bar-c5.gate.reload_ms&value=-3&lane=nowhere", ""},
+		{"window", full, knocks + "/window?from=60&to=90", ""},
+		{"window-wrong", full, race + "/window?from=90&to=60", ""},
+		{"programmes", full, "/programmes", ""},
+		{"programme", full, "/programmes/1", ""},
+		{"programme-old", full, "/programmes/1?version=1", ""},
+		{"visitor", full, "/programmes/1/visitor/1", ""},
+		{"crank", full, "/crank?pinning=1", ""},
+		{"noise", full, "/noise?level=91&hours=4", ""},
+		{"noise-wrong", full, "/noise?level=loud", ""},
 		{"wheel", full, knocks, "document.querySelector('[data-ready]')"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -15,6 +15,7 @@ type bandStrip struct {
 	Stop           string
 	Parts          []stripPart
 	Together       *stripPart // the tempos at which chords hold together
+	Window         *stripPart // the tempos for visitors
 	Ticks          []stripTick
 }
 
@@ -132,4 +133,13 @@ func stripAt(s bandStrip, tempo string) float64 {
 		return -10
 	}
 	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*stripWide), stripWide) - 1
+}
+
+// withWindow marks the tempos for visitors on a strip.
+func (s bandStrip) withWindow(w timing.Window) bandStrip {
+	if w.Open {
+		x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * stripWide }
+		s.Window = &stripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: x(w.FromBPM), Width: x(w.ToBPM) - x(w.FromBPM)}
+	}
+	return s
 }

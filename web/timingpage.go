@@ -235,6 +235,7 @@ func (s *server) keepTrial(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.ChangeMachine(r.Context(), tr.now.ID, revision, r.PostForm.Get("reason"), tr.sets); err != nil {
 		return err
 	}
+	s.machineChanged(r.Context(), tr.now.ID)
 	kept := timingChoice{Tempo: c.Tempo, Lane: c.Lane, From: c.From, Bars: c.Bars}
 	return see(w, r, fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, kept.query()))
 }
@@ -263,9 +264,13 @@ func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
 	if err != nil {
 		return err
 	}
-	page.Now = stripOf(m.Works, present)
+	visitors, err := s.Store.Visitors(r.Context())
+	if err != nil {
+		return err
+	}
+	page.Now = stripOf(m.Works, present).withWindow(present.Window(visitors.Margin))
 	if len(tr.sets) > 0 {
-		strip := stripOf(tr.works, tr.turn)
+		strip := stripOf(tr.works, tr.turn).withWindow(tr.turn.Window(visitors.Margin))
 		page.Trial = &strip
 		for _, set := range tr.sets {
 			was, err := m.File.Figure(set.Path)

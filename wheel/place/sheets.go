@@ -11,6 +11,7 @@ import (
 type Sheets struct {
 	heading
 	pages []page
+	plain bool // no heading on the pages
 }
 
 // heading stands on every page.
@@ -55,6 +56,9 @@ const (
 
 // frame writes a page's heading.
 func (d *Sheets) frame(c canvas, p page, number int) {
+	if d.plain {
+		return
+	}
 	const widest = 420
 	end := min(p.w, widest) - margin
 	title, small := font{true, 11}, font{false, 8.5}

@@ -1,0 +1,163 @@
+// @ts-check
+// The crank page: what a sensor tells, and taps, both measured by the program.
+
+/**
+ * @typedef {{state: string, says: string, problem: string, bpm: number | null, last_bpm: number | null,
+ *   crank_rpm: number | null, wander: number | null, spans: number, slower: boolean, judged: string}} Says
+ */
+
+const askEveryMS = 1000;
+const mostTaps = 512;
+
+/** Times of taps in seconds, a new row after a rest. */
+export class Taps {
+  constructor() {
+    /** @type {number[]} */
+    this.at = [];
+  }
+
+  /** @param {number} atS */
+  tap(atS) {
+    const n = this.at.length;
+    const last = this.at[n - 1];
+    const mean = n > 1 ? (last - this.at[0]) / (n - 1) : Infinity;
+    if (n > 0 && (atS <= last || atS - last > Math.max(2 * mean, 3))) this.at = [];
+    this.at.push(atS);
+    if (this.at.length > mostTaps) this.at.shift();
+  }
+
+  /**
+   * The address that measures them.
+   *
+   * @param {string} per turn or beat
+   * @param {string} pinning its number, or empty
+   */
+  address(per, pinning) {
+    return `/crank/tapped?${new URLSearchParams({ at: this.at.map((t) => t.toFixed(4)).join(","), per, pinning })}`;
+  }
+}
+
+/**
+ * Asks the program; what does not answer, or makes no sense, is an error with a
+ * sentence.
+ *
+ * @param {string} address
+ * @returns {Promise<Says>}
+ */
+export async function ask(address) {
+  let response;
+  let answer;
+  try {
+    response = await fetch(address, { headers: { Accept: "application/json" } });
+    answer = await response.json();
+  } catch {
+    throw new Error("The program does not answer; what is shown is the last it said.");
+  }
+  if (!response.ok) throw new Error(answer.problem ?? "The program cannot say.");
+  return answer;
+}
+
+class Sheet {
+  /** @param {Element} sheet */
+  constructor(sheet) {
+    const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (sheet.querySelector(`[data-${name}]`));
+    this.parts = { bpm: part("bpm"), rpm: part("rpm"), mean: part("mean"), wander: part("wander"), spans: part("spans"), judged: part("judged"), state: part("state") };
+    this.problem = part("problem");
+    /** @type {number | null} */
+    this.wander = null;
+  }
+
+  /** @param {Says} says */
+  show(says) {
+    const { parts } = this;
+    if (says.bpm !== null) {
+      write(parts.bpm, shown(says.last_bpm, 1));
+      write(parts.mean, shown(says.bpm, 1));
+      write(parts.rpm, shown(says.crank_rpm, 1));
+      write(parts.wander, says.wander === null ? "–" : shown(says.wander * 100, 2));
+      write(parts.spans, String(says.spans));
+      this.wander = says.wander;
+    }
+    write(parts.judged, says.judged);
+    parts.judged.classList.toggle("over", says.slower);
+    write(parts.state, says.says);
+    this.fail(says.problem);
+  }
+
+  /** What is shown stays. @param {string} problem */
+  fail(problem) {
+    this.problem.hidden = !problem;
+    write(this.problem, problem);
+  }
+}
+
+/**
+ * @param {Element} element
+ * @param {string} text
+ */
+function write(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+/**
+ * @param {number | null} value
+ * @param {number} decimals
+ */
+function shown(value, decimals) {
+  return value === null ? "–" : String(Number(value.toFixed(decimals)));
+}
+
+/** @param {Element} page */
+function join(page) {
+  const sensor = new Sheet(/** @type {Element} */ (page.querySelector("[data-sensor]")));
+  const tapSheet = /** @type {Element} */ (page.querySelector("[data-taps]"));
+  const tapped = new Sheet(tapSheet);
+  const pinning = /** @type {HTMLSelectElement} */ (page.querySelector("[data-pinning]"));
+  let taps = new Taps();
+  const per = () => /** @type {HTMLInputElement} */ (tapSheet.querySelector("input[name=per]:checked")).value;
+  const measure = async () => {
+    if (taps.at.length < 2) return;
+    const of = taps.at.length;
+    try {
+      const says = await ask(taps.address(per(), pinning.value));
+      if (of === taps.at.length) tapped.show(says);
+    } catch (error) {
+      tapped.fail(/** @type {Error} */ (error).message);
+    }
+  };
+  const anew = () => {
+    taps = new Taps();
+  };
+  page.querySelector("[data-tap]")?.addEventListener("pointerdown", (event) => {
+    taps.tap(event.timeStamp / 1000);
+    measure();
+  });
+  page.querySelector("[data-tap]")?.addEventListener("keydown", (event) => {
+    const { key, repeat } = /** @type {KeyboardEvent} */ (event);
+    if (repeat || (key !== " " && key !== "Enter")) return;
+    taps.tap(event.timeStamp / 1000);
+    measure();
+  });
+  page.querySelector("[data-anew]")?.addEventListener("click", anew);
+  for (const way of tapSheet.querySelectorAll("input[name=per]")) way.addEventListener("change", anew);
+  pinning.addEventListener("change", measure);
+  const look = async () => {
+    try {
+      sensor.show(await ask(`/crank/now?${new URLSearchParams({ pinning: pinning.value })}`));
+    } catch (error) {
+      sensor.fail(/** @type {Error} */ (error).message);
+    }
+    setTimeout(look, askEveryMS);
+  };
+  look();
+  for (const button of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-take]"))) {
+    button.addEventListener("click", () => {
+      const { wander } = button.dataset.take === "sensor" ? sensor : tapped;
+      const field = /** @type {HTMLInputElement} */ (document.getElementById("wander"));
+      if (wander !== null) field.value = shown(wander * 100, 2);
+    });
+  }
+}
+
+const page = document.querySelector("[data-crank-page]");
+if (page) join(page);

@@ -1,0 +1,327 @@
+// @ts-check
+// The visitors' screen: a beat to turn to. It is kept by the clock of the sound,
+// whether it is heard or not; every beat is a whole number of beats from the
+// first, so that nothing adds up.
+
+import { Taps, ask } from "./crank.js";
+import { onReducedMotionChange, prefersReducedMotion } from "./reduced-motion.js";
+import { Room } from "./sound.js";
+
+/** More flashes a second than this may harm (WCAG 2.3.1). */
+export const mostFlashes = 3;
+const flashS = 0.12; // how long a light takes to go out, and half a beat at the most
+const aheadS = 0.2;
+const aheadUnseenS = 1.5; // browsers wake a page that nobody sees once a second
+const wakeMS = 25;
+const firstS = 0.1;
+const holdMS = 2000;
+const askEveryMS = 1000;
+const openMS = 3000;
+const slowerForMS = 4000; // after a tap above the red line
+const clickSound = { kind: "block", key: 84, drum: false };
+const barSound = { kind: "block", key: 91, drum: false };
+
+/** Beats of one length from a first one, in seconds of one clock. */
+export class Beat {
+  /**
+   * @param {number} bpm
+   * @param {number} first
+   */
+  constructor(bpm, first) {
+    this.first = first;
+    this.bpm = bpm;
+    this.next = 0; // the beat that is not handed out yet
+  }
+
+  /** @param {number} n */
+  timeOf(n) {
+    return this.first + (n * 60) / this.bpm;
+  }
+
+  /** Beats since the first, whole ones on the beat. @param {number} time */
+  at(time) {
+    return ((time - this.first) * this.bpm) / 60;
+  }
+
+  /**
+   * Hands out every beat due before a time, each once.
+   *
+   * @param {number} until
+   * @param {(n: number, time: number) => void} sound
+   */
+  take(until, sound) {
+    while (this.timeOf(this.next) < until) {
+      sound(this.next, this.timeOf(this.next));
+      this.next++;
+    }
+  }
+
+  /** Leaves out beats before a time. @param {number} time */
+  skip(time) {
+    this.next = Math.max(this.next, Math.ceil(this.at(time)));
+  }
+}
+
+/**
+ * Clicks of a beat up to a time.
+ *
+ * @param {Room} room
+ * @param {Beat} beat
+ * @param {number} until
+ * @param {number} bar beats to the bar
+ */
+export function clicks(room, beat, until, bar) {
+  beat.take(until, (n, time) => room.strike(n % bar ? clickSound : barSound, time));
+}
+
+export class Screen {
+  /** @param {HTMLElement} main */
+  constructor(main) {
+    const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (main.querySelector(`[data-${name}]`));
+    this.main = main;
+    this.bpm = Number(main.dataset.bpm);
+    this.turnS = Number(main.dataset.turnS);
+    this.crankBeats = Number(main.dataset.crankBeats);
+    this.bar = Number(main.dataset.bar);
+    this.rim = part("rim");
+    this.hand = part("hand");
+    this.light = part("light");
+    this.track = part("track");
+    this.mark = part("bar-mark");
+    this.count = part("count");
+    this.startButton = part("start");
+    this.clickButton = part("click");
+    this.slower = part("slower");
+    this.says = part("says");
+    this.taps = new Taps();
+    /** @type {Room | null} */
+    this.room = null;
+    /** @type {Beat | null} */
+    this.beat = null;
+    this.clicking = false;
+    this.tapOver = 0; // until when a tap above the red line counts
+    this.sensorOver = false;
+    this.wake = 0;
+    if (!this.crankBeats) this.hand.setAttribute("visibility", "hidden");
+    this.startButton.addEventListener("click", () => this.press());
+    this.clickButton.addEventListener("click", () => this.toggleClick());
+    const tap = part("tap");
+    tap.addEventListener("pointerdown", (event) => this.tap(event.timeStamp / 1000));
+    tap.addEventListener("keydown", (event) => {
+      if (!event.repeat && (event.key === " " || event.key === "Enter")) this.tap(event.timeStamp / 1000);
+    });
+    onReducedMotionChange(() => this.settle());
+    document.addEventListener("visibilitychange", () => this.schedule());
+    this.settle();
+    this.look();
+  }
+
+  /** A light that would flash too often is a bar that moves. */
+  settle() {
+    const bar = this.bpm / 60 > mostFlashes || prefersReducedMotion();
+    this.light.hidden = bar;
+    this.track.hidden = !bar || prefersReducedMotion();
+    this.show(0);
+  }
+
+  get now() {
+    return this.room ? this.room.context.currentTime : 0;
+  }
+
+  async press() {
+    if (this.beat) {
+      this.stop();
+      return;
+    }
+    try {
+      this.room ??= openRoom(() => this.soundChanged());
+      const context = /** @type {AudioContext} */ (this.room.context);
+      const opened = await Promise.race([
+        context.resume().then(() => context.state === "running"),
+        new Promise((resolve) => setTimeout(() => resolve(false), openMS)),
+      ]);
+      if (!opened) throw new Error("no sound");
+    } catch {
+      this.say("This screen has no sound to keep the beat by. Turn by the figures.");
+      return;
+    }
+    this.say("");
+    this.beat = new Beat(this.bpm, this.now + firstS);
+    this.startButton.textContent = "Stop the beat";
+    this.main.dataset.beating = "true";
+    this.wake = setInterval(() => this.schedule(), wakeMS);
+    this.schedule();
+    this.roll();
+    keepAwake();
+  }
+
+  stop() {
+    clearInterval(this.wake);
+    this.room?.takeBack(this.now);
+    this.beat = null;
+    delete this.main.dataset.beating;
+    this.startButton.textContent = "Start the beat";
+    this.show(0);
+  }
+
+  soundChanged() {
+    if (this.beat && /** @type {AudioContext} */ (this.room?.context).state !== "running") {
+      this.stop();
+      this.say("The sound stopped, and the beat with it. Start it again.");
+    }
+  }
+
+  toggleClick() {
+    this.clicking = !this.clicking;
+    this.clickButton.setAttribute("aria-pressed", String(this.clicking));
+    if (!this.clicking) this.room?.takeBack(this.now);
+  }
+
+  schedule() {
+    if (!this.beat || !this.room) return;
+    const until = this.now + (document.hidden ? aheadUnseenS : aheadS);
+    if (this.clicking) {
+      this.beat.skip(this.now);
+      clicks(this.room, this.beat, until, this.bar);
+    } else {
+      this.beat.skip(until);
+    }
+  }
+
+  roll() {
+    if (!this.beat) return;
+    const { outputLatency = 0 } = /** @type {AudioContext} */ (this.room?.context);
+    this.show(Math.max(0, this.beat.at(this.now - (Number.isFinite(outputLatency) ? outputLatency : 0))));
+    requestAnimationFrame(() => this.roll());
+  }
+
+  /** @param {number} beats since the first */
+  show(beats) {
+    const still = prefersReducedMotion();
+    const whole = Math.floor(beats + 1e-9);
+    // Numbers that change too fast to be read are left at the bar's.
+    const count = String(still && this.bpm / 60 > mostFlashes ? Math.floor(whole / this.bar) + 1 : (whole % this.bar) + 1);
+    if (this.count.textContent !== count) this.count.textContent = count;
+    if (!this.light.hidden) {
+      const since = ((beats - whole) * 60) / this.bpm;
+      const lit = this.beat ? Math.max(0, 1 - since / Math.min(flashS * 2, 30 / this.bpm)) : 0;
+      this.light.style.opacity = String(0.15 + 0.85 * lit);
+    }
+    if (!this.track.hidden) {
+      const swing = 1 - Math.abs(1 - (beats % 2)); // from one end to the other in a beat
+      this.mark.style.insetInlineStart = `${(swing * 88).toFixed(2)}%`;
+    }
+    const shown = still ? whole : beats;
+    if (this.crankBeats) this.hand.setAttribute("transform", `rotate(${((360 * shown) / this.crankBeats).toFixed(3)})`);
+    if (!still) this.rim.setAttribute("transform", `rotate(${((-360 * beats * 60) / this.bpm / this.turnS).toFixed(3)})`);
+  }
+
+  /** @param {number} atS */
+  async tap(atS) {
+    this.taps.tap(atS);
+    if (this.taps.at.length < 2) return;
+    try {
+      const says = await ask(this.taps.address(this.crankBeats ? "turn" : "beat", this.main.dataset.pinning ?? ""));
+      this.tapOver = says.slower ? performance.now() + slowerForMS : 0;
+    } catch {
+      return; // the last good state stands
+    }
+    this.warn();
+  }
+
+  async look() {
+    try {
+      this.sensorOver = (await ask(`/crank/now?pinning=${this.main.dataset.pinning}`)).slower;
+    } catch {
+      this.sensorOver = false; // nobody knows how fast it is now
+    }
+    this.warn();
+    setTimeout(() => this.look(), askEveryMS);
+  }
+
+  warn() {
+    const words = this.sensorOver || performance.now() < this.tapOver ? "Slower" : "";
+    if (this.slower.textContent !== words) this.slower.textContent = words;
+  }
+
+  /** @param {string} words */
+  say(words) {
+    this.says.textContent = words;
+  }
+}
+
+/** @param {() => void} changed */
+function openRoom(changed) {
+  const context = new AudioContext({ latencyHint: "interactive" });
+  context.addEventListener("statechange", changed);
+  return new Room(context);
+}
+
+async function keepAwake() {
+  try {
+    await navigator.wakeLock?.request("screen");
+  } catch {
+    return; // the screen may go dark by its own settings
+  }
+}
+
+/** Leaving takes a long press and, where the house has one, a code. @param {HTMLElement} main */
+function joinLeaving(main) {
+  const button = /** @type {HTMLElement} */ (main.querySelector("[data-leave]"));
+  const dialog = /** @type {HTMLDialogElement} */ (main.querySelector("[data-dialog]"));
+  const form = /** @type {HTMLFormElement} */ (dialog.querySelector("form"));
+  const field = /** @type {HTMLInputElement} */ (dialog.querySelector("input"));
+  const problem = /** @type {HTMLElement} */ (dialog.querySelector("[data-problem]"));
+  const leaves = main.dataset.leaves ?? "/programmes";
+  let held = 0;
+  const letGo = () => {
+    clearTimeout(held);
+    button.classList.remove("held");
+  };
+  const hold = () => {
+    letGo();
+    button.classList.add("held");
+    held = setTimeout(() => {
+      letGo();
+      if (main.dataset.code === undefined) location.assign(leaves);
+      else dialog.showModal();
+    }, holdMS);
+  };
+  button.addEventListener("pointerdown", hold);
+  for (const end of ["pointerup", "pointerleave", "pointercancel", "blur"]) button.addEventListener(end, letGo);
+  button.addEventListener("contextmenu", (event) => event.preventDefault());
+  button.addEventListener("keydown", (event) => {
+    if (!event.repeat && (event.key === " " || event.key === "Enter")) hold();
+  });
+  button.addEventListener("keyup", letGo);
+  const say = (/** @type {string} */ words) => {
+    problem.hidden = !words;
+    problem.textContent = words;
+  };
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    try {
+      const response = await fetch("/visitors/leave", { method: "POST", body: new URLSearchParams({ code: field.value }) });
+      if (response.ok) {
+        location.assign(leaves);
+        return;
+      }
+      say((await response.json()).problem);
+    } catch {
+      say("The program does not answer. Start it again on its computer.");
+    }
+    field.value = "";
+    field.focus();
+  });
+  dialog.querySelector("[data-stay]")?.addEventListener("click", () => dialog.close());
+  dialog.addEventListener("close", () => {
+    field.value = "";
+    say("");
+  });
+}
+
+const main = /** @type {HTMLElement | null} */ (document.querySelector("[data-visitor]"));
+if (main) {
+  joinLeaving(main);
+  Object.assign(main, { screen: new Screen(main) });
+}

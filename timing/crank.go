@@ -1,0 +1,65 @@
+package timing
+
+import "pinwright/wheel"
+
+// Cranking is how a hand turns the crank at a tempo.
+type Cranking struct {
+	TempoBPM float64
+	TurnS    float64 // one turn of the wheel takes
+	Turns    float64 // of the crank in a minute; 0 where the machine's file has no crank_turns
+	EveryS   float64 // one turn of the crank takes; 0 where Turns is
+	Beats    float64 // in one turn of the crank; 0 where Turns is
+}
+
+// CrankAt is the crank of a wheel at a tempo T in beats per minute. With N steps
+// to the turn of the wheel, q to the beat and k turns of the crank to one of the
+// wheel, a turn of the crank has
+//
+//	N/(q k) beats
+//
+// and there are T q k/N of them in a minute. The tempo is above 0.
+func CrankAt(w wheel.Wheel, bpm float64) Cranking {
+	c := Cranking{TempoBPM: bpm, TurnS: w.StepPeriod(bpm) * float64(w.Steps)}
+	if w.CrankTurns > 0 {
+		c.Beats = float64(w.Steps) / float64(w.StepsPerBeat) / w.CrankTurns
+		c.Turns = bpm / c.Beats
+		c.EveryS = 60 / c.Turns
+	}
+	return c
+}
+
+// Played is what it takes of a machine to play a pinning.
+type Played struct {
+	Seconds  float64
+	Trips    int // levers pushed
+	Marbles  int // marbles that drop, and have to be carried up again
+	Channels []Wear
+}
+
+// Wear is how often a channel's lever is tripped and its plate struck.
+type Wear struct{ Channel, Trips, Strikes int }
+
+// Play is so many turns of the pinning last loaded at a tempo in beats per
+// minute. Every pin trips its lever once a turn; drops that fail, see
+// [Turn.AsPlayed], strike nothing. Channels without pins are left out.
+func (t *Turn) Play(bpm float64, turns int) Played {
+	m := t.works.Machine
+	p := Played{Seconds: CrankAt(m.Wheel, bpm).TurnS * float64(turns)}
+	missed := make([]int, len(m.Channels))
+	for _, s := range t.AsPlayed(bpm, nil) {
+		if s.Missed {
+			missed[s.Channel]++
+		}
+	}
+	for i := range m.Channels {
+		pins := t.PinsOn(i)
+		if pins == 0 {
+			continue
+		}
+		w := Wear{i, pins * turns, (pins - missed[i]) * turns}
+		p.Trips += w.Trips
+		p.Marbles += w.Strikes
+		p.Channels = append(p.Channels, w)
+	}
+	return p
+}

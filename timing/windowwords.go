@@ -1,0 +1,109 @@
+package timing
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// LowSentence says what ends a window below: which chord, where.
+func (w *Works) LowSentence(win Window) string {
+	switch {
+	case win.nowhere():
+		return fmt.Sprintf("Chords hold together at no tempo: at %s BPM %s.", tempoUp(w.Machine.Limits.TempoMinBPM), w.spreadWords(win.LowChord))
+	case win.Low == SpreadBelow:
+		return fmt.Sprintf("Any slower than %s BPM, %s.", tempoUp(win.FromBPM), w.spreadMore(win.LowChord))
+	}
+	return fmt.Sprintf("It holds together down to %s BPM, the machine's lowest tempo.", tempoUp(win.FromBPM))
+}
+
+// HighSentence says what ends a window above: which rule or which chord, where.
+func (w *Works) HighSentence(win Window) string {
+	switch {
+	case win.nowhere():
+		return fmt.Sprintf("At %s BPM %s.", tempoDown(w.Machine.Limits.TempoMaxBPM), w.spreadWords(win.HighChord))
+	case win.MaxSafeBPM == 0:
+		return fmt.Sprintf("No tempo is safe, not even %s BPM: %s.", tempoUp(w.Machine.Limits.TempoMinBPM), w.stopWords(win))
+	case win.High == SpreadAbove:
+		return fmt.Sprintf("Any faster than %s BPM, %s.", tempoDown(win.ToBPM), w.spreadMore(win.HighChord))
+	}
+	margin := fmt.Sprintf("The highest safe tempo, %s BPM, less %s", tempoDown(win.MaxSafeBPM), win.marginWords())
+	if win.Margin() >= 1 {
+		return margin + ", leaves nothing."
+	}
+	if !win.StopOK {
+		return fmt.Sprintf("%s. Nothing is broken up to there, the machine's own highest.", margin)
+	}
+	return fmt.Sprintf("%s. What stops it there: %s.", margin, w.stopWords(win))
+}
+
+// ClosedSentence says why a window is not open; empty where it is.
+func (w *Works) ClosedSentence(win Window) string {
+	switch {
+	case win.Open:
+		return ""
+	case win.MaxSafeBPM == 0:
+		return "There is no window: no tempo is safe."
+	case win.nowhere():
+		return "There is no window: chords hold together at no tempo."
+	case win.High == SpreadAbove || win.ToBPM < w.Machine.Limits.TempoMinBPM && win.Low == MachineLowest:
+		return fmt.Sprintf("There is no window: it would end at %s BPM and begin at %s.", tempoDown(win.ToBPM), tempoUp(win.FromBPM))
+	}
+	return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is nearer to the highest safe tempo than its margin allows, %s BPM.",
+		tempoUp(win.FromBPM), tempoDown(win.ToBPM))
+}
+
+// nowhere is true where chords hold together at no tempo.
+func (w Window) nowhere() bool {
+	return w.Low == SpreadBelow && w.High == SpreadAbove && w.FromBPM == 0
+}
+
+// marginWords is what the margin is made of.
+func (w Window) marginWords() string {
+	words := percent(w.Own)
+	if w.Wander > 0 {
+		words += fmt.Sprintf(" and three times the crank's wander of %s", percent(w.Wander))
+	}
+	return words
+}
+
+func (w *Works) stopWords(win Window) string {
+	if !win.StopOK {
+		return "what breaks there has no one place"
+	}
+	if win.MaxSafeBPM == 0 {
+		return w.Sentence(win.Stop)
+	}
+	return w.LimitSentence(win.Stop)
+}
+
+// chordNames is a chord's place and who is first and last of it.
+func (w *Works) chordNames(c ChordFlam) (place, first, last string) {
+	name := func(m ChordMember) string { return w.Machine.Channels[m.Channel].Name }
+	return w.Machine.Wheel.PlaceText(c.Step), name(c.Members[0]), name(c.Members[len(c.Members)-1])
+}
+
+func (w *Works) spreadWords(c ChordFlam) string {
+	place, first, last := w.chordNames(c)
+	return fmt.Sprintf("that of %s spreads by %s, %s first and %s last", place, tenths(c.SpreadS), first, last)
+}
+
+func (w *Works) spreadMore(c ChordFlam) string {
+	place, first, last := w.chordNames(c)
+	return fmt.Sprintf("the chord of %s spreads by more than %s ms, %s first and %s last", place, figure(w.Machine.Limits.FlamMS), first, last)
+}
+
+// tempoDown and tempoUp write a tempo to a tenth, on the side that is asked
+// for, so that what is written lies in the window.
+func tempoDown(bpm float64) string {
+	return strconv.FormatFloat(math.Floor(bpm*10*(1+Slack))/10, 'f', -1, 64)
+}
+
+func tempoUp(bpm float64) string {
+	return strconv.FormatFloat(math.Ceil(bpm*10*(1-Slack))/10, 'f', -1, 64)
+}
+
+func percent(part float64) string {
+	return strings.TrimSuffix(strconv.FormatFloat(part*100, 'f', 1, 64), ".0") + " %"
+}

@@ -1,0 +1,95 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strings"
+
+	"pinwright/store"
+)
+
+// programmesPage lists programmes, and what is settled for all of them.
+type programmesPage struct {
+	frame
+	HasMachine bool
+	Programmes []store.ProgrammeRow
+	Visitors   store.Visitors
+}
+
+func (s *server) programmes(w http.ResponseWriter, r *http.Request) error {
+	page := programmesPage{frame: s.frame(r, "Programmes")}
+	m, err := s.currentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	var id int64
+	if m != nil {
+		page.HasMachine, id = true, m.ID
+	}
+	if page.Programmes, err = s.Store.Programmes(r.Context(), id); err != nil {
+		return err
+	}
+	if page.Visitors, err = s.Store.Visitors(r.Context()); err != nil {
+		return err
+	}
+	s.show(w, r, http.StatusOK, programmesView(page))
+	return nil
+}
+
+func (s *server) addProgramme(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	m, err := s.currentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	if m == nil {
+		return refuse(http.StatusConflict, "A programme is for a machine, and there is none yet; bring its machine file first.")
+	}
+	id, err := s.Store.AddProgramme(r.Context(), m.ID, store.NewProgrammeVersion{
+		By: strings.TrimSpace(r.PostForm.Get("by")), Words: "begin the programme",
+		Body: store.ProgrammeBody{Name: strings.TrimSpace(r.PostForm.Get("name"))},
+	})
+	if err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/programmes/%d", id))
+}
+
+func (s *server) removeProgramme(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.RemoveProgramme(r.Context(), id); err != nil {
+		return err
+	}
+	return see(w, r, "/programmes")
+}
+
+// keepLeaveCode settles the digits with which the visitors' screen is left.
+func (s *server) keepLeaveCode(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	if err := s.Store.SetLeaveCode(r.Context(), strings.TrimSpace(r.PostForm.Get("code"))); err != nil {
+		return err
+	}
+	return see(w, r, "/programmes")
+}
+
+// spanWords is a span of a day, given in seconds: "1 h 05 min" or "4 min 30 s".
+func spanWords(seconds float64) string {
+	s := int(math.Round(seconds))
+	switch {
+	case s >= 3600:
+		return fmt.Sprintf("%d h %02d min", s/3600, s%3600/60)
+	case s >= 60 && s%60 != 0:
+		return fmt.Sprintf("%d min %02d s", s/60, s%60)
+	case s >= 60:
+		return fmt.Sprintf("%d min", s/60)
+	}
+	return fmt.Sprintf("%d s", s)
+}

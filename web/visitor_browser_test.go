@@ -1,0 +1,254 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"pinwright/web/browsertest"
+)
+
+// onsets are the times of clicks in a second of samples: where, after 50 ms of
+// near silence, the sound first passes a tenth of its peak.
+const onsets = `(samples, rate) => {
+	let peak = 0;
+	for (const v of samples) peak = Math.max(peak, Math.abs(v));
+	const found = [];
+	let quiet = rate;
+	samples.forEach((v, i) => {
+		if (Math.abs(v) < peak / 10) quiet++;
+		else {
+			if (quiet > rate / 20) found.push(i / rate);
+			quiet = 0;
+		}
+	});
+	return found;
+}`
+
+// A minute of the beat is rendered as the screen sounds it, and the clicks are
+// looked for in the samples: the last comes when so many beats after the first
+// are due, to under a millisecond. The test also prints how far the clock of the
+// sound went from that of the browser.
+func TestVisitorBeatDriftsLessThanAMillisecondAMinute(t *testing.T) {
+	page := browsertest.Start(t).Open(t, newApp(t).URL+"/machines", browsertest.Laptop)
+	for _, bpm := range []float64{52.3, 84, 173.7} {
+		got := browsertest.Eval[[]float64](t, page, fmt.Sprintf(`(async () => {
+			const { Beat, clicks } = await import("/static/js/visitor.js");
+			const { Room } = await import("/static/js/sound.js");
+			const rate = 16000;
+			const context = new OfflineAudioContext(1, rate * 62, rate);
+			const room = new Room(context);
+			const beat = new Beat(%g, 0.1);
+			for (let until = 0.2; until < 61.2; until += 0.025) clicks(room, beat, until, 1e9);
+			const samples = (await context.startRendering()).getChannelData(0);
+			return (%s)(samples, rate);
+		})()`, bpm, onsets))
+		first, last, beats := got[1], got[len(got)-1], len(got)-2 // the very first is louder, being a bar's
+		off := (last - first) - float64(beats)*60/bpm
+		perMinute := off * 60 / (last - first) * 1000
+		if want := int(61.1 * bpm / 60); len(got) < want-1 || len(got) > want+2 {
+			t.Fatalf("%g BPM: %d clicks in a minute, want about %d", bpm, len(got), want)
+		}
+		worst := 0.0
+		for i, at := range got[1:] {
+			worst = max(worst, math.Abs(at-first-float64(i)*60/bpm))
+		}
+		t.Logf("%g BPM: %d beats drift by %+.4f ms a minute; the farthest click is %.4f ms off", bpm, beats, perMinute, worst*1000)
+		if math.Abs(perMinute) >= 1 || worst >= 0.001 {
+			t.Errorf("%g BPM: the beat drifts by %.3f ms a minute, a click is %.3f ms off", bpm, perMinute, worst*1000)
+		}
+	}
+}
+
+// openVisitor is the screen of Nine Knocks, at a tempo, in a view.
+func openVisitor(t *testing.T, tempo string, view browsertest.View) (*app, *browsertest.Page) {
+	t.Helper()
+	a := withProgramme(t)
+	form := a.form(t, "keep", "")
+	form["tempo"] = []string{"84", tempo}
+	form["story"] = []string{"", "Nine knocks at the mill door."}
+	if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+		t.Fatalf("%d %s", status, to)
+	}
+	return a, browsertest.Start(t).Open(t, a.URL+"/programmes/1/visitor/2", view)
+}
+
+// What the page hands to the clock of the sound, while it runs in the browser, is
+// on the beat; and the page shows that beat.
+func TestVisitorScreenKeepsTheBeatItSounds(t *testing.T) {
+	_, page := openVisitor(t, "120", browsertest.Laptop)
+	page.Do(t, "listen", chromedp.Evaluate[chromedp.Void](`(async () => {
+		const { Room } = await import("/static/js/sound.js");
+		const strike = Room.prototype.strike;
+		globalThis.handed = [];
+		Room.prototype.strike = function (channel, at) { handed.push(at); strike.call(this, channel, at); };
+	})()`))
+	page.Click(t, "[data-click]")
+	page.Click(t, "[data-start]")
+	page.WaitFor(t, `globalThis.handed.length >= 12`)
+	got := browsertest.Eval[struct {
+		Handed []float64 `json:"handed"`
+		Seen   []float64 `json:"seen"`
+	}](t, page, `(async () => {
+		const screen = document.querySelector("[data-visitor]").screen;
+		const seen = [];
+		let last = document.querySelector("[data-count]").textContent;
+		while (seen.length < 6) {
+			await new Promise(requestAnimationFrame);
+			const count = document.querySelector("[data-count]").textContent;
+			if (count !== last) { seen.push(screen.beat.at(screen.now)); last = count; }
+		}
+		return { handed, seen };
+	})()`)
+	for i, at := range got.Handed {
+		if off := at - got.Handed[0] - float64(i)*0.5; math.Abs(off) > 1e-9 {
+			t.Errorf("click %d is %.6f ms off", i, off*1000)
+		}
+	}
+	for _, at := range got.Seen {
+		late := (at - math.Floor(at)) * 500
+		t.Logf("a beat is seen %.1f ms after it is due by the clock of the sound", late)
+		if late > 250 {
+			t.Errorf("a beat is seen %.0f ms after it is due", late)
+		}
+	}
+	clock := browsertest.Eval[float64](t, page, `(async () => {
+		const { context } = document.querySelector("[data-visitor]").screen.room;
+		const stamp = () => { const s = context.getOutputTimestamp(); return s.contextTime * 1000 - s.performanceTime; };
+		await new Promise((r) => setTimeout(r, 300));
+		const before = stamp();
+		const from = performance.now();
+		await new Promise((r) => setTimeout(r, 5000));
+		return ((stamp() - before) / (performance.now() - from)) * 60000;
+	})()`)
+	t.Logf("the clock of the sound went %+.2f ms a minute against the browser's own, over 5 s in a headless browser without a sound card", clock)
+	page.Click(t, "[data-start]")
+	if running := browsertest.Eval[bool](t, page, `document.querySelector("[data-visitor]").screen.beat !== null`); running {
+		t.Error("the beat goes on after it was stopped")
+	}
+}
+
+func TestVisitorScreenNeverFlashesMoreThanThreeTimesASecond(t *testing.T) {
+	shown := func(page *browsertest.Page) string {
+		return browsertest.Eval[string](t, page, `["light", "track"].filter((n) => !document.querySelector("[data-" + n + "]").hidden).join()`)
+	}
+	for _, c := range []struct {
+		tempo string
+		view  browsertest.View
+		want  string
+	}{
+		{"180", browsertest.Laptop, "light"}, // three a second (WCAG 2.3.1)
+		{"181", browsertest.Laptop, "track"},
+		{"80", browsertest.Laptop.HeldStill(), ""},
+	} {
+		_, page := openVisitor(t, c.tempo, c.view)
+		if got := shown(page); got != c.want {
+			t.Errorf("at %s BPM there is %q, want %q", c.tempo, got, c.want)
+		}
+		page.Click(t, "[data-start]")
+		page.WaitFor(t, `document.querySelector("[data-count]").textContent !== "1"`)
+		if c.view.Still {
+			if moved := browsertest.Eval[bool](t, page, `document.querySelector("[data-rim]").hasAttribute("transform")`); moved {
+				t.Error("with reduced motion the wheel turns all the same")
+			}
+		}
+	}
+}
+
+func TestVisitorScreenSaysSlower(t *testing.T) {
+	a, page := openVisitor(t, "80", browsertest.Phone)
+	for i := range 4 {
+		if status, body := a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 2*i)); status != http.StatusNoContent {
+			t.Fatal(status, body)
+		}
+	}
+	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
+	page.NoSideScroll(t)
+	page.Axe(t)
+	page.Screenshot(t, "visitor-slower-phone")
+	a.tell(t, "nonsense")
+	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
+	for i := range 4 {
+		a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, 4+i, 6+6*(i+1)))
+	}
+	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === ""`)
+	// Taps four times a second are 8 beats every quarter of a second.
+	page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](`(async () => {
+		for (let i = 0; i < 4; i++) {
+			document.querySelector("[data-tap]").dispatchEvent(new PointerEvent("pointerdown"));
+			await new Promise((r) => setTimeout(r, 250));
+		}
+	})()`))
+	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
+}
+
+func TestVisitorScreenIsLeftByALongPressAndACode(t *testing.T) {
+	a, page := openVisitor(t, "80", browsertest.Laptop)
+	page.Click(t, "[data-leave]")
+	if open := browsertest.Eval[bool](t, page, `document.querySelector("dialog").open`); open {
+		t.Fatal("a short press opens the way out")
+	}
+	page.Do(t, "hold", chromedp.Evaluate[chromedp.Void](`document.querySelector("[data-leave]").dispatchEvent(new KeyboardEvent("keydown", { key: "Enter" }))`))
+	page.WaitFor(t, `document.querySelector("dialog").open`)
+	page.Axe(t)
+	page.Screenshot(t, "visitor-leave")
+	page.Type(t, "#leave-code", "9999")
+	page.Press(t, "Enter")
+	page.WaitFor(t, `document.querySelector("dialog [data-problem]").textContent === "That is not the code."`)
+	for _, trouble := range page.Troubles(t) {
+		if !strings.Contains(trouble, "403") {
+			t.Error(trouble)
+		}
+	}
+	page.Type(t, "#leave-code", "1234")
+	page.Press(t, "Enter")
+	page.WaitFor(t, fmt.Sprintf(`location.pathname === %q`, "/programmes/1"))
+	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Songs change places by dragging their grips and, without a pointer, by their
+// buttons, which keep the focus.
+func TestProgrammeIsReorderedByDraggingAndByKeys(t *testing.T) {
+	a := withProgramme(t)
+	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.View{WidthPX: 1440, HeightPX: 2200})
+	page.Drag(t, "#song-2 [data-grip]", "#song-1 h2")
+	page.WaitFor(t, `document.querySelector("#song-1 h2 a")?.textContent === "Nine Knocks" && document.readyState === "complete"`)
+	if got := strings.Join(a.songs(t), ", "); got != "Nine Knocks, Mill Race" {
+		t.Errorf("after dragging: %s", got)
+	}
+	page.Do(t, "focus", chromedp.Focus(chromedp.CSS(`#song-1 button[value="down 1"]`)))
+	page.Press(t, "Enter")
+	page.WaitFor(t, `location.search.includes("moved=2") && document.activeElement?.value === "up 2"`) // it is the last now, and can go up alone
+	if got := strings.Join(a.songs(t), ", "); got != "Mill Race, Nine Knocks" {
+		t.Errorf("after the key: %s", got)
+	}
+}
+
+func TestCrankPageShowsSensorAndTaps(t *testing.T) {
+	a := newDemo(t)
+	a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	page := browsertest.Start(t).Open(t, a.URL+"/crank?pinning=1", browsertest.Laptop)
+	for i := range 10 {
+		a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 6*i))
+	}
+	page.WaitFor(t, `document.querySelector("[data-sensor] [data-bpm]").textContent === "80" && document.querySelector("[data-sensor] [data-judged]").textContent.startsWith("Inside the window")`)
+	a.tell(t, `{"turn": -4}`)
+	page.WaitFor(t, `!document.querySelector("[data-sensor] [data-problem]").hidden && document.querySelector("[data-sensor] [data-bpm]").textContent === "80"`)
+	page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](`(async () => {
+		document.querySelector("input[value=beat]").click();
+		for (let i = 0; i < 12; i++) {
+			document.querySelector("[data-tap]").dispatchEvent(new PointerEvent("pointerdown"));
+			await new Promise((r) => setTimeout(r, 200));
+		}
+	})()`))
+	page.WaitFor(t, `Number(document.querySelector("[data-taps] [data-spans]").textContent) >= 10 && document.querySelector("[data-taps] [data-wander]").textContent !== "–"`)
+	page.Click(t, `[data-take="taps"]`)
+	page.WaitFor(t, `document.getElementById("wander").value === document.querySelector("[data-taps] [data-wander]").textContent`)
+}

@@ -1,0 +1,121 @@
+package place
+
+import (
+	"bytes"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+func mustCard(t testing.TB, o CardOptions) *Sheets {
+	t.Helper()
+	m := machine(256, 60)
+	m.Wheel.CrankTurns = 8
+	s, err := CrankCard(m, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// ISO 216:2007 gives A5 as 148 mm × 210 mm and A6 as 105 mm × 148 mm; a point is
+// 1/72 inch, 25.4/72 mm.
+func TestCrankCardIsOnePageOfItsPaper(t *testing.T) {
+	for paper, want := range map[Paper]size{A5: {148, 210}, A6: {105, 148}} {
+		s := mustCard(t, CardOptions{Paper: paper, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
+		info := tool(t, s, "pdfinfo")
+		found := regexp.MustCompile(`Page size: +([0-9.]+) x ([0-9.]+) pts`).FindStringSubmatch(info)
+		if found == nil || !strings.Contains(info, "Pages:           1\n") {
+			t.Fatalf("%s: pdfinfo says\n%s", paper, info)
+		}
+		for i, side := range []float64{want.w, want.h} {
+			pt, err := strconv.ParseFloat(found[i+1], 64)
+			if err != nil || math.Abs(pt*25.4/72-side) > 0.1 {
+				t.Errorf("%s: a side is %s pt, want %g mm", paper, found[i+1], side)
+			}
+		}
+	}
+}
+
+// 256 steps at 4 to the beat and 8 turns of the crank are 8 beats a turn: 52 BPM
+// are 6.5 turns a minute, one in 9.23 s, which is 9.3 on the safe side; 90.9 BPM
+// are 11.3625, told as 11.3, one in 5.28 s, told as 5.3 (worked by hand).
+func TestCrankCardSaysHowFastInTheCranksOwnUnits(t *testing.T) {
+	s := mustCard(t, CardOptions{Paper: A6, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90.9, Call: "The workshop, 12", Date: day})
+	text := strings.Join(strings.Fields(tool(t, s, "pdftotext", "-layout")), " ")
+	for _, want := range []string{
+		"Mill Race", "Turn the crank", "6.5", "times a minute", "once in 9.3 seconds", "52 beats a minute",
+		"Never faster than 11.3 turns a minute", "one turn of the crank in 5.3 seconds, 90.9 beats a minute",
+		"Stop turning", "The workshop, 12", "Local rules", "Hailstone", "2026-11-25",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("pdftotext does not read %q in\n%s", want, text)
+		}
+	}
+	if strings.Contains(text, "…") {
+		t.Errorf("something was cut: %s", text)
+	}
+}
+
+// Where the file has no crank_turns, turns are the wheel's: 64 beats at 52 BPM
+// take 73.85 s and there are 0.8125 in a minute (worked by hand).
+func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
+	s, err := CrankCard(machine(256, 60), CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := readPage(t, s, 1)
+	for _, want := range []string{"Turn the wheel", "0.81", "once in 73.9 seconds"} {
+		if !d.says(want) {
+			t.Errorf("the card does not say %q", want)
+		}
+	}
+}
+
+// Whatever it is told, all of a card stands on its paper.
+func TestCrankCardStaysOnItsPaper(t *testing.T) {
+	for _, paper := range []Paper{A5, A6} {
+		for _, song := range []string{"Mill Race", strings.Repeat("Wide Waters ", 20), strings.Repeat("W", 200), "水車"} {
+			s := mustCard(t, CardOptions{Paper: paper, Song: song, TempoBPM: 1, RedLineBPM: 1000, Call: song, Date: day})
+			d := readPage(t, s, 1)
+			for _, text := range d.texts {
+				f := font{text.bold, text.mm / mmPerPoint}
+				if text.x < 5 || text.x+f.width(text.text) > d.width-5 || text.y > d.height-5 {
+					t.Errorf("%s: %q at %.1f, %.1f is beyond the paper's free edge", paper, text.text, text.x, text.y)
+				}
+			}
+			for _, l := range d.lines {
+				if min(l.x1, l.x2, l.y1, l.y2) < 5 || max(l.x1, l.x2) > d.width-5 || max(l.y1, l.y2) > d.height-5 {
+					t.Errorf("%s: a line %+v is beyond the paper's free edge", paper, l)
+				}
+			}
+		}
+	}
+}
+
+func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
+	m := machine(256, 60)
+	for _, c := range []struct {
+		o    CardOptions
+		says string
+	}{
+		{CardOptions{Paper: A4, TempoBPM: 50, RedLineBPM: 90}, `the paper is "A4"; a crank card is made on A5 or A6`},
+		{CardOptions{Paper: A5, TempoBPM: 0, RedLineBPM: 90}, "the tempo is 0 BPM; it should be 1 to 1000"},
+		{CardOptions{Paper: A5, TempoBPM: math.NaN(), RedLineBPM: 90}, "the tempo is NaN BPM"},
+		{CardOptions{Paper: A5, TempoBPM: 50}, "the red line is at 0 BPM; without a highest safe tempo there can be no card"},
+		{CardOptions{Paper: A5, TempoBPM: 91, RedLineBPM: 90}, "the tempo, 91 BPM, is above the red line, 90 BPM"},
+	} {
+		if _, err := CrankCard(m, c.o); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%+v: %v, want %q", c.o, err, c.says)
+		}
+	}
+}
+
+func TestCrankCardIsTheSameEveryTime(t *testing.T) {
+	o := CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day}
+	if !bytes.Equal(pdfOf(t, mustCard(t, o)), pdfOf(t, mustCard(t, o))) {
+		t.Error("two cards of one song differ")
+	}
+}
