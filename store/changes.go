@@ -60,6 +60,9 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 		if err := pinningsFit(ctx, tx, id, after); err != nil {
 			return err
 		}
+		if err := wheelStays(ctx, tx, id, after); err != nil {
+			return err
+		}
 		now := s.nowUS()
 		if _, err := tx.ExecContext(ctx,
 			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`, text, now, id); err != nil {

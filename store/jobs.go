@@ -322,6 +322,15 @@ func lastJob(ctx context.Context, q querier, machineID int64) (id int64, err err
 // settle ends a job of which nothing is left to do, and opens one again of
 // which something is. What the wheel carries follows.
 func (s *Store) settle(ctx context.Context, tx *sql.Tx, j Job) error {
+	if j.Kind == Proof && !j.UnderWay() && !j.Finished {
+		// The last readings came after it was stopped.
+		read, err := readSteps(ctx, tx, j.ID)
+		if err != nil || len(read) < j.Steps {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, `UPDATE wheel_jobs SET finished = 1 WHERE id = ?`, j.ID)
+		return err
+	}
 	if j.Kind != Changeover && j.Kind != PutRight {
 		return nil
 	}

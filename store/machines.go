@@ -114,6 +114,9 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 		if err := pinningsFit(ctx, tx, id, file); err != nil {
 			return err
 		}
+		if err := wheelStays(ctx, tx, id, file); err != nil {
+			return err
+		}
 		_, err = tx.ExecContext(ctx,
 			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`,
 			text, s.nowUS(), id)
@@ -121,8 +124,8 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 	})
 }
 
-// RemoveMachine removes a machine that has no pinnings ([ErrConflict] if it
-// has).
+// RemoveMachine removes a machine that has no pinnings and nothing on its wheel
+// ([ErrConflict] if it has).
 func (s *Store) RemoveMachine(ctx context.Context, id int64) error {
 	return s.change(ctx, "removing the machine", func(tx *sql.Tx) error {
 		m, err := scanMachine(tx.QueryRowContext(ctx, `SELECT `+machineColumns+` FROM machines WHERE id = ?`, id))
@@ -135,6 +138,9 @@ func (s *Store) RemoveMachine(ctx context.Context, id int64) error {
 			return refuse(ErrConflict, "%s has a pinning, which would go with it; remove that first", m.Name)
 		case m.Pinnings > 1:
 			return refuse(ErrConflict, "%s has %d pinnings, which would go with it; remove them first", m.Name, m.Pinnings)
+		}
+		if err := wheelIsBare(ctx, tx, id, m.Name); err != nil {
+			return err
 		}
 		_, err = tx.ExecContext(ctx, `DELETE FROM machines WHERE id = ?`, id)
 		return err

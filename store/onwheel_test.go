@@ -171,7 +171,7 @@ func TestTwoWhoFinishAtOnceBothSucceed(t *testing.T) {
 func TestRowsLeftOutOfAStepStayLeft(t *testing.T) {
 	w := newWorkshop(t)
 	j := w.begin(t)
-	w.tap(t, j.ID, done("t1", 1, "c", "nothing-of-the-kind"))
+	w.tap(t, j.ID, done("t1", 1, "c"))
 	w.carries(t, "a1", "b1", "c1", "a2", "a9")
 }
 
@@ -378,6 +378,7 @@ func TestWhatIsLeftIsToldFromThePins(t *testing.T) {
 			changed []wheel.Pin
 		}
 		var taps []made
+		ever := map[wheel.Pin]bool{} // moved by some tap
 		for i := range 12 {
 			id := fmt.Sprint("t", i)
 			if len(taps) > 0 && rng.IntN(4) == 0 {
@@ -401,10 +402,15 @@ func TestWhatIsLeftIsToldFromThePins(t *testing.T) {
 				continue
 			}
 			step, channel := rng.IntN(6), string("abc"[rng.IntN(3)])
+			pin := at(channel, step)
+			if is[pin] == wanted[pin] && !ever[pin] {
+				refusedAsConflict(t, "a hole with nothing to do", w.s.Tap(ctx, j.ID, done(id, step, channel)))
+				continue
+			}
 			w.tap(t, j.ID, done(id, step, channel))
 			m := made{id: id, step: step}
-			if pin := at(channel, step); is[pin] != wanted[pin] {
-				is[pin] = wanted[pin]
+			if is[pin] != wanted[pin] {
+				is[pin], ever[pin] = wanted[pin], true
 				m.changed = append(m.changed, pin)
 			}
 			taps = append(taps, m)

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"hash/fnv"
+	"slices"
 	"time"
 
 	"pinwright/wheel"
@@ -160,32 +161,57 @@ func (s *Store) changesOf(ctx context.Context, tx *sql.Tx, j Job, t Tap, kept ke
 	return nil, refuse(ErrInvalid, "a tap that says %q does not belong to this work on the wheel", string(t.Kind))
 }
 
+// doneChanges are the pulls and drives that a tap says are done and that are
+// left. Those of its channels that another tap did already are done; a channel
+// with nothing to do there is refused, as hands may be at another place than the
+// page says.
 func doneChanges(ctx context.Context, tx *sql.Tx, j Job, t Tap) ([]wheel.PinChange, error) {
-	asked := map[string]bool{}
-	for _, channel := range t.Channels {
-		asked[channel] = true
-	}
-	rows, err := tx.QueryContext(ctx, `SELECT channel, drive FROM (`+apart+`) WHERE step = ?3 ORDER BY channel`, j.ID, j.MachineID, t.Step)
+	drives := map[string]bool{}
+	rows, err := tx.QueryContext(ctx, `SELECT channel, drive FROM (`+apart+`) WHERE step = ?3`, j.ID, j.MachineID, t.Step)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var changes []wheel.PinChange
 	for rows.Next() {
-		pin := wheel.Pin{Step: t.Step}
+		var channel string
 		var drive bool
-		if err := rows.Scan(&pin.Channel, &drive); err != nil {
+		if err := rows.Scan(&channel, &drive); err != nil {
 			return nil, err
 		}
+		drives[channel] = drive
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	var changes []wheel.PinChange
+	asked := slices.Compact(slices.Sorted(slices.Values(t.Channels)))
+	for _, channel := range asked {
+		pin := wheel.Pin{Channel: channel, Step: t.Step}
+		drive, left := drives[channel]
 		switch {
-		case !asked[pin.Channel]:
-		case drive:
+		case left && drive:
 			changes = append(changes, wheel.Drive(pin))
-		default:
+		case left:
 			changes = append(changes, wheel.Pull(pin))
+		default:
+			done, err := wasMoved(ctx, tx, j, pin)
+			if err != nil {
+				return nil, err
+			}
+			if !done {
+				return nil, refuse(ErrConflict, "there is nothing to pull or drive at step %d on %.60s, and there was not; load the page anew and look at the wheel", t.Step, channel)
+			}
 		}
 	}
-	return changes, rows.Err()
+	return changes, nil
+}
+
+// wasMoved reports whether some tap of a job pulled or drove a pin in a hole.
+func wasMoved(ctx context.Context, q querier, j Job, pin wheel.Pin) (was bool, err error) {
+	err = q.QueryRowContext(ctx, `
+		SELECT EXISTS (SELECT 1 FROM wheel_taps AS t, json_each(t.changes) AS c
+		WHERE t.job_id = ? AND t.step = ? AND t.kind = 'done' AND c.value ->> 'channel' = ?)`, j.ID, pin.Step, pin.Channel).Scan(&was)
+	return was, err
 }
 
 // doneBy is the tap that did what a tap says was done: itself or, where it found

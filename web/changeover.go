@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"io"
-	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -83,7 +82,7 @@ func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error
 		return p, err
 	}
 	if known {
-		p.rate = min(rate, place.MaxPinsPerMin)
+		p.rate = max(place.MinPinsPerMin, min(rate, place.MaxPinsPerMin))
 	}
 	if !p.on.Known {
 		return p, refuse(http.StatusConflict, "Nobody has said yet what is on the wheel of %s; say that first.", p.machine.File.Name)
@@ -196,11 +195,7 @@ func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 
 // minutesWords is a time of work for people.
 func minutesWords(minutes float64) string {
-	whole := int(math.Ceil(minutes))
-	if whole < 60 {
-		return "about " + counted(whole, "minute", "minutes")
-	}
-	return fmt.Sprintf("about %d h %02d min", whole/60, whole%60)
+	return "about " + place.MinutesText(minutes)
 }
 
 // pinStockWords says whether there are pins enough.

@@ -94,6 +94,9 @@ func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(
 		}
 		if e.Seq <= d.seq { // sent again: it has been told to everyone else
 			v.tell(messageOf(e))
+			if len(e.Held) > 0 {
+				v.tell(askedMessage{"asked", id, d.seq, e.Held})
+			}
 			return nil
 		}
 		before := d.standing()

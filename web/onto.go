@@ -112,6 +112,9 @@ func (s *server) mapped(r *http.Request) (*store.Pinning, *store.Machine, *wheel
 }
 
 func (s *server) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Machine, song int64, mapping *wheel.Mapping) error {
+	if len(mapping.Pinning.Pins) == 0 {
+		return refuse(http.StatusConflict, "No pin of %s fits %s, and nothing was kept.", mapping.Pinning.Title, m.Name)
+	}
 	id, err := s.Store.AddPinning(r.Context(), m.ID, song, mapping.Pinning)
 	if err != nil {
 		return err

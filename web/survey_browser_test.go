@@ -252,7 +252,8 @@ type hatch struct {
 	most atomic.Int32 // files that it lets through at once; 0: any number
 	open atomic.Int32 // how many surveys it lets through
 	cut  atomic.Bool  // the others break off at once, else they are not answered
-	left chan struct{}
+	kept chan struct{} // told when one that is not answered has come
+	left chan struct{} // told when its page has gone
 }
 
 func newHatch(t *testing.T, a *app) *hatch {
@@ -265,12 +266,16 @@ func newHatch(t *testing.T, a *app) *hatch {
 		r.SetURL(to)
 		r.Out.Header.Set("Origin", a.URL)
 	}}
-	d := &hatch{left: make(chan struct{}, 1)}
+	d := &hatch{kept: make(chan struct{}, 1), left: make(chan struct{}, 1)}
 	d.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method == http.MethodPost && d.open.Add(-1) < 0 {
 			_, _ = io.Copy(io.Discard, r.Body) // after which it is seen that the page has gone
 			if d.cut.Load() {
 				panic(http.ErrAbortHandler)
+			}
+			select {
+			case d.kept <- struct{}{}:
+			default:
 			}
 			<-r.Context().Done()
 			d.left <- struct{}{}
@@ -340,6 +345,7 @@ func TestSurveyCanBeCancelled(t *testing.T) {
 	page.Screenshot(t, "survey-at-work")
 	page.NoSideScroll(t)
 	page.Axe(t)
+	<-d.kept
 	page.Click(t, "[data-cancel]")
 	page.WaitFor(t, surveyStopped)
 	<-d.left // the program is told, and stops judging

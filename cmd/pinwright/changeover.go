@@ -54,8 +54,8 @@ func (a *changeoverArgs) flags() *flag.FlagSet {
 	fs.BoolVar(&a.options.Exchange, "exchange", false, "let channels in service with equal keys exchange their rows")
 	fs.Func("rate", "`PINS` pulled and driven in a minute, from the crew's own past; no estimate where left out", func(s string) error {
 		v, err := strconv.ParseFloat(s, 64)
-		if err != nil || !(v > 0 && v <= place.MaxPinsPerMin) {
-			return fmt.Errorf("a rate is a number of pins a minute above 0, at most %d", place.MaxPinsPerMin)
+		if err != nil || !(v >= place.MinPinsPerMin && v <= place.MaxPinsPerMin) {
+			return fmt.Errorf("a rate is a number of pins a minute from %g to %d", place.MinPinsPerMin, place.MaxPinsPerMin)
 		}
 		a.options.PinsPerMin = v
 		return nil

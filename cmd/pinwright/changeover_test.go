@@ -120,7 +120,7 @@ func TestChangeoverRefusesInWordsAndLosesNothing(t *testing.T) {
 		return call(append([]string{"changeover", "-machine", machine, "-from", from, "-to", to, "-json"}, flags...)...)
 	}
 	for _, rate := range []string{"0", "-4", "NaN", "inf", "fast", "1001"} {
-		on("-rate", rate).refuses(t, `pinwright changeover: -rate is "`+rate+`"; a rate is a number of pins a minute above 0, at most 1000`+more)
+		on("-rate", rate).refuses(t, `pinwright changeover: -rate is "`+rate+`"; a rate is a number of pins a minute from 0.001 to 1000`+more)
 	}
 	on("-start", "-1").refuses(t, `pinwright changeover: -start is "-1"; a step is a whole number from 0 up`+more)
 	on("-start", "256").refuses(t, "pinwright changeover: the start is step 256; the wheel of Hailstone has steps 0 to 255"+more)

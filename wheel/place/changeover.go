@@ -96,8 +96,8 @@ func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, er
 	if o.Start < 0 || o.Start >= n {
 		return nil, fmt.Errorf("the start is step %s; the wheel of %s has steps 0 to %d", wheel.Number(float64(o.Start)), m.Name, n-1)
 	}
-	if o.PinsPerMin != 0 && !(o.PinsPerMin > 0 && o.PinsPerMin <= MaxPinsPerMin) {
-		return nil, fmt.Errorf("the rate is %s; pulls and drives in a minute are a number above 0, at most %d", wheel.Number(o.PinsPerMin), MaxPinsPerMin)
+	if o.PinsPerMin != 0 && !(o.PinsPerMin >= MinPinsPerMin && o.PinsPerMin <= MaxPinsPerMin) {
+		return nil, fmt.Errorf("the rate is %s; pulls and drives in a minute are a number from %g to %d", wheel.Number(o.PinsPerMin), MinPinsPerMin, MaxPinsPerMin)
 	}
 	a, b := rowsOf(m, from), rowsOf(m, to)
 	stay := placing{to: identity(len(m.Channels))}
@@ -128,8 +128,12 @@ func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, er
 	return p, nil
 }
 
-// MaxPinsPerMin is the highest rate of work, far quicker than any hand.
-const MaxPinsPerMin = 1000
+// Rates of work, in pulls and drives a minute, far slower and far quicker than
+// any hand.
+const (
+	MinPinsPerMin = 0.001
+	MaxPinsPerMin = 1000
+)
 
 // moves are the pulls and drives from a to b, as the wheel turns from start.
 func moves(m *wheel.Machine, a, b rows, start int) []Move {

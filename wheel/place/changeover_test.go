@@ -392,7 +392,7 @@ func TestChangeoverRefusesInWords(t *testing.T) {
 	refuse(good, good, Options{Start: 16}, "the start is step 16; the wheel of Hailstone has steps 0 to 15")
 	refuse(good, good, Options{Start: -1}, "the start is step −1; the wheel of Hailstone has steps 0 to 15")
 	for _, rate := range []float64{-1, math.NaN(), math.Inf(1), 1001} {
-		refuse(good, good, Options{PinsPerMin: rate}, "the rate is "+wheel.Number(rate)+"; pulls and drives in a minute are a number above 0, at most 1000")
+		refuse(good, good, Options{PinsPerMin: rate}, "the rate is "+wheel.Number(rate)+"; pulls and drives in a minute are a number from 0.001 to 1000")
 	}
 	large := machine(4096, make([]int, 64)...)
 	if _, err := Changeover(large, good, good, Options{Rotate: true, Exchange: true}); err == nil || !strings.Contains(err.Error(), "64 channels have equal keys") {

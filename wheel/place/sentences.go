@@ -2,6 +2,7 @@ package place
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"pinwright/wheel"
@@ -44,7 +45,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		says = append(says, fmt.Sprintf("Have %s at hand to begin with; pulled ones do for the rest.", counted(p.Loose, "loose pin", "loose pins")))
 	}
 	if p.Minutes != nil {
-		says = append(says, fmt.Sprintf("About %s at the rate given.", minutesText(*p.Minutes)))
+		says = append(says, fmt.Sprintf("About %s at the rate given.", MinutesText(*p.Minutes)))
 	} else {
 		says = append(says, "No rate of work is given, so there is no estimate of the time.")
 	}
@@ -68,8 +69,9 @@ func are(n int) string {
 	return fmt.Sprint(n, " pins are")
 }
 
-func minutesText(minutes float64) string {
-	whole := int(minutes + 0.999)
+// MinutesText is a time of work in words, in whole minutes, up.
+func MinutesText(minutes float64) string {
+	whole := int(math.Ceil(minutes - 1e-9))
 	if whole < 60 {
 		return counted(whole, "minute", "minutes")
 	}
