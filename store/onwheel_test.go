@@ -277,6 +277,7 @@ func TestPinsStayKnownWhenTheirPinningIsRemoved(t *testing.T) {
 	w.tap(t, j.ID, done("t1", 1, "b", "c"))
 	w.tap(t, j.ID, done("t2", 2, "a", "b"))
 	w.carries(t, "a1", "c1", "b2", "a9")
+	must(t, w.s.SayOnWheel(ctx, w.machine, 0))
 	must(t, w.s.RemoveMachine(ctx, w.machine))
 	checkIntegrity(t, w.s)
 }

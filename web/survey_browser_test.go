@@ -249,9 +249,9 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 // hatch is the app behind something that can fail as a network does.
 type hatch struct {
 	*httptest.Server
-	most atomic.Int32 // files that it lets through at once; 0: any number
-	open atomic.Int32 // how many surveys it lets through
-	cut  atomic.Bool  // the others break off at once, else they are not answered
+	most atomic.Int32  // files that it lets through at once; 0: any number
+	open atomic.Int32  // how many surveys it lets through
+	cut  atomic.Bool   // the others break off at once, else they are not answered
 	kept chan struct{} // told when one that is not answered has come
 	left chan struct{} // told when its page has gone
 }
