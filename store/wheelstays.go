@@ -64,8 +64,8 @@ func wheelStays(ctx context.Context, tx *sql.Tx, id int64, after *wheel.Machine)
 	}
 	for i := range before.File.Channels {
 		if c := &before.File.Channels[i]; pins[c.ID] > 0 && moved(c) {
-			return refuse(ErrConflict, "%s has %d pins on the wheel of %s, and the change would take its row %d away from under them; note first what is on the wheel",
-				c.Name, pins[c.ID], before.Name, c.Row)
+			return refuse(ErrConflict, "%s has pins on the wheel of %s (%d), and the change would take its row %d away from under them; note first what is on the wheel",
+				c.Name, before.Name, pins[c.ID], c.Row)
 		}
 	}
 	return nil

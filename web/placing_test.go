@@ -170,9 +170,9 @@ func TestPinningOfAnotherMachineIsNoChangeover(t *testing.T) {
 	}
 }
 
-// A machine may lose what its wheel's pins stand on. Every pin that no longer
-// fits is named, and none is forgotten.
-func TestWheelOfAMachineChangedSinceIsToldInWords(t *testing.T) {
+// A machine file that would take rows or steps away from under the pins on the
+// wheel is refused, and no pin is forgotten.
+func TestMachineIsNotReplacedFromUnderItsWheel(t *testing.T) {
 	b := newWheelBench(t)
 	ctx := context.Background()
 	b.say(t, b.old)
@@ -184,24 +184,24 @@ func TestWheelOfAMachineChangedSinceIsToldInWords(t *testing.T) {
 	}
 	m := demo.Machine()
 	m.Channels[m.Channel("bar-d5")].ID = "bar-d5-new"
-	if err := b.store.ReplaceMachine(ctx, 1, 1, m); err != nil {
+	var file bytes.Buffer
+	if _, err := m.WriteTo(&file); err != nil {
 		t.Fatal(err)
 	}
-	status, page := b.get(t, "/machines/1/wheel")
-	expect(t, status, page, 200, "they no longer fit it", `pins[3].channel is "bar-d5", and Hailstone has no such channel`, "It cannot be checked", "4 pins are on the wheel")
-	status, page = b.get(t, job)
-	expect(t, status, page, 200, "it no longer fits", `"bar-d5"`)
-	status, text := b.get(t, job+"/state?after=-1")
-	if status != 200 || !strings.Contains(text, "The machine was changed since this was begun.") {
-		t.Errorf("%d: %s", status, text)
-	}
+	status, page := b.bring(t, "/machines/1/file?revision=1", "m.json", file.Bytes())
+	expect(t, status, page, 409, "work on the wheel of Hailstone is under way")
 	if status, to := b.post(t, job+"/stop", nil); status != http.StatusSeeOther {
 		t.Errorf("stop: %d %s", status, to)
 	}
+	status, page = b.bring(t, "/machines/1/file?revision=1", "m.json", file.Bytes())
+	expect(t, status, page, 409, "Bar D5 has pins on the wheel of Hailstone (1)")
 	if on, err := b.store.OnWheel(ctx, 1); err != nil || len(on.File.Pins) != 4 {
 		t.Errorf("on the wheel: %+v, %v", on, err)
 	}
 	b.say(t, 0)
+	if status, to := b.bring(t, "/machines/1/file?revision=1", "m.json", file.Bytes()); status != http.StatusSeeOther {
+		t.Errorf("a bare wheel takes any machine: %d %s", status, to)
+	}
 	status, page = b.get(t, "/machines/1/wheel")
 	expect(t, status, page, 200, "It carries No pins 0 pins are on the wheel.")
 }

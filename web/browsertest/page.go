@@ -3,6 +3,7 @@ package browsertest
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/url"
 	"testing"
 	"time"
@@ -183,11 +184,8 @@ func unreadable(err error) bool {
 // fits, and waits for the element if need be.
 func (p *Page) Text(t testing.TB, selector string) string {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, stepLimit)
-	defer cancel()
-	text, err := chromedp.Run(ctx, chromedp.Text(chromedp.CSS(selector)))
-	if err != nil {
-		t.Fatalf("cannot read %s: %v", selector, err)
-	}
-	return text
+	// Found and read at once: the page may put another in its place between.
+	found := fmt.Sprintf("document.querySelector(%q)", selector)
+	p.WaitFor(t, found)
+	return Eval[string](t, p, found+"?.innerText ?? ''")
 }
