@@ -479,9 +479,9 @@ func (d *programmeDay) changeover(p *wheel.Pinning, pauseMin float64, line *song
 	case plan.Minutes == nil:
 		line.Notes = append(line.Notes, work+"; without a rate there is no telling how long.")
 	case *plan.Minutes > pauseMin:
-		line.Warnings = append(line.Warnings, fmt.Sprintf("%s, about %s minutes; the pause before it is %s.", work, oneDecimal(*plan.Minutes), oneDecimal(pauseMin)))
+		line.Warnings = append(line.Warnings, fmt.Sprintf("%s, about %s; the pause before it is %s.", work, place.MinutesText(*plan.Minutes), oneDecimal(pauseMin)))
 	default:
-		line.Notes = append(line.Notes, fmt.Sprintf("%s, about %s minutes; the pause of %s is enough.", work, oneDecimal(*plan.Minutes), oneDecimal(pauseMin)))
+		line.Notes = append(line.Notes, fmt.Sprintf("%s, about %s; the pause of %s is enough.", work, place.MinutesText(*plan.Minutes), oneDecimal(pauseMin)))
 	}
 	return nil
 }
@@ -501,7 +501,7 @@ func (d *programmeDay) first(p *wheel.Pinning, line *songLine) error {
 	case plan.Minutes == nil:
 		line.Notes = append(line.Notes, fmt.Sprintf("On the wheel now is %s; to put this one on it takes %s and %s.", d.onWheel.Title, counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives")))
 	default:
-		line.Notes = append(line.Notes, fmt.Sprintf("On the wheel now is %s; to put this one on it takes %s and %s, about %s minutes.", d.onWheel.Title, counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives"), oneDecimal(*plan.Minutes)))
+		line.Notes = append(line.Notes, fmt.Sprintf("On the wheel now is %s; to put this one on it takes %s and %s, about %s.", d.onWheel.Title, counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives"), place.MinutesText(*plan.Minutes)))
 	}
 	return nil
 }
