@@ -1,0 +1,69 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/store"
+	"pinwright/timing"
+	"pinwright/wheel/place"
+)
+
+// programmeCard is the crank card of one song of a programme, counted from 1.
+func (s *server) programmeCard(w http.ResponseWriter, r *http.Request) error {
+	p, song, m, turn, err := s.askedSong(r)
+	if err != nil {
+		return err
+	}
+	paper, err := place.ParseCardPaper(r.URL.Query().Get("paper"))
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+	}
+	redLine, _ := turn.MaxSafe()
+	card, err := place.CrankCard(m.File, place.CardOptions{
+		Paper: paper, Song: song.Title, TempoBPM: song.TempoBPM, RedLineBPM: redLine, Call: p.Body.Call, Date: s.Now(),
+	})
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+	}
+	return takeSheet(w, fileName(song.Title, ".crank-card-"+string(paper)+".pdf"), "application/pdf", card.WritePDF)
+}
+
+// askedSong is a song of a programme, by its place from 1, with its pinning on
+// the wheel.
+func (s *server) askedSong(r *http.Request) (*store.Programme, store.ProgrammeSong, worked, *timing.Turn, error) {
+	fail := func(err error) (*store.Programme, store.ProgrammeSong, worked, *timing.Turn, error) {
+		return nil, store.ProgrammeSong{}, worked{}, nil, err
+	}
+	id, err := idOf(r)
+	if err != nil {
+		return fail(err)
+	}
+	p, err := s.Store.Programme(r.Context(), id)
+	if err != nil {
+		return fail(err)
+	}
+	n, err := strconv.Atoi(chi.URLParam(r, "n"))
+	if err != nil || n < 1 || n > len(p.Body.Songs) {
+		return fail(refuse(http.StatusNotFound, "The programme %s has no song %s; it has %s.", p.Name, clip(chi.URLParam(r, "n")), counted(len(p.Body.Songs), "song", "songs")))
+	}
+	song := p.Body.Songs[n-1]
+	if p.MachineID == 0 {
+		return fail(refuse(http.StatusNotFound, "The machine of this programme, %s, was removed.", p.MachineName))
+	}
+	m, err := s.worked(r.Context(), p.MachineID)
+	if err != nil {
+		return fail(err)
+	}
+	pinning, err := s.Store.Pinning(r.Context(), song.PinningID)
+	if err != nil {
+		return fail(refuse(http.StatusNotFound, "The pinning %s was removed; put another in its place in the programme %s.", song.Title, p.Name))
+	}
+	turn, err := m.Turn(pinning.File)
+	if err != nil {
+		return fail(err)
+	}
+	return p, song, m, turn, nil
+}

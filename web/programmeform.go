@@ -1,0 +1,159 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/wheel"
+)
+
+// programmeForm is a programme as its fields have it, as they were typed.
+type programmeForm struct {
+	Base                 int
+	Name, Call, Rate, By string
+	Songs                []songForm
+}
+
+type songForm struct {
+	ID                                      int64
+	Title                                   string
+	Tempo, Turns, Plays, Rest, Pause, Story string
+}
+
+func formOf(p *store.Programme) programmeForm {
+	f := programmeForm{Base: p.Latest, Name: p.Body.Name, Call: p.Body.Call}
+	if p.Body.PinsPerMin > 0 {
+		f.Rate = trimmed(p.Body.PinsPerMin)
+	}
+	for _, song := range p.Body.Songs {
+		f.Songs = append(f.Songs, songForm{
+			ID: song.PinningID, Title: song.Title, Tempo: trimmed(song.TempoBPM), Turns: strconv.Itoa(song.Turns), Plays: strconv.Itoa(song.Plays),
+			Rest: trimmed(song.RestMin), Pause: trimmed(song.PauseMin), Story: song.Story,
+		})
+	}
+	return f
+}
+
+// readProgrammeForm takes the fields as they were typed. Each song has one of each.
+func readProgrammeForm(v url.Values) programmeForm {
+	f := programmeForm{Name: v.Get("name"), Call: v.Get("call"), Rate: v.Get("rate"), By: v.Get("by")}
+	f.Base, _ = strconv.Atoi(v.Get("base"))
+	at := func(name string, i int) string {
+		if all := v[name]; i < len(all) {
+			return all[i]
+		}
+		return ""
+	}
+	for i, text := range v["pinning"][:min(len(v["pinning"]), store.MaxProgrammeSongs+1)] {
+		id, _ := strconv.ParseInt(text, 10, 64)
+		f.Songs = append(f.Songs, songForm{
+			ID: id, Title: at("title", i), Tempo: at("tempo", i), Turns: at("turns", i), Plays: at("plays", i),
+			Rest: at("rest", i), Pause: at("pause", i), Story: strings.ReplaceAll(at("story", i), "\r\n", "\n"),
+		})
+	}
+	return f
+}
+
+// body reads the fields. What is no number is listed, place by place.
+func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
+	var problems wheel.Problems
+	number := func(place, what, text string) float64 {
+		v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+		if err != nil {
+			problems.Add(place, "%s is %q; it should be a number", what, clip(text))
+		}
+		return v
+	}
+	whole := func(place, what, text string) int {
+		n, err := strconv.Atoi(strings.TrimSpace(text))
+		if err != nil {
+			problems.Add(place, "%s is %q; it should be a whole number", what, clip(text))
+		}
+		return n
+	}
+	b := store.ProgrammeBody{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
+	if strings.TrimSpace(f.Rate) != "" {
+		b.PinsPerMin = number("", "the rate of changeovers", f.Rate)
+	}
+	for i, song := range f.Songs {
+		place := fmt.Sprintf("song %d, %s:", i+1, song.Title)
+		b.Songs = append(b.Songs, store.ProgrammeSong{
+			PinningID: song.ID, Title: song.Title, Story: song.Story,
+			TempoBPM: number(place, "the tempo", song.Tempo), Turns: whole(place, "the number of turns", song.Turns), Plays: whole(place, "the number of plays", song.Plays),
+			RestMin: number(place, "the rest between plays", song.Rest), PauseMin: number(place, "the pause before it", song.Pause),
+		})
+	}
+	return b, problems
+}
+
+// act changes the form's songs by the button that was pressed, and says in words
+// what that does and where the page goes on.
+func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (words, anchor string, err error) {
+	do, text, _ := strings.Cut(r.PostForm.Get("do"), " ")
+	at, _ := strconv.Atoi(text)
+	there := at >= 1 && at <= len(f.Songs)
+	switch {
+	case do == "" || do == "keep":
+		return "change the programme", "", nil
+	case do == "order":
+		return "change the order", "", nil
+	case do == "add":
+		return s.addSong(r, now, f)
+	case !there:
+		return "", "", refuse(http.StatusUnprocessableEntity, "Song %d is asked for, and the programme has %s.", at, counted(len(f.Songs), "song", "songs"))
+	case do == "remove":
+		title := f.Songs[at-1].Title
+		f.Songs = slices.Delete(f.Songs, at-1, at)
+		return "take out " + title, "#songs", nil
+	case do == "up" && at > 1:
+		f.Songs[at-2], f.Songs[at-1] = f.Songs[at-1], f.Songs[at-2]
+		return "move " + f.Songs[at-2].Title + " up", fmt.Sprintf("?moved=%d&way=up", at-1), nil
+	case do == "down" && at < len(f.Songs):
+		f.Songs[at-1], f.Songs[at] = f.Songs[at], f.Songs[at-1]
+		return "move " + f.Songs[at].Title + " down", fmt.Sprintf("?moved=%d&way=down", at+1), nil
+	}
+	return "", "", refuse(http.StatusUnprocessableEntity, "Song %d cannot be moved there: it is at the end.", at)
+}
+
+// addSong puts a pinning at the end, at the middle of its window.
+func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm) (words, anchor string, err error) {
+	id, err := strconv.ParseInt(r.PostForm.Get("add"), 10, 64)
+	if err != nil {
+		return "", "", refuse(http.StatusUnprocessableEntity, "No pinning was chosen; choose one to add.")
+	}
+	p, err := s.Store.Pinning(r.Context(), id)
+	if err != nil {
+		return "", "", err
+	}
+	m, err := s.worked(r.Context(), now.MachineID)
+	if err != nil {
+		return "", "", err
+	}
+	tempo := tempoOf(p, m)
+	if p.MachineID == m.ID {
+		turn, err := m.Turn(p.File)
+		if err != nil {
+			return "", "", err
+		}
+		visitors, err := s.Store.Visitors(r.Context())
+		if err != nil {
+			return "", "", err
+		}
+		if w := turn.Window(visitors.Margin); w.Open && !w.Holds(tempo) {
+			tempo = min(max(tempo, w.FromBPM), w.ToBPM)
+			if text := safeBPM(tempo); text != "" {
+				tempo, _ = strconv.ParseFloat(text, 64)
+			}
+			if tempo < w.FromBPM {
+				tempo, _ = strconv.ParseFloat(lowBPM(w.FromBPM), 64)
+			}
+		}
+	}
+	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: trimmed(tempo), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
+	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
+}

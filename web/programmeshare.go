@@ -1,0 +1,105 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/wheel"
+	"pinwright/wheel/arrange"
+)
+
+// joinChoice is songs that could share one wheel.
+type joinChoice struct{ Titles, IDs string }
+
+const shownPairs = 24
+
+// share says which of the programme's songs could stand on one wheel together.
+func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
+	var pinnings []*wheel.Pinning
+	var ids []int64
+	for _, song := range page.Body.Songs {
+		if p, there := kept[song.PinningID]; there && !slices.Contains(ids, song.PinningID) {
+			pinnings, ids = append(pinnings, p), append(ids, song.PinningID)
+		}
+	}
+	if len(pinnings) < 2 {
+		return
+	}
+	n := m.File.Wheel.Steps
+	shared := arrange.ShareWheel(n, pinnings)
+	for i, p := range pinnings {
+		page.Sharing = append(page.Sharing, fmt.Sprintf("%s uses %d of %d steps.", p.Title, shared.Used[i], n))
+	}
+	say := func(set []int) {
+		var titles []string
+		var of []string
+		sum := 0
+		for _, i := range set {
+			titles, of = append(titles, pinnings[i].Title), append(of, strconv.FormatInt(ids[i], 10))
+			sum += shared.Used[i]
+		}
+		page.Sharing = append(page.Sharing, fmt.Sprintf("%s fit one turn together: %d of %d steps.", listed(titles), sum, n))
+		page.Join = append(page.Join, joinChoice{listed(titles), strings.Join(of, " ")})
+	}
+	if len(shared.Most) > 2 {
+		say(shared.Most)
+	}
+	for i, pair := range shared.Pairs {
+		if i == shownPairs {
+			page.Sharing = append(page.Sharing, fmt.Sprintf("And so do %s more.", counted(len(shared.Pairs)-i, "pair", "pairs")))
+			break
+		}
+		say(pair[:])
+	}
+	if len(shared.Pairs) == 0 {
+		page.Sharing = append(page.Sharing, "No two of them fit one turn together, so each change of song is a changeover.")
+	}
+}
+
+// joinSongs keeps several songs of a programme as one pinning.
+func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return brokenOff(err)
+	}
+	p, err := s.Store.Programme(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	m, err := s.worked(r.Context(), p.MachineID)
+	if err != nil {
+		return err
+	}
+	var pinnings []*wheel.Pinning
+	for text := range strings.FieldsSeq(r.PostForm.Get("ids")) {
+		pinningID, err := strconv.ParseInt(text, 10, 64)
+		if err != nil || len(pinnings) == store.MaxProgrammeSongs {
+			return refuse(http.StatusUnprocessableEntity, "The songs to join are not told as the page tells them; open it again.")
+		}
+		one, err := s.Store.Pinning(r.Context(), pinningID)
+		if err != nil {
+			return err
+		}
+		pinnings = append(pinnings, one.File)
+	}
+	if len(pinnings) < 2 {
+		return refuse(http.StatusUnprocessableEntity, "Two songs at least are needed to join.")
+	}
+	title := strings.TrimSpace(r.PostForm.Get("title"))
+	joined, err := arrange.JoinOnWheel(m.File, title, pinnings)
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+	}
+	kept, err := s.Store.AddPinning(r.Context(), m.ID, 0, joined)
+	if err != nil {
+		return err
+	}
+	return see(w, r, fmt.Sprintf("/pinnings/%d", kept))
+}
