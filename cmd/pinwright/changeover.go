@@ -103,23 +103,15 @@ func changeover(_ context.Context, args []string, stdout, stderr io.Writer) int 
 	if err != nil {
 		return complain(stderr, a.out, err)
 	}
-	w, errMachine := readMachine(a.machine)
-	if errMachine != nil {
-		complain(stderr, a.machine, errMachine)
-	}
-	from, errFrom := readPinning(a.from)
-	if errFrom != nil {
-		complain(stderr, a.from, errFrom)
-	}
-	next, errTo := readPinning(a.to)
-	if errTo != nil {
-		complain(stderr, a.to, errTo)
-	}
-	if errMachine != nil || errFrom != nil || errTo != nil {
+	in := inputs{stderr: stderr}
+	w := input(&in, a.machine, readMachine)
+	from := input(&in, a.from, readPinning)
+	next := input(&in, a.to, readPinning)
+	if in.failed {
 		return refused
 	}
 	m := w.Machine
-	errFrom, errTo = from.CheckOn(m).Err(), next.CheckOn(m).Err()
+	errFrom, errTo := from.CheckOn(m).Err(), next.CheckOn(m).Err()
 	if errFrom != nil {
 		complain(stderr, a.from, errFrom)
 	}

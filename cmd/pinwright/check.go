@@ -47,22 +47,15 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if !checkUsage.needs(fs, stderr, "machine", "pinning") {
 		return refused
 	}
-	w, errMachine := readMachine(*machine)
-	if errMachine != nil {
-		complain(stderr, *machine, errMachine)
-	}
-	p, errPinning := readPinning(*pinning)
-	if errPinning != nil {
-		complain(stderr, *pinning, errPinning)
-	}
-	if errMachine != nil || errPinning != nil {
+	in := inputs{stderr: stderr}
+	w := input(&in, *machine, readMachine)
+	p := input(&in, *pinning, readPinning)
+	if in.failed {
 		return refused
 	}
-	if *tempo == 0 {
-		*tempo = p.TempoBPM
-	}
-	if *tempo == 0 {
-		return checkUsage.misused(stderr, "%s has no tempo_bpm; give a tempo with -tempo", *pinning)
+	bpm, ok := checkUsage.tempo(stderr, *tempo, p, *pinning)
+	if !ok {
+		return refused
 	}
 	turn, err := w.Turn(p)
 	if err != nil {
@@ -78,11 +71,11 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 			return checkUsage.misused(stderr, "-set: %s does not fit: %s", *pinning, firstLine(err))
 		}
 	}
-	v, err := turn.Verdict(*tempo)
+	v, err := turn.Verdict(bpm)
 	if err != nil {
 		return complain(stderr, *pinning, err)
 	}
-	remarkOn(stderr, w.Machine, p, *machine, *pinning, *tempo)
+	remarkOn(stderr, w.Machine, p, *machine, *pinning, bpm)
 	status := done
 	if !v.Safe {
 		status = findings

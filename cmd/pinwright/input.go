@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -32,9 +33,9 @@ func remark(stderr io.Writer, format string, args ...any) {
 	fmt.Fprintf(stderr, "note: "+format+"\n", args...)
 }
 
-// readFile reads a machine or pinning file, none of it if it is too large. Its
-// error does not name the file.
-func readFile(path string) ([]byte, error) {
+// readFile reads a regular file, and no more of it than tells that it is too
+// large. Its error does not name the file.
+func readFile(path string, mostBytes int64) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err != nil:
@@ -49,7 +50,7 @@ func readFile(path string) ([]byte, error) {
 		return nil, bare(err)
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, wheel.MaxFileBytes+1))
+	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
 	return data, bare(err)
 }
 
@@ -62,8 +63,34 @@ func bare(err error) error {
 	return err
 }
 
+// inputs reads the files that a command needs. What is wrong with any of them is
+// told before the command gives up.
+type inputs struct {
+	stderr io.Writer
+	failed bool
+}
+
+// input is a file read by f, which does not name it in its error.
+func input[T any](in *inputs, path string, f func(path string) (T, error)) T {
+	v, err := f(path)
+	if err != nil {
+		complain(in.stderr, path, err)
+		in.failed = true
+	}
+	return v
+}
+
+// tempo is the one asked for or, where none was, the pinning's. ok is false
+// where there is neither.
+func (u usage) tempo(stderr io.Writer, asked float64, p *wheel.Pinning, path string) (bpm float64, ok bool) {
+	if bpm = cmp.Or(asked, p.TempoBPM); bpm == 0 {
+		u.misused(stderr, "%s has no tempo_bpm; give a tempo with -tempo", path)
+	}
+	return bpm, bpm != 0
+}
+
 func readMachine(path string) (*timing.Works, error) {
-	data, err := readFile(path)
+	data, err := readFile(path, wheel.MaxFileBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +98,7 @@ func readMachine(path string) (*timing.Works, error) {
 }
 
 func readPinning(path string) (*wheel.Pinning, error) {
-	data, err := readFile(path)
+	data, err := readFile(path, wheel.MaxFileBytes)
 	if err != nil {
 		return nil, err
 	}

@@ -80,24 +80,17 @@ func midi(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		return complain(stderr, *out, err)
 	}
-	w, errMachine := readMachine(*machine)
-	if errMachine != nil {
-		complain(stderr, *machine, errMachine)
-	}
-	p, errPinning := readPinning(*pinning)
-	if errPinning != nil {
-		complain(stderr, *pinning, errPinning)
-	}
-	if errMachine != nil || errPinning != nil {
+	in := inputs{stderr: stderr}
+	w := input(&in, *machine, readMachine)
+	p := input(&in, *pinning, readPinning)
+	if in.failed {
 		return refused
 	}
-	if *tempo == 0 {
-		*tempo = p.TempoBPM
+	bpm, ok := midiUsage.tempo(stderr, *tempo, p, *pinning)
+	if !ok {
+		return refused
 	}
-	if *tempo == 0 {
-		return midiUsage.misused(stderr, "%s has no tempo_bpm; give a tempo with -tempo", *pinning)
-	}
-	s, err := arrange.Export(w, p, *tempo, *asPlayed, max(*turns, 1))
+	s, err := arrange.Export(w, p, bpm, *asPlayed, max(*turns, 1))
 	if err != nil {
 		return complain(stderr, *pinning, err)
 	}
@@ -108,13 +101,13 @@ func midi(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if err := to.fill(file.WriteTo); err != nil {
 		return complain(stderr, *out, fmt.Errorf("it could not be written: %w", err))
 	}
-	remarkOn(stderr, w.Machine, p, *machine, *pinning, *tempo)
+	remarkOn(stderr, w.Machine, p, *machine, *pinning, bpm)
 	r := midiReport{
-		Machine: w.Machine.Name, Pinning: p.Title, TempoBPM: *tempo, AsPlayed: *asPlayed, Turns: max(*turns, 1),
+		Machine: w.Machine.Name, Pinning: p.Title, TempoBPM: bpm, AsPlayed: *asPlayed, Turns: max(*turns, 1),
 		Strikes: len(s.Notes), Missed: []midiMissed{}, Seconds: s.SecondsAt(float64(s.EndTick)),
 	}
 	if *asPlayed {
-		if r.Missed, err = missedOn(w, p, *tempo); err != nil {
+		if r.Missed, err = missedOn(w, p, bpm); err != nil {
 			return complain(stderr, *pinning, err)
 		}
 	}

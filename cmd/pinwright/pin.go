@@ -81,15 +81,10 @@ func pin(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		return complain(stderr, a.out, err)
 	}
-	w, errMachine := readMachine(a.machine)
-	if errMachine != nil {
-		complain(stderr, a.machine, errMachine)
-	}
-	s, errSong := readSong(a.song, *a.number, stderr)
-	if errSong != nil {
-		complain(stderr, a.song, errSong)
-	}
-	if errMachine != nil || errSong != nil {
+	in := inputs{stderr: stderr}
+	w := input(&in, a.machine, readMachine)
+	s := input(&in, a.song, func(path string) (*song.Song, error) { return readSong(path, *a.number, stderr) })
+	if in.failed {
 		return refused
 	}
 	p, report, err := arrange.Set(ctx, w, s, arrange.Request{

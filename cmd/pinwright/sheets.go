@@ -146,15 +146,15 @@ func sheets(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	case a.paper != place.Roll && *a.rollWidthMM != 0:
 		return sheetsUsage.misused(stderr, "-roll-width is of a roll alone; %s has sizes of its own", a.paper)
 	}
-	w, errMachine := readMachine(a.machine)
-	if errMachine != nil {
-		complain(stderr, a.machine, errMachine)
+	if a.paper == place.Roll {
+		if err := place.CheckRollWidth(*a.rollWidthMM); err != nil {
+			return sheetsUsage.misused(stderr, "%s", err)
+		}
 	}
-	p, errPinning := readPinning(a.pinning)
-	if errPinning != nil {
-		complain(stderr, a.pinning, errPinning)
-	}
-	if errMachine != nil || errPinning != nil {
+	in := inputs{stderr: stderr}
+	w := input(&in, a.machine, readMachine)
+	p := input(&in, a.pinning, readPinning)
+	if in.failed {
 		return refused
 	}
 	m := w.Machine

@@ -135,22 +135,11 @@ func midiFilesUnder(folder string) ([]arrange.Source, error) {
 				return filepath.SkipDir
 			}
 		case entry.Type().IsRegular() && song.NamedSo(path):
-			sources = append(sources, arrange.Source{Name: name, Read: func() ([]byte, error) { return readSongFile(path) }})
+			sources = append(sources, arrange.Source{Name: name, Read: func() ([]byte, error) { return readFile(path, song.MaxBytes) }})
 		}
 		return nil
 	})
 	return sources, err
-}
-
-// readSongFile reads a MIDI file, and no more of it than a song may have.
-func readSongFile(path string) ([]byte, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, bare(err)
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, song.MaxBytes+1))
-	return data, bare(err)
 }
 
 // progressLine tells how far a survey is: on a terminal in one line that is

@@ -53,7 +53,8 @@ const (
 // 1/72 inch, 5080 mm, a side (ISO 32000-1, Annex C).
 const maxPageMM = 5080
 
-func checkRollWidth(mm float64) error {
+// CheckRollWidth says what is wrong with a roll's width, in mm.
+func CheckRollWidth(mm float64) error {
 	if !(mm >= minRollMM && mm <= maxRollMM) {
 		return fmt.Errorf("the roll's width is %s mm; it should be %d to %d mm", wheel.Number(mm), minRollMM, maxRollMM)
 	}

@@ -81,7 +81,7 @@ func Template(m *wheel.Machine, p *wheel.Pinning, o TemplateOptions) (*Sheets, e
 	}
 	face := newFace(m, p, radius, o)
 	if o.Paper == Roll {
-		if err := checkRollWidth(o.RollWidthMM); err != nil {
+		if err := CheckRollWidth(o.RollWidthMM); err != nil {
 			return nil, err
 		}
 		return rollTemplate(face, o)
