@@ -121,38 +121,26 @@ func (w *way) add(s *solver, p *puzzle, notes []int32, k keep) {
 // byChannels is the notes of each channel, and of channels with notes between
 // which they may choose, in their order.
 func byChannels(p *puzzle) [][]int32 {
-	group := map[int32]int32{}
-	var root func(c int32) int32
-	root = func(c int32) int32 {
-		if g, ok := group[c]; ok && g != c {
-			return root(g)
-		}
-		group[c] = c
-		return c
+	highest := int32(-1)
+	for _, c := range p.channel {
+		highest = max(highest, c)
 	}
-	for n := range int32(p.notes()) {
-		from, to := p.options(n)
+	channels := newForest(int(highest) + 1)
+	notes := make([]int32, p.notes())
+	for n := range notes {
+		notes[n] = int32(n)
+		from, to := p.options(int32(n))
 		for o := from; o < to; o++ {
-			group[root(p.channel[o])] = root(p.channel[from])
+			channels.join(p.channel[from], p.channel[o])
 		}
 	}
-	index := map[int32]int{}
-	var all [][]int32
-	for n := range int32(p.notes()) {
+	return channels.groups(notes, func(n int32) int32 {
 		from, to := p.options(n)
 		if from == to {
-			all = append(all, []int32{n})
-			continue
+			return -1
 		}
-		r := root(p.channel[from])
-		k, ok := index[r]
-		if !ok {
-			k = len(all)
-			index[r], all = k, append(all, nil)
-		}
-		all[k] = append(all[k], n)
-	}
-	return all
+		return p.channel[from]
+	})
 }
 
 // round is the sum of the ways' least costs.

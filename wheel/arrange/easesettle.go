@@ -116,17 +116,7 @@ func (s *settler) excludesNoMore(q, o int32) bool {
 // components are the notes that, over others, have to do with each other, each
 // list in the order of open.
 func components(p *puzzle, open []int32) [][]int32 {
-	group := make([]int32, p.notes())
-	for i := range group {
-		group[i] = int32(i)
-	}
-	root := func(n int32) int32 {
-		for group[n] != n {
-			group[n] = group[group[n]]
-			n = group[n]
-		}
-		return n
-	}
+	notes := newForest(p.notes())
 	at := make([]int32, len(p.room)) // a note with an option on a full step, plus 1
 	for _, n := range open {
 		for o, to := p.options(n); o < to; o++ {
@@ -135,29 +125,18 @@ func components(p *puzzle, open []int32) [][]int32 {
 			}
 			for _, f := range p.excludes(o) {
 				if !math.IsInf(p.cost[f], 1) {
-					group[root(p.note[f])] = root(n)
+					notes.join(p.note[f], n)
 				}
 			}
 			if s := p.step[o]; s >= 0 {
 				if at[s] > 0 {
-					group[root(at[s]-1)] = root(n)
+					notes.join(at[s]-1, n)
 				}
 				at[s] = n + 1
 			}
 		}
 	}
-	index := map[int32]int{}
-	var all [][]int32
-	for _, n := range open {
-		r := root(n)
-		k, ok := index[r]
-		if !ok {
-			k = len(all)
-			index[r], all = k, append(all, nil)
-		}
-		all[k] = append(all[k], n)
-	}
-	return all
+	return notes.groups(open, func(n int32) int32 { return n })
 }
 
 // inTurn brings notes in the order of the wheel, from where the fewest of them

@@ -14,10 +14,9 @@ import (
 // left out; ToStep is then FromStep.
 type EaseChange struct {
 	Change
-	ToChannel string  `json:"to_channel"` // id; Channel unless it is moved
-	ShiftMS   float64 `json:"shift_ms"`   // by how much it sounds later, at the tempo eased for
-	Cost      float64 `json:"cost"`
-	Text      string  `json:"text"` // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
+	ShiftMS float64 `json:"shift_ms"` // by how much it sounds later, at the tempo eased for
+	Cost    float64 `json:"cost"`
+	Text    string  `json:"text"` // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
 }
 
 // eased writes an outcome down.
@@ -55,7 +54,7 @@ func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
 	m := g.w.Machine
 	n, s := &g.notes[note], r.to[note]
 	own := &m.Channels[n.channel]
-	c := EaseChange{Change: Change{Kind: "dropped", Channel: own.ID, FromStep: int(n.aim), ToStep: int(n.aim)}, ToChannel: own.ID, Cost: n.weight}
+	c := EaseChange{Change: Change{Kind: "dropped", Channel: own.ID, FromStep: int(n.aim), ToStep: int(n.aim)}, Cost: n.weight}
 	if why {
 		c.Why = r.why(x, note, site{channel: n.channel})
 	}
@@ -76,7 +75,7 @@ func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
 		return c
 	}
 	to := &m.Channels[s.channel]
-	c.Kind, c.To, c.ToChannel = "moved", to.ID, to.ID
+	c.Kind, c.ToChannel = "moved", to.ID
 	c.Text = fmt.Sprintf("%s: moved from %s to %s", at, own.Name, to.Name)
 	if shift != "" {
 		c.Text += ", " + shift

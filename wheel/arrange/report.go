@@ -28,10 +28,10 @@ type Report struct {
 
 // Change is one note that is not where the song has it.
 type Change struct {
-	Kind     string `json:"kind"`      // "dropped"; by easing also "shifted" to another step, "moved" to another channel
-	Channel  string `json:"channel"`   // id of the one that it had; empty where it had none
-	FromStep int    `json:"from_step"` // its aim, 0 … N−1
-	ToStep   int    `json:"to_step"`   // its aim now; FromStep if it is left out
-	Why      string `json:"why"`
-	To       string `json:"to_channel,omitempty"` // id of the one that it has now, where that is another
+	Kind      string `json:"kind"`      // "dropped"; by easing also "shifted" to another step, "moved" to another channel
+	Channel   string `json:"channel"`   // id of the one that it had; empty where it had none
+	FromStep  int    `json:"from_step"` // its aim, 0 … N−1
+	ToStep    int    `json:"to_step"`   // its aim now; FromStep if it is left out
+	Why       string `json:"why"`
+	ToChannel string `json:"to_channel,omitempty"` // id of the one that it has now, where that is another
 }

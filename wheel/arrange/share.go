@@ -205,30 +205,19 @@ func (g *sharing) gains(rings [][]int32, n, from, to int32) bool {
 // machine file. A channel whose notes have no other choice is in none.
 func sharings(w *timing.Works, notes []placedNote, periodS float64) []*sharing {
 	lists, listOf := choiceLists(notes)
-	set := make([]int32, len(w.Channels)) // a forest: each channel's parent
-	for i := range set {
-		set[i] = int32(i)
-	}
-	root := func(c int32) int32 {
-		for set[c] != c {
-			set[c] = set[set[c]]
-			c = set[c]
-		}
-		return c
-	}
+	set := newForest(len(w.Channels))
 	shared := make([]bool, len(set))
 	for _, list := range lists {
 		for _, c := range list[1:] {
 			shared[c], shared[list[0]] = true, true
-			a, b := root(list[0]), root(c)
-			set[max(a, b)] = min(a, b)
+			set.join(list[0], c)
 		}
 	}
 	var all []*sharing
 	of := make([]*sharing, len(set))
 	for i := range set {
 		if c := int32(i); shared[c] {
-			r := root(c)
+			r := set.root(c)
 			if of[r] == nil {
 				of[r] = &sharing{turn: int32(w.Machine.Wheel.Steps), periodS: periodS}
 				all = append(all, of[r])

@@ -24,25 +24,6 @@ type Choice struct {
 	Lowest, Highest int
 }
 
-// ChoiceByKey is the choice where every note goes by its key alone: capacity is
-// the number of channels in service that play a key, 0 … 127, and include tells
-// which notes count; nil counts all. Percussion is not transposed.
-func ChoiceByKey(capacity func(key int, drum bool) int, include func(song.Note) bool, lowest, highest int) Choice {
-	return Choice{
-		Voice: func(n song.Note) (int, bool) {
-			return int(newBarNote(0, n)), include == nil || include(n)
-		},
-		Capacity: func(voice, semitones int) int {
-			k, ok := key(voice).moved(semitones)
-			if !ok {
-				return 0
-			}
-			return capacity(int(k%keys), k.drum())
-		},
-		Lowest: lowest, Highest: highest,
-	}
-}
-
 // Stretch is the longest section from a first bar, at the transposition that
 // places most of its notes.
 type Stretch struct {
@@ -102,16 +83,6 @@ func Stretches(m *wheel.Machine, s *song.Song, c Choice) []Stretch {
 	}
 	slices.SortFunc(stretches, Stretch.compare)
 	return stretches
-}
-
-// BestStretch is the first of [Stretches]. ok is false where no note of the
-// song would sound.
-func BestStretch(m *wheel.Machine, s *song.Song, c Choice) (best Stretch, ok bool) {
-	all := Stretches(m, s, c)
-	if len(all) == 0 || all[0].Placed == 0 {
-		return Stretch{}, false
-	}
-	return all[0], true
 }
 
 // compare puts the better of two stretches first.

@@ -26,12 +26,41 @@ func channelsWith(m *wheel.Machine) func(key int, drum bool) int {
 	}
 }
 
+// choiceByKey is the choice where every note goes by its key alone: capacity is
+// the number of channels in service that play a key, 0 … 127, and include tells
+// which notes count; nil counts all. Percussion is not transposed.
+func choiceByKey(capacity func(key int, drum bool) int, include func(song.Note) bool, lowest, highest int) Choice {
+	return Choice{
+		Voice: func(n song.Note) (int, bool) {
+			return int(newBarNote(0, n)), include == nil || include(n)
+		},
+		Capacity: func(voice, semitones int) int {
+			k, ok := key(voice).moved(semitones)
+			if !ok {
+				return 0
+			}
+			return capacity(int(k%keys), k.drum())
+		},
+		Lowest: lowest, Highest: highest,
+	}
+}
+
+// bestStretch is the first of [Stretches]. ok is false where no note of the
+// song would sound.
+func bestStretch(m *wheel.Machine, s *song.Song, c Choice) (best Stretch, ok bool) {
+	all := Stretches(m, s, c)
+	if len(all) == 0 || all[0].Placed == 0 {
+		return Stretch{}, false
+	}
+	return all[0], true
+}
+
 // Worked by hand on a wheel of two bars with C, D and E: bars 3 and 4 have six
 // notes, all on those keys as they stand; no other two bars have as many notes.
 func TestBestStretchPlacesMost(t *testing.T) {
 	m := machine(32, 4, row{id: "c", keys: []int{60}}, row{id: "d", keys: []int{62}}, row{id: "e", keys: []int{64}})
 	s := barsOf([]uint8{60, 61, 63}, []uint8{70}, []uint8{62, 64}, []uint8{60, 62, 64, 62})
-	best, ok := BestStretch(m, s, ChoiceByKey(channelsWith(m), nil, -12, 12))
+	best, ok := bestStretch(m, s, choiceByKey(channelsWith(m), nil, -12, 12))
 	if !ok || best.Section.FromBar != 3 || best.Section.Bars != 2 || best.Transpose != 0 || best.Notes != 6 || best.Placed != 6 || best.Lost != 0 {
 		t.Errorf("got %+v, %v", best, ok)
 	}
@@ -45,7 +74,7 @@ func TestBestStretchPlacesMost(t *testing.T) {
 func TestSeamThatLeadsBackDecidesBetweenEquals(t *testing.T) {
 	a, b, x := []uint8{60, 62, 64, 65}, []uint8{67, 69, 71, 72}, []uint8{72, 60, 71, 62}
 	m := machine(32, 4, row{id: "all", keys: []int{60, 62, 64, 65, 67, 69, 71, 72}})
-	got := Stretches(m, barsOf(x, a, b, a, x, x), ChoiceByKey(channelsWith(m), nil, 0, 0))
+	got := Stretches(m, barsOf(x, a, b, a, x, x), choiceByKey(channelsWith(m), nil, 0, 0))
 	if got[0].Section.FromBar != 2 || got[0].Worth != 8 || got[0].Seam.Likeness != 1 {
 		t.Errorf("best is %+v", got[0])
 	}
@@ -64,11 +93,11 @@ func TestSeamThatLeadsBackDecidesBetweenEquals(t *testing.T) {
 // Worked by hand: 61 alone on a machine of 60 and 62 is placed by −1 and by +1.
 func TestSmallestTranspositionWinsAndUpFirst(t *testing.T) {
 	m := machine(16, 4, row{id: "c", keys: []int{60}}, row{id: "d", keys: []int{62}})
-	best, ok := BestStretch(m, barsOf([]uint8{61}), ChoiceByKey(channelsWith(m), nil, -12, 12))
+	best, ok := bestStretch(m, barsOf([]uint8{61}), choiceByKey(channelsWith(m), nil, -12, 12))
 	if !ok || best.Transpose != 1 {
 		t.Errorf("got %+v, %v", best, ok)
 	}
-	best, _ = BestStretch(m, barsOf([]uint8{61}), ChoiceByKey(channelsWith(m), nil, -127, 0))
+	best, _ = bestStretch(m, barsOf([]uint8{61}), choiceByKey(channelsWith(m), nil, -127, 0))
 	if best.Transpose != -1 {
 		t.Errorf("got %+v", best)
 	}
@@ -79,7 +108,7 @@ func TestNotesOfOnePlaceNeedAsManyChannels(t *testing.T) {
 	s := tune(1, note(0, 60), note(10, 60), note(480, 60))
 	for channels, want := range []int{0, 2, 3, 3} {
 		m := machine(16, 4, row{id: "a"})
-		c := ChoiceByKey(func(key int, drum bool) int { return channels }, nil, 0, 0)
+		c := choiceByKey(func(key int, drum bool) int { return channels }, nil, 0, 0)
 		if got := Stretches(m, s, c); got[0].Placed != want || got[0].Lost != 3-want {
 			t.Errorf("%d channels: %+v, want %d placed", channels, got[0], want)
 		}
@@ -105,13 +134,13 @@ func TestVoicesMayBeAnything(t *testing.T) {
 	}
 }
 
-func TestNothingThatSoundsIsNoBestStretch(t *testing.T) {
+func TestNothingThatSoundsIsNobestStretch(t *testing.T) {
 	m := machine(16, 4, row{id: "c", keys: []int{60}})
-	c := ChoiceByKey(channelsWith(m), nil, 0, 0)
-	if best, ok := BestStretch(m, barsOf([]uint8{61}, nil), c); ok {
+	c := choiceByKey(channelsWith(m), nil, 0, 0)
+	if best, ok := bestStretch(m, barsOf([]uint8{61}, nil), c); ok {
 		t.Errorf("got %+v", best)
 	}
-	if best, ok := BestStretch(m, &song.Song{TicksPerQuarter: 480}, c); ok {
+	if best, ok := bestStretch(m, &song.Song{TicksPerQuarter: 480}, c); ok {
 		t.Errorf("got %+v", best)
 	}
 	// A bar of which one note of three sounds comes before a silent one.
@@ -119,7 +148,7 @@ func TestNothingThatSoundsIsNoBestStretch(t *testing.T) {
 	if got[0].Section.FromBar != 2 || got[0].Sounding != 1 || got[0].Worth <= 0 {
 		t.Errorf("got %+v", got)
 	}
-	if got := Stretches(m, barsOf([]uint8{60}), ChoiceByKey(channelsWith(m), nil, 3, -3)); got != nil {
+	if got := Stretches(m, barsOf([]uint8{60}), choiceByKey(channelsWith(m), nil, 3, -3)); got != nil {
 		t.Errorf("no transposition at all gives %+v", got)
 	}
 }
@@ -136,7 +165,7 @@ func TestStretchesAgreeWithEverySectionCounted(t *testing.T) {
 		leftOut := uint8(rapid.IntRange(55, 72).Draw(t, "left out"))
 		include := func(n song.Note) bool { return n.Key != leftOut }
 		capacity := channelsWith(m)
-		got := Stretches(m, s, ChoiceByKey(capacity, include, low, high))
+		got := Stretches(m, s, choiceByKey(capacity, include, low, high))
 		if !slices.IsSortedFunc(got, Stretch.compare) {
 			t.Fatal("not best first")
 		}
@@ -214,7 +243,7 @@ func TestManyFractionsOfAStepCostLittleAccuracy(t *testing.T) {
 	if n := len(phases(m.Wheel, s, Fits(m, s))); n > mostPhases {
 		t.Fatalf("%d fractions of a step are told apart", n)
 	}
-	for _, st := range Stretches(m, s, ChoiceByKey(channelsWith(m), nil, 0, 0)) {
+	for _, st := range Stretches(m, s, choiceByKey(channelsWith(m), nil, 0, 0)) {
 		want := plain{m: m, s: s, from: st.Section.Tick, until: st.Section.EndTick}
 		notes := want.notes()
 		if placed := want.count(notes, 0).placed; st.Notes != len(notes) || math.Abs(float64(st.Placed-placed)) > 0.1*float64(len(notes)) {
@@ -239,10 +268,10 @@ func BenchmarkStretches(b *testing.B) {
 	m := machine(256, 4, rows...)
 	for _, reach := range []int{12, 127} {
 		b.Run(fmt.Sprint("±", reach), func(b *testing.B) {
-			c := ChoiceByKey(channelsWith(m), nil, -reach, reach)
+			c := choiceByKey(channelsWith(m), nil, -reach, reach)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, ok := BestStretch(m, s, c); !ok {
+				if _, ok := bestStretch(m, s, c); !ok {
 					b.Fatal("nothing sounds")
 				}
 			}
