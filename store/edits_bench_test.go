@@ -95,13 +95,6 @@ func BenchmarkLongHistory(b *testing.B) {
 			}
 		}
 	})
-	b.Run("the latest 100 edits", func(b *testing.B) {
-		for range b.N {
-			if _, err := s.EditsBefore(ctx, id, 0, 100); err != nil {
-				b.Fatal(err)
-			}
-		}
-	})
 	b.Run("as it was 100 edits ago", func(b *testing.B) {
 		for range b.N {
 			p, err := s.Pinning(ctx, id)

@@ -457,9 +457,6 @@ func TestTheHistoryIsReadInPartsFromEitherEnd(t *testing.T) {
 		{seqs(s.Edits(ctx, id, 1, 2)), "2 3"},
 		{seqs(s.Edits(ctx, id, 5, 2)), ""},
 		{seqs(s.Edits(ctx, id, 0, -1)), ""},
-		{seqs(s.EditsBefore(ctx, id, 0, 2)), "5 4"},
-		{seqs(s.EditsBefore(ctx, id, 4, 100)), "3 2 1"},
-		{seqs(s.EditsBefore(ctx, id, 1, 100)), ""},
 		{seqs(s.Edits(ctx, 77, 0, 100)), ""},
 	} {
 		if c.got != c.want {

@@ -67,15 +67,6 @@ func (s *Store) Edits(ctx context.Context, pinningID, after int64, limit int) ([
 		pinningID, after, between(0, limit, maxEdits))
 }
 
-// EditsBefore lists the edits of a pinning that come before the edit before,
-// the latest first, at most limit of them and at most 1,000. Where before is 0
-// it lists the latest of all.
-func (s *Store) EditsBefore(ctx context.Context, pinningID, before int64, limit int) ([]Edit, error) {
-	return list(ctx, s.reader, "reading the history", func(row scanner) (Edit, error) { return scanEdit(row) },
-		`SELECT `+editColumns+` FROM edits WHERE pinning_id = ?1 AND (?2 = 0 OR seq < ?2) ORDER BY seq DESC LIMIT ?3`,
-		pinningID, before, between(0, limit, maxEdits))
-}
-
 func between(least, n, most int) int { return max(least, min(n, most)) }
 
 // PinningAt is a pinning as it was after the edit seq, or, for 0, as it came
