@@ -20,6 +20,7 @@ type desk struct {
 	file   *wheel.Pinning // nil until it is laid
 	turn   *timing.Turn
 	seq    int64 // of the last edit in file
+	stands standing
 	people map[*visitor]struct{}
 }
 
@@ -107,5 +108,6 @@ func (s *server) lay(ctx context.Context, d *desk) error {
 		return err
 	}
 	d.works, d.file, d.turn, d.seq = m, p.File, turn, p.Seq
+	d.stands = standingOf(m, turn)
 	return nil
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -37,8 +38,13 @@ func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error 
 			return err
 		}
 		return s.tellState(ctx, d)
+	case "unmark":
+		if err := s.Store.RemoveMark(ctx, d.id, m.Mark); err != nil {
+			return err
+		}
+		return s.tellState(ctx, d)
 	case "tempo":
-		return s.setTempo(d, v, m.Tempo)
+		return s.setTempo(ctx, d, v, m.Tempo)
 	}
 	return refuse(http.StatusBadRequest, "The page asks to do %q, which is nothing that can be done.", clip(m.Do))
 }
@@ -58,13 +64,10 @@ func (s *server) open(ctx context.Context, d *desk, v *visitor, m fromPage) erro
 	if len([]rune(m.Name)) > wheel.MaxName {
 		m.Name = string([]rune(m.Name)[:wheel.MaxName])
 	}
-	v.name, v.tempo = m.Name, tempoOf(&store.Pinning{File: d.file}, d.works)
-	if m.Tempo != 0 {
-		if !goodTempo(m.Tempo) {
-			return badTempo(m.Tempo)
-		}
-		v.tempo = m.Tempo
+	if m.Tempo != 0 && !goodTempo(m.Tempo) {
+		return badTempo(m.Tempo)
 	}
+	v.name, v.tempo = m.Name, cmp.Or(m.Tempo, tempoOf(&store.Pinning{File: d.file}, d.works))
 	for after := m.After; after < d.seq; {
 		missed, err := s.Store.Edits(ctx, d.id, after, maxMissed)
 		if err != nil {
@@ -79,7 +82,7 @@ func (s *server) open(ctx context.Context, d *desk, v *visitor, m fromPage) erro
 		}
 	}
 	d.people[v] = struct{}{}
-	if err := s.tellVerdict(ctx, d, v, ""); err != nil {
+	if err := tellVerdict(ctx, d, map[*visitor]struct{}{v: {}}, ""); err != nil {
 		return err
 	}
 	return s.tellState(ctx, d)
@@ -99,22 +102,21 @@ func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(
 			}
 			return nil
 		}
-		before := d.standing()
+		before := d.stands
 		if err := d.take(e); err != nil {
 			// What is kept and what lies here have parted; what is kept holds.
 			return s.layAnew(ctx, d)
 		}
-		made := d.standing().since(before, d.works)
+		d.stands = standingOf(d.works, d.turn)
+		made := d.stands.since(before, d.works)
 		for other := range d.people {
 			other.tell(messageOf(e))
 		}
 		if len(e.Held) > 0 {
 			v.tell(askedMessage{"asked", id, e.Seq, e.Held})
 		}
-		for other := range d.people {
-			if err := s.tellVerdict(ctx, d, other, made); err != nil {
-				return err
-			}
+		if err := tellVerdict(ctx, d, d.people, made); err != nil {
+			return err
 		}
 		return s.tellState(ctx, d)
 	}
@@ -168,18 +170,20 @@ func messageOf(e store.Edit) editMessage {
 		m.Changes = []wheel.PinChange{}
 	}
 	if e.Head != nil {
-		m.Advance = e.Head.Now.Advance
+		if m.Advance = e.Head.Now.Advance; m.Advance == nil {
+			m.Advance = map[string]int{}
+		}
 	}
 	return m
 }
 
 // setTempo is the tempo at which a page wants the findings.
-func (s *server) setTempo(d *desk, v *visitor, bpm float64) error {
+func (s *server) setTempo(ctx context.Context, d *desk, v *visitor, bpm float64) error {
 	if !goodTempo(bpm) {
 		return badTempo(bpm)
 	}
 	v.tempo = bpm
-	return s.tellVerdict(context.Background(), d, v, "")
+	return tellVerdict(ctx, d, map[*visitor]struct{}{v: {}}, "")
 }
 
 func (s *server) tellState(ctx context.Context, d *desk) error {
@@ -208,19 +212,37 @@ func topOf(e *store.Edit) *stackTop {
 	return &stackTop{e.Seq, e.Words}
 }
 
-func (s *server) tellVerdict(ctx context.Context, d *desk, v *visitor, made string) error {
-	panel, err := panelOf(d.works, d.turn, d.file, d.id, v.tempo)
+// verdictAt is what mechanics says of the desk at a tempo, for a page.
+func verdictAt(ctx context.Context, d *desk, tempo float64, made string) (verdictMessage, error) {
+	panel, err := panelOf(d.works, d.turn, d.file, d.id, tempo)
 	if err != nil {
-		return err
+		return verdictMessage{}, err
 	}
 	var html, line bytes.Buffer
 	if err := verdictView(panel).Render(ctx, &html); err != nil {
-		return err
+		return verdictMessage{}, err
 	}
 	if err := brief(panel).Render(ctx, &line); err != nil {
-		return err
+		return verdictMessage{}, err
 	}
-	v.tell(verdictMessage{"verdict", d.seq, html.String(), line.String(), made})
+	return verdictMessage{"verdict", d.seq, html.String(), line.String(), made}, nil
+}
+
+// tellVerdict tells pages the verdict, each at its tempo; once worked out it is
+// the same for all who want it at one.
+func tellVerdict(ctx context.Context, d *desk, to map[*visitor]struct{}, made string) error {
+	told := map[float64]verdictMessage{}
+	for v := range to {
+		m, ok := told[v.tempo]
+		if !ok {
+			var err error
+			if m, err = verdictAt(ctx, d, v.tempo, made); err != nil {
+				return err
+			}
+			told[v.tempo] = m
+		}
+		v.tell(m)
+	}
 	return nil
 }
 

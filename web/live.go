@@ -22,6 +22,7 @@ import (
 //	{"do": "undo", "id": "…", "of": 17}, {"do": "redo", …}      of is the edit that is meant; 0: whichever is next
 //	{"do": "return", "id": "…", "seq": 12}                      to the pins as they were after an edit
 //	{"do": "mark", "words": "before the school visit"}          names the pins as they are
+//	{"do": "unmark", "mark": 3}                                 takes the name off again; the edits stay
 //	{"do": "tempo", "tempo": 90}                                at which it wants the findings
 //
 // and the program answers, to everyone who has the pinning open:
@@ -45,6 +46,7 @@ type fromPage struct {
 	Of      int64             `json:"of"`
 	After   int64             `json:"after"`
 	Seq     int64             `json:"seq"`
+	Mark    int64             `json:"mark"`
 	Kind    string            `json:"kind"`
 	Words   string            `json:"words"`
 	Name    string            `json:"name"`
@@ -60,7 +62,7 @@ type editMessage struct {
 	Kind    string            `json:"kind"`
 	Words   string            `json:"words"`
 	Changes []wheel.PinChange `json:"changes"`
-	Advance map[string]int    `json:"advance,omitempty"` // where the edit changed it
+	Advance map[string]int    `json:"advance,omitzero"` // where the edit changed it
 }
 
 type stateMessage struct {

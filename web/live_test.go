@@ -124,6 +124,17 @@ func TestEditOfOnePageReachesTheOtherWithItsVerdict(t *testing.T) {
 	if h := two.until("state"); len(h.Marks) != 1 || h.Marks[0].Name != "before the school visit" || h.Redo == nil {
 		t.Errorf("state after a mark: %+v", h)
 	}
+	var mark int64
+	if marks, err := a.store.Marks(context.Background(), id); err != nil || len(marks) != 1 {
+		t.Fatal(marks, err)
+	} else {
+		mark = marks[0].ID
+	}
+	two.say(`{"do": "unmark", "mark": %d}`, mark)
+	one.until("state")
+	if h := one.until("state"); len(h.Marks) != 0 {
+		t.Errorf("state after the mark was taken off: %+v", h)
+	}
 	p, err := a.store.Pinning(context.Background(), id)
 	if err != nil || p.Seq != 2 {
 		t.Errorf("kept: %+v, %v", p, err)
@@ -219,6 +230,7 @@ func TestWhatAPageMayNotAskIsRefusedInWordsAndNothingIsLost(t *testing.T) {
 		{`{"do": "edit", "id": "x5", "base": 99, "kind": "drive", "words": "w", "changes": [{"channel": "bar-c5", "step": 1, "now": {}}]}`, "the last one kept is 0"},
 		{`{"do": "return", "id": "x6", "seq": 7}`, "no edit 7"},
 		{`{"do": "mark", "words": "  "}`, "the mark has no name"},
+		{`{"do": "unmark", "mark": 77}`, "there is no mark 77"},
 	} {
 		k.say("%s", bad.text)
 		refused(bad.says)

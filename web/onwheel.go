@@ -147,23 +147,15 @@ func (s *server) sinceWords(ctx context.Context, m worked, on store.OnWheel) (st
 
 // apart counts the pins of a that b has not, and those of b that a has not.
 func apart(a, b []wheel.Pin) (gone, more int) {
-	type hole struct {
-		channel string
-		step    int
-	}
-	left := make(map[hole]bool, len(a))
-	for _, pin := range a {
-		left[hole{pin.Channel, pin.Step}] = true
-	}
-	for _, pin := range b {
-		h := hole{pin.Channel, pin.Step}
-		if left[h] {
-			delete(left, h)
-		} else {
+	for _, c := range wheel.Differences(&wheel.Pinning{Pins: a}, &wheel.Pinning{Pins: b}) {
+		switch {
+		case !c.Now.Pin:
+			gone++
+		case !c.Was.Pin:
 			more++
 		}
 	}
-	return len(left), more
+	return gone, more
 }
 
 // misfit says which pins on the wheel the machine as it is now has no holes

@@ -206,6 +206,40 @@ func TestMachineIsNotReplacedFromUnderItsWheel(t *testing.T) {
 	expect(t, status, page, 200, "It carries No pins 0 pins are on the wheel.")
 }
 
+// Work that was stopped may be gone on with on a machine that has lost a channel
+// it was to have driven; what no longer fits is named.
+func TestWorkGoneOnWithOnAChangedMachineIsToldInWords(t *testing.T) {
+	b := newWheelBench(t)
+	ctx := context.Background()
+	b.say(t, b.old)
+	job := b.begin(t)
+	if status, to := b.post(t, job+"/stop", nil); status != http.StatusSeeOther {
+		t.Fatalf("stop: %d %s", status, to)
+	}
+	for _, id := range []int64{b.old, b.new} {
+		if err := b.store.RemovePinning(ctx, id); err != nil {
+			t.Fatal(err)
+		}
+	}
+	m := demo.Machine()
+	m.Channels[m.Channel("bar-e5")].ID = "bar-e5-new" // which has no pin on the wheel yet
+	if err := b.store.ReplaceMachine(ctx, 1, 1, m); err != nil {
+		t.Fatal(err)
+	}
+	if status, to := b.post(t, job+"/resume", nil); status != http.StatusSeeOther {
+		t.Fatalf("resume: %d %s", status, to)
+	}
+	status, page := b.get(t, job)
+	expect(t, status, page, 200, "it no longer fits", `"bar-e5"`)
+	status, text := b.get(t, job+"/state?after=-1")
+	if status != 200 || !strings.Contains(text, "The machine was changed since this was begun.") {
+		t.Errorf("%d: %s", status, text)
+	}
+	if on, err := b.store.OnWheel(ctx, 1); err != nil || len(on.File.Pins) != 4 {
+		t.Errorf("on the wheel: %+v, %v", on, err)
+	}
+}
+
 func TestWorkAtTheWheelFollowsItsTaps(t *testing.T) {
 	b := newWheelBench(t)
 	b.say(t, b.old)

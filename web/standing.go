@@ -15,18 +15,18 @@ type standing struct {
 	at   bool // whether stop says where it ends
 }
 
-func (d *desk) standing() standing {
+func standingOf(m worked, turn *timing.Turn) standing {
 	var st standing
-	st.bpm, st.safe = d.turn.MaxSafe()
-	lowest := d.works.File.Limits.TempoMinBPM
+	st.bpm, st.safe = turn.MaxSafe()
+	lowest := m.File.Limits.TempoMinBPM
 	if !st.safe {
-		if found := d.turn.Findings(lowest, nil); len(found) > 0 {
+		if found := turn.Findings(lowest, nil); len(found) > 0 {
 			st.stop, st.at = found[0], true
 		}
 		return st
 	}
-	if bands := d.turn.Bands(); len(bands) > 0 && bands[0].StoppedBy != nil {
-		st.stop, st.at = d.turn.Where(*bands[0].StoppedBy, bands[0].To)
+	if bands := turn.Bands(); len(bands) > 0 && bands[0].StoppedBy != nil {
+		st.stop, st.at = turn.Where(*bands[0].StoppedBy, bands[0].To)
 	}
 	return st
 }

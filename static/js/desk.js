@@ -332,7 +332,7 @@ export class Desk {
     return { undo, redo };
   }
 
-  /** @param {{do: string, seq?: number, words?: string}} wish */
+  /** @param {{do: string, seq?: number, mark?: number, words?: string}} wish */
   wish(wish) {
     if (!this.open) return this.hears.refused("The program does not answer; this needs it.");
     this.wishes.push(wish);
@@ -346,7 +346,7 @@ export class Desk {
     if (!wish) return;
     const top = wish.do === "undo" ? this.state.undo : this.state.redo;
     if ((wish.do === "undo" || wish.do === "redo") && !top) return this.hears.refused(`There is nothing to ${wish.do}.`);
-    this.wished = wish.do === "mark" ? `mark${newID()}` : newID();
+    this.wished = wish.do.endsWith("mark") ? `mark${newID()}` : newID();
     this.send({ ...wish, id: this.wished, ...(wish.do === "undo" || wish.do === "redo" ? { of: top?.seq } : {}) });
   }
 

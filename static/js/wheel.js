@@ -250,7 +250,12 @@ export async function openFace(section) {
         button.textContent = "Return to it";
         button.setAttribute("aria-label", `Return to it: ${mark.name}`);
         button.addEventListener("click", () => desk.wish({ do: "return", seq: mark.seq }));
-        item.append(words, button);
+        const off = document.createElement("button");
+        off.type = "button";
+        off.textContent = "Take it off";
+        off.setAttribute("aria-label", `Take the mark off: ${mark.name}`);
+        off.addEventListener("click", () => desk.wish({ do: "unmark", mark: mark.id }));
+        item.append(words, button, off);
         return item;
       }),
     );
