@@ -50,6 +50,10 @@ func (w *Works) ClosedSentence(win Window) string {
 	case win.High == SpreadAbove || win.ToBPM < w.Machine.Limits.TempoMinBPM && win.Low == MachineLowest:
 		return fmt.Sprintf("There is no window: it would end at %s BPM and begin at %s.", tempoDown(win.ToBPM), tempoUp(win.FromBPM))
 	}
+	if win.FromBPM > win.MaxSafeBPM {
+		return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is not safe; %s BPM is the highest safe tempo.",
+			tempoUp(win.FromBPM), tempoDown(win.MaxSafeBPM))
+	}
 	return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is nearer to the highest safe tempo than its margin allows, %s BPM.",
 		tempoUp(win.FromBPM), tempoDown(win.ToBPM))
 }
