@@ -165,7 +165,7 @@ func TestSheetsRefusesInWordsAndWritesNothing(t *testing.T) {
 	for _, width := range []string{"NaN", "-610", "0", "wide", "inf"} {
 		on("-paper", "roll", "-roll-width", width).refuses(t, `pinwright sheets: -roll-width is "`+width+`"; a length is a number of mm above 0`+more)
 	}
-	on("-paper", "roll", "-roll-width", "20").refuses(t, machine+": the roll's width is 20 mm; it should be 100 to 5000 mm")
+	on("-paper", "roll", "-roll-width", "20").refuses(t, "pinwright sheets: the roll's width is 20 mm; it should be 100 to 5000 mm"+more)
 	small := f.edited("machine.json", `"steps": 256,`, `"surface_radius_mm": 590000, "row_pitch_mm": 18, "steps": 256,`)
 	call("sheets", "-machine", small, "-pinning", pinning, "-out", out).refuses(t,
 		small+": A4 is too small: it leaves 243 mm along the turn, and one step takes 14480.78 mm of arc; take larger paper or a roll")
