@@ -543,7 +543,7 @@ func books(p wheelPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "</div><div class=\"row\"><button type=\"button\" data-over>Lay over and show what differs</button> <button type=\"button\" data-lift hidden>Take it off</button></div><p class=\"small\" role=\"status\" data-differ></p><div class=\"differences small\" data-differ-list></div></div></details> <details><summary>Your name beside your edits</summary><div class=\"field\"><label for=\"editor-name\">Name, as others see it</label> <input id=\"editor-name\" type=\"text\" maxlength=\"200\" autocomplete=\"off\" data-name></div></details></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "</div><div class=\"row\"><button type=\"button\" data-over>Lay over and show what differs</button> <button type=\"button\" data-lift hidden>Stop laying over</button></div><p class=\"small\" role=\"status\" data-differ></p><div class=\"differences small\" data-differ-list></div></div></details> <details><summary>Your name beside your edits</summary><div class=\"field\"><label for=\"editor-name\">Name, as others see it</label> <input id=\"editor-name\" type=\"text\" maxlength=\"200\" autocomplete=\"off\" data-name></div></details></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

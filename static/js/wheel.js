@@ -253,7 +253,7 @@ export async function openFace(section) {
         const off = document.createElement("button");
         off.type = "button";
         off.textContent = "Take it off";
-        off.setAttribute("aria-label", `Take the mark off: ${mark.name}`);
+        off.setAttribute("aria-label", `Take it off: ${mark.name}`);
         off.addEventListener("click", () => desk.wish({ do: "unmark", mark: mark.id }));
         item.append(words, button, off);
         return item;
