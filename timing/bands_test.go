@@ -30,8 +30,12 @@ func TestBandsAndFindingsAgreeWithPassagesCountedOverTurns(t *testing.T) {
 				continue
 			}
 			got := map[string]bool{}
-			for _, f := range turn.Findings(tempo, nil) {
+			found := turn.Findings(tempo, nil)
+			for _, f := range found {
 				got[f.Kind.String()] = true
+			}
+			if first, ok := turn.First(tempo); ok != (len(found) > 0) || ok && first != found[0] {
+				t.Fatalf("at %v BPM the first of %v is %v", tempo, found, first)
 			}
 			if !maps.Equal(got, want) {
 				t.Fatalf("at %v BPM found %v, counted %v", tempo, keys(got), keys(want))

@@ -25,6 +25,24 @@ const MaxFindings = 100_000
 // the wheel turns: all of them, or MaxFindings if there are more. A bound met
 // within a nanosecond is met.
 func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
+	from := len(dst)
+	dst = t.find(tempoBPM, dst)
+	slices.SortFunc(dst[from:], compareFindings)
+	return dst
+}
+
+// First is the first of the findings at a tempo, if there are any. It
+// allocates nothing.
+func (t *Turn) First(tempoBPM float64) (Finding, bool) {
+	t.found = t.find(tempoBPM, t.found[:0])
+	if len(t.found) == 0 {
+		return Finding{}, false
+	}
+	return slices.MinFunc(t.found, compareFindings), true
+}
+
+// find is Findings in any order.
+func (t *Turn) find(tempoBPM float64, dst []Finding) []Finding {
 	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
 	from := len(dst)
 	dst = t.findOnChannels(p, dst)
@@ -35,15 +53,15 @@ func (t *Turn) Findings(tempoBPM float64, dst []Finding) []Finding {
 	}
 
 	dst = t.findOnSteps(dst)
-	dst = dst[:min(len(dst), from+MaxFindings)]
-	slices.SortFunc(dst[from:], compareFindings)
-	return dst
+	return dst[:min(len(dst), from+MaxFindings)]
 }
 
 // compareFindings orders findings as the wheel turns.
 func compareFindings(a, b Finding) int {
-	return cmp.Or(a.Step-b.Step, cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel,
-		a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
+	if a.Step != b.Step { // as it is with nearly all
+		return a.Step - b.Step
+	}
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel, a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
 }
 
 func (t *Turn) findOnChannels(p float64, dst []Finding) []Finding {

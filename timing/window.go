@@ -71,8 +71,8 @@ func (t *Turn) Window(margin float64) Window {
 		if by := bands[0].StoppedBy; by != nil {
 			w.Stop, w.StopOK = t.Where(*by, bpm)
 		}
-	} else if found := t.Findings(limits.TempoMinBPM, nil); len(found) > 0 {
-		w.Stop, w.StopOK = found[0], true
+	} else {
+		w.Stop, w.StopOK = t.First(limits.TempoMinBPM)
 	}
 	from, to, together := t.Together()
 	if !together {

@@ -83,7 +83,7 @@ func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
 	if res.Verdict, err = res.Turn.Verdict(res.Pinning.TempoBPM); err != nil {
 		return fail(err)
 	}
-	res.Stop = stopWords(m.Works, res.Turn)
+	res.Stop = standingOf(m.Works, res.Turn).words(m.Works)
 	return res
 }
 

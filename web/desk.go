@@ -108,6 +108,6 @@ func (s *server) lay(ctx context.Context, d *desk) error {
 		return err
 	}
 	d.works, d.file, d.turn, d.seq = m, p.File, turn, p.Seq
-	d.stands = standingOf(m, turn)
+	d.stands = standingOf(m.Works, turn)
 	return nil
 }

@@ -1,11 +1,13 @@
 package web
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"errors"
 	"net/http"
+	"strings"
+
+	"github.com/a-h/templ"
 
 	"pinwright/store"
 	"pinwright/wheel"
@@ -107,7 +109,7 @@ func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(
 			// What is kept and what lies here have parted; what is kept holds.
 			return s.layAnew(ctx, d)
 		}
-		d.stands = standingOf(d.works, d.turn)
+		d.stands = standingOf(d.works.Works, d.turn)
 		made := d.stands.since(before, d.works)
 		for other := range d.people {
 			other.tell(messageOf(e))
@@ -214,18 +216,20 @@ func topOf(e *store.Edit) *stackTop {
 
 // verdictAt is what mechanics says of the desk at a tempo, for a page.
 func verdictAt(ctx context.Context, d *desk, tempo float64, made string) (verdictMessage, error) {
-	panel, err := panelOf(d.works, d.turn, d.file, d.id, tempo)
+	panel, err := panelOf(d.works, d.turn, d.stands, d.file, d.id, tempo)
 	if err != nil {
 		return verdictMessage{}, err
 	}
-	var html, line bytes.Buffer
-	if err := verdictView(panel).Render(ctx, &html); err != nil {
-		return verdictMessage{}, err
+	var stands, listed, line strings.Builder
+	for _, part := range []struct {
+		view templ.Component
+		text *strings.Builder
+	}{{verdictStands(panel), &stands}, {verdictListed(panel), &listed}, {brief(panel), &line}} {
+		if err := part.view.Render(ctx, part.text); err != nil {
+			return verdictMessage{}, err
+		}
 	}
-	if err := brief(panel).Render(ctx, &line); err != nil {
-		return verdictMessage{}, err
-	}
-	return verdictMessage{"verdict", d.seq, html.String(), line.String(), made}, nil
+	return verdictMessage{"verdict", d.seq, stands.String(), listed.String(), line.String(), made}, nil
 }
 
 // tellVerdict tells pages the verdict, each at its tempo; once worked out it is

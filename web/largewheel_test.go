@@ -105,7 +105,7 @@ func TestALargeWheelIsWorkedOn(t *testing.T) {
 	a := newApp(t)
 	w := openBench(t, b, a.URL+a.largeWheel(t), browsertest.Laptop)
 	w.over("bar-100", aStep)
-	clickTimes(t, w, "bar-100", aStep+1, 5, 16)
+	clickTimes(t, w, "bar-100", aStep+1, 16)
 	if got := w.pins("bar-100"); len(got) != 0 {
 		t.Errorf("driven and pulled in turn, the channel has pins at %v", got)
 	}

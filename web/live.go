@@ -87,11 +87,12 @@ type markOfSeq struct {
 }
 
 type verdictMessage struct {
-	Is    string `json:"is"`
-	Seq   int64  `json:"seq"`
-	HTML  string `json:"html"`  // as the page shows it, with the marks for the drawing
-	Brief string `json:"brief"` // in a line
-	Made  string `json:"made"`  // what the edit made of the highest safe tempo; empty: nothing
+	Is     string `json:"is"`
+	Seq    int64  `json:"seq"`
+	Stands string `json:"stands"` // as the page shows it, with the marks for the drawing
+	Listed string `json:"listed"` // the findings in words
+	Brief  string `json:"brief"`  // in a line
+	Made   string `json:"made"`   // what the edit made of the highest safe tempo; empty: nothing
 }
 
 type askedMessage struct {

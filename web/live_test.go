@@ -21,7 +21,7 @@ type talk struct {
 
 // heard is any message of the program.
 type heard struct {
-	Is, ID, Why, By, Kind, Words, HTML, Brief, Made string
+	Is, ID, Why, By, Kind, Words, Stands, Listed, Brief, Made string
 	Seq                                             int64
 	People                                          int
 	Undo, Redo                                      *stackTop
@@ -104,7 +104,7 @@ func TestEditOfOnePageReachesTheOtherWithItsVerdict(t *testing.T) {
 	// Worked by hand: the gate of Tube D3 takes 265 ms, one step apart at four a
 	// beat is 60/(4 × 0.265) = 56.6 BPM.
 	v := two.until("verdict")
-	if !strings.Contains(v.HTML, "unready") || !strings.HasPrefix(v.Made, "107.1 to 56.6 BPM: Tube D3, bar 3 beat 3") || !strings.Contains(v.Brief, "150 BPM") {
+	if !strings.Contains(v.Listed, "unready") || !strings.HasPrefix(v.Made, "107.1 to 56.6 BPM: Tube D3, bar 3 beat 3") || !strings.Contains(v.Brief, "150 BPM") {
 		t.Errorf("verdict: made %q, brief %q", v.Made, v.Brief)
 	}
 	if h := two.until("state"); h.Undo == nil || h.Undo.Words != "drive Tube D3, bar 3 beat 3" {

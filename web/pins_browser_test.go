@@ -575,7 +575,16 @@ func TestAPhoneWorksOnPins(t *testing.T) {
 // rules thousandfold, or the channels' turns one after the other.
 func (a *app) fullWheel(t *testing.T, atOnce bool) int64 {
 	t.Helper()
-	m := demo.Machine()
+	id, err := a.store.AddPinning(context.Background(), 1, 0, everyHole(demo.Machine(), atOnce))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return id
+}
+
+// everyHole is a pinning of 1,500 pins: those of a beat's channels all at once,
+// or spread over its steps.
+func everyHole(m *wheel.Machine, atOnce bool) *wheel.Pinning {
 	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Every Hole", TempoBPM: 60}
 	for i := range 1500 {
 		channel, step := i%len(m.Channels), i/len(m.Channels)*4
@@ -584,11 +593,7 @@ func (a *app) fullWheel(t *testing.T, atOnce bool) int64 {
 		}
 		p.Pins = append(p.Pins, wheel.Pin{Channel: m.Channels[channel].ID, Step: step % m.Wheel.Steps})
 	}
-	id, err := a.store.AddPinning(context.Background(), 1, 0, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return id
+	return p
 }
 
 // How long a click takes is printed, not judged: it depends on what else the
@@ -599,14 +604,14 @@ func TestAClickIsDrawnWithItsVerdictSoon(t *testing.T) {
 	for _, atOnce := range []bool{false, true} {
 		w := openBench(t, b, a.address(a.fullWheel(t, atOnce)), browsertest.Laptop)
 		w.over("bar-c5", 129)
-		clickTimes(t, w, "bar-c5", 129, 15, 120)
+		clickTimes(t, w, "bar-c5", 129, 120)
 	}
 }
 
-// clickTimes clicks a hole that is in view n times and prints how long it took:
-// the first so many by themselves, in which the browser still compiles the
-// page's scripts, and those after them.
-func clickTimes(t *testing.T, w *bench, channel string, step, first, n int) {
+// clickTimes clicks a hole that is in view n times and prints how long it took.
+// It begins two seconds after the page has opened, as a hand would: until then
+// the browser is still busy with the page.
+func clickTimes(t *testing.T, w *bench, channel string, step, n int) {
 	t.Helper()
 	took := browsertest.Eval[struct{ Idle, Pin, Kept, Came, Swapped, Verdict []float64 }](t, w.Page, `(async () => {
 		const section = `+sectionHere+`;
@@ -623,6 +628,7 @@ func clickTimes(t *testing.T, w *bench, channel string, step, first, n int) {
 			take.call(this, m);
 			if (m.is === "verdict") swapped = performance.now();
 		};
+		await new Promise((done) => setTimeout(done, 2000));
 		for (let i = 0; i < `+strconv.Itoa(n)+`; i++) {
 			const { x, y } = face.middleOf({ across, down });
 			const before = Number(section.dataset.seq);
@@ -632,10 +638,14 @@ func clickTimes(t *testing.T, w *bench, channel string, step, first, n int) {
 			const start = performance.now();
 			Idle.push(start - idle);
 			face.scroll.dispatchEvent(new PointerEvent("click", { bubbles: true, pointerType: "mouse", clientX: box.left + face.scroll.clientLeft + x, clientY: box.top + face.scroll.clientTop + y }));
-			await frame();
-			Pin.push(performance.now() - start);
-			while (Number(section.dataset.judged) <= before) await new Promise((done) => setTimeout(done));
-			await frame();
+			// A frame shows the verdict that was there when it began to be drawn.
+			for (let frames = 0, shown = false; !shown; frames++) {
+				const drawn = frame();
+				await new Promise(requestAnimationFrame);
+				shown = Number(section.dataset.judged) > before;
+				await drawn;
+				if (frames === 0) Pin.push(performance.now() - start);
+			}
 			Verdict.push(performance.now() - start);
 			Kept.push(kept - start);
 			Came.push(came - start);
@@ -651,17 +661,9 @@ func clickTimes(t *testing.T, w *bench, channel string, step, first, n int) {
 		{"nothing (a frame alone)", took.Idle}, {"the pin drawn", took.Pin}, {"the edit kept", took.Kept}, {"the verdict there", took.Came}, {"the verdict set", took.Swapped},
 		{"pin and verdict drawn", took.Verdict},
 	} {
-		for _, part := range []struct {
-			when string
-			ms   []float64
-		}{{fmt.Sprintf("the first %d", first), c.ms[:first]}, {fmt.Sprintf("the %d after", n-first), c.ms[first:]}} {
-			slices.Sort(part.ms)
-			t.Logf("from a click to %-24s %-13s p50 %5.1f ms, p95 %5.1f ms, longest %5.1f ms",
-				c.what, part.when, part.ms[len(part.ms)/2], part.ms[len(part.ms)*95/100], part.ms[len(part.ms)-1])
-		}
+		slices.Sort(c.ms)
+		t.Logf("from a click to %-24s p50 %5.1f ms, p95 %5.1f ms, longest %5.1f ms", c.what, c.ms[n/2], c.ms[n*95/100], c.ms[n-1])
 	}
+	w.kept(n)
 	t.Logf("that was with %s; %s", w.Text(t, "[data-stock-here]"), w.Text(t, "#brief"))
-	if got := len(took.Verdict); got != n {
-		t.Errorf("%d clicks were drawn, want %d", got, n)
-	}
 }

@@ -15,20 +15,29 @@ type standing struct {
 	at   bool // whether stop says where it ends
 }
 
-func standingOf(m worked, turn *timing.Turn) standing {
+func standingOf(w *timing.Works, turn *timing.Turn) standing {
 	var st standing
 	st.bpm, st.safe = turn.MaxSafe()
-	lowest := m.File.Limits.TempoMinBPM
 	if !st.safe {
-		if found := turn.Findings(lowest, nil); len(found) > 0 {
-			st.stop, st.at = found[0], true
-		}
-		return st
-	}
-	if bands := turn.Bands(); len(bands) > 0 && bands[0].StoppedBy != nil {
-		st.stop, st.at = turn.Where(*bands[0].StoppedBy, bands[0].To)
+		st.stop, st.at = turn.First(w.Machine.Limits.TempoMinBPM)
+	} else if stop := turn.Bands()[0].StoppedBy; stop != nil {
+		st.stop, st.at = turn.Where(*stop, st.bpm)
 	}
 	return st
+}
+
+// words says what stops a pinning from being played faster than it safely can;
+// where no tempo is safe from the slowest up, what breaks at the slowest.
+func (st standing) words(w *timing.Works) string {
+	switch {
+	case st.at && st.safe:
+		return w.LimitSentence(st.stop)
+	case st.at:
+		return w.Sentence(st.stop)
+	case st.safe:
+		return fmt.Sprintf("Nothing up to %s BPM, the machine's own limit.", wheel.Number(w.Machine.Limits.TempoMaxBPM))
+	}
+	return "No tempo in the machine's range is safe."
 }
 
 // since says what an edit made of the highest safe tempo: "104 → 98 BPM: Bar

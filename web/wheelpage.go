@@ -187,15 +187,15 @@ func (s *server) judge(r *http.Request, p *store.Pinning, m worked) (verdictPane
 	if err != nil {
 		return verdictPanel{}, err
 	}
-	return panelOf(m, turn, p.File, p.ID, tempo)
+	return panelOf(m, turn, standingOf(m.Works, turn), p.File, p.ID, tempo)
 }
 
 // panelOf is the verdict on a turn, which has a pinning's pins on it, at a
 // tempo as the page tells it.
-func panelOf(m worked, turn *timing.Turn, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
+func panelOf(m worked, turn *timing.Turn, stands standing, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
 	panel := verdictPanel{
 		Pins: turn.Pins(), TempoBPM: tempo, Findings: turn.Findings(tempo, nil), Bands: turn.Bands(), FlamMS: turn.Flam(tempo) * 1000,
-		works: m.Works, PinningID: pinningID, Tempo: strconv.FormatFloat(tempo, 'f', -1, 64), Stop: stopWords(m.Works, turn),
+		works: m.Works, PinningID: pinningID, Tempo: strconv.FormatFloat(tempo, 'f', -1, 64), Stop: stands.words(m.Works),
 		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), factsOf(m)), PinStock: m.File.Wheel.PinStock,
 	}
 	panel.More = max(0, len(panel.Findings)-mostListed)
@@ -305,27 +305,6 @@ func tripWords(v verdictPanel) string {
 		return fmt.Sprintf("%d of %d", v.Trips.Most, most)
 	}
 	return fmt.Sprint(v.Trips.Most)
-}
-
-// stopWords says what stops a pinning from being played faster than its
-// highest safe tempo, or what breaks at the slowest.
-func stopWords(w *timing.Works, turn *timing.Turn) string {
-	bands := turn.Bands()
-	lowest := w.Machine.Limits.TempoMinBPM
-	if len(bands) == 0 || bands[0].From != lowest {
-		if found := turn.Findings(lowest, nil); len(found) > 0 {
-			return w.Sentence(found[0])
-		}
-		return "No tempo in the machine's range is safe."
-	}
-	stop := bands[0].StoppedBy
-	if stop == nil {
-		return fmt.Sprintf("Nothing up to %s BPM, the machine's own limit.", wheel.Number(w.Machine.Limits.TempoMaxBPM))
-	}
-	if f, ok := turn.Where(*stop, bands[0].To); ok {
-		return w.LimitSentence(f)
-	}
-	return stop.Kind.String()
 }
 
 // wheelData is the wheel's face for the drawing and for work on it: channels by

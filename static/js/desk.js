@@ -14,7 +14,7 @@ import { keyOf, same } from "./pins.js";
  * @typedef {{seq: number, words: string}} Top
  * @typedef {{seq: number, undo: Top | null, redo: Top | null, people: number, marks: {id: number, seq: number, name: string, at: string}[]}} State
  * @typedef {{seq: number, id: string, by: string, kind: string, words: string, changes: Change[], advance?: Record<string, number>}} Edit
- * @typedef {{seq: number, html: string, brief: string, made: string}} Verdict
+ * @typedef {{seq: number, stands: string, listed: string, brief: string, made: string}} Verdict
  * @typedef {{changed: () => void, edit: (e: Edit, mine: boolean) => void, verdict: (v: Verdict) => void, state: () => void,
  *   asked: () => void, refused: (why: string) => void, anew: () => Promise<number>}} Hears
  */

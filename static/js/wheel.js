@@ -177,9 +177,21 @@ export async function openFace(section) {
   const verdictPart = part("#verdict");
   const brief = part("#brief");
   const made = part("[data-made]");
+  /** @type {HTMLElement | null} */
+  let listedIn = null; // the list that was set last, and what it says
+  let listedNow = "";
   const takeVerdict = (/** @type {import("./desk.js").Verdict} */ v) => {
     const focused = document.activeElement instanceof HTMLAnchorElement && verdictPart.contains(document.activeElement) ? document.activeElement : null;
-    verdictPart.innerHTML = v.html;
+    if (!verdictPart.querySelector("[data-stands]")) {
+      verdictPart.innerHTML = "<div data-stands></div><div data-listed></div>"; // there was no verdict
+    }
+    /** @type {HTMLElement} */ (verdictPart.querySelector("[data-stands]")).innerHTML = v.stands;
+    const listed = /** @type {HTMLElement} */ (verdictPart.querySelector("[data-listed]"));
+    if (listed !== listedIn || v.listed !== listedNow) {
+      listed.innerHTML = v.listed;
+      listedIn = listed;
+      listedNow = v.listed;
+    }
     brief.innerHTML = v.brief;
     if (focused) sameLink(focused)?.focus({ preventScroll: true });
     if (ledBy && !ledBy.isConnected) {
