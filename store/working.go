@@ -72,8 +72,32 @@ func (s *Store) WorkingSeq(ctx context.Context, machineID int64) (int64, error) 
 	return w.seq, failed("reading the work on the wheel", err)
 }
 
+// Touched are the steps of the taps at a machine's wheel after one and up to
+// another, each once. ok is false where work was begun, stopped or resumed
+// between them, or other pins were said to be there: then any step may have
+// changed.
+func (s *Store) Touched(ctx context.Context, machineID, after, upTo int64) (steps []int, ok bool, err error) {
+	err = s.view(ctx, "reading the work on the wheel", func(tx *sql.Tx) error {
+		var other bool
+		err := tx.QueryRowContext(ctx, `
+			SELECT EXISTS (SELECT 1 FROM wheel_taps WHERE machine_id = ? AND seq > ? AND seq <= ?
+			AND kind IN ('said', 'begin', 'stop', 'resume'))`, machineID, after, upTo).Scan(&other)
+		if ok = !other; err != nil || other {
+			return err
+		}
+		steps, err = stepsOf(ctx, tx, `
+			SELECT DISTINCT step FROM wheel_taps WHERE machine_id = ? AND seq > ? AND seq <= ? ORDER BY step`, machineID, after, upTo)
+		return err
+	})
+	return steps, ok, err
+}
+
 func readSteps(ctx context.Context, q querier, jobID int64) (steps []int, err error) {
-	rows, err := q.QueryContext(ctx, `SELECT DISTINCT step FROM wheel_taps WHERE job_id = ? AND kind = 'read' ORDER BY step`, jobID)
+	return stepsOf(ctx, q, `SELECT DISTINCT step FROM wheel_taps WHERE job_id = ? AND kind = 'read' ORDER BY step`, jobID)
+}
+
+func stepsOf(ctx context.Context, q querier, query string, args ...any) (steps []int, err error) {
+	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
 	}

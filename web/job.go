@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -41,7 +42,8 @@ type jobState struct {
 	Total   int         `json:"total"` // pulls and drives that were when it began
 	Left    int         `json:"left"`
 	Stops   []stopState `json:"stops"`
-	Last    *lastDone   `json:"last"` // the step done last that was not taken back
+	Touched []int       `json:"touched"` // stops are those of these steps alone, as nothing else has changed; null: all
+	Last    *lastDone   `json:"last"`    // the step done last that was not taken back
 	Read    []int       `json:"read"`
 	Found   []foundHole `json:"found"`
 	Problem string      `json:"problem"`
@@ -131,7 +133,11 @@ func (s *server) job(w http.ResponseWriter, r *http.Request) error {
 
 // jobState answers where the work stands, or nothing new.
 func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
-	if after, err := strconv.ParseInt(r.URL.Query().Get("after"), 10, 64); err == nil && after >= 0 {
+	after, err := strconv.ParseInt(r.URL.Query().Get("after"), 10, 64)
+	if err != nil {
+		after = -1
+	}
+	if after >= 0 {
 		id, err := idOf(r)
 		if err != nil {
 			return err
@@ -149,11 +155,22 @@ func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return answerState(w, m, j)
+	return s.answerState(w, r, m, j, after)
 }
 
-func answerState(w http.ResponseWriter, m worked, j store.Working) error {
+// answerState answers where the work stands, to a page that knows how it stood
+// after a tap; after −1 it knows nothing.
+func (s *server) answerState(w http.ResponseWriter, r *http.Request, m worked, j store.Working, after int64) error {
 	state := stateOfJob(m.File, j)
+	if after >= 0 && after <= j.Seq {
+		steps, ok, err := s.Store.Touched(r.Context(), m.ID, after, j.Seq)
+		if err != nil {
+			return err
+		}
+		if ok {
+			state.keep(steps)
+		}
+	}
 	w.Header().Set("Content-Type", "application/json")
 	return json.NewEncoder(w).Encode(state)
 }
@@ -213,6 +230,15 @@ func stateOfJob(m *wheel.Machine, j store.Working) jobState {
 	return state
 }
 
+// keep leaves the stops of some steps, which are in order.
+func (state *jobState) keep(steps []int) {
+	state.Touched = append([]int{}, steps...)
+	state.Stops = slices.DeleteFunc(state.Stops, func(s stopState) bool {
+		_, among := slices.BinarySearch(steps, s.Step)
+		return !among
+	})
+}
+
 // tapSent is a tap as a page sends it.
 type tapSent struct {
 	ID       string            `json:"id"`
@@ -225,6 +251,7 @@ type tapSent struct {
 	Trouble  store.TroubleKind `json:"trouble"`
 	Note     string            `json:"note"`
 	AgoMS    int64             `json:"ago_ms"` // how long ago it was made
+	After    int64             `json:"after"`  // the last tap of which the page knows; −1: of none
 }
 
 // tap keeps what someone at the wheel says, and answers where the work stands.
@@ -250,7 +277,7 @@ func (s *server) tap(w http.ResponseWriter, r *http.Request) error {
 	if j, err = s.Store.Working(r.Context(), j.ID); err != nil {
 		return err
 	}
-	return answerState(w, m, j)
+	return s.answerState(w, r, m, j, sent.After)
 }
 
 func (s *server) stopJob(w http.ResponseWriter, r *http.Request) error {

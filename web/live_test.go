@@ -22,12 +22,12 @@ type talk struct {
 // heard is any message of the program.
 type heard struct {
 	Is, ID, Why, By, Kind, Words, Stands, Listed, Brief, Made string
-	Seq                                             int64
-	People                                          int
-	Undo, Redo                                      *stackTop
-	Marks                                           []markOfSeq
-	Changes                                         []json.RawMessage
-	Holes                                           []json.RawMessage
+	Seq                                                       int64
+	People                                                    int
+	Undo, Redo                                                *stackTop
+	Marks                                                     []markOfSeq
+	Changes                                                   []json.RawMessage
+	Holes                                                     []json.RawMessage
 }
 
 func (a *app) talk(t *testing.T, pinning int64) *talk {

@@ -9,6 +9,8 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -204,6 +206,71 @@ func TestMachineIsNotReplacedFromUnderItsWheel(t *testing.T) {
 	}
 	status, page = b.get(t, "/machines/1/wheel")
 	expect(t, status, page, 200, "It carries No pins 0 pins are on the wheel.")
+}
+
+// What a page is told of the steps that have changed, laid over what it knew,
+// is what a page that knows nothing is told.
+func TestChangesAtTheWheelAddUpToAllThatIsLeft(t *testing.T) {
+	b := newWheelBench(t)
+	b.say(t, b.old)
+	job := b.begin(t)
+	whole := func() (state jobState) {
+		status, text := b.get(t, job+"/state?after=-1")
+		if err := json.Unmarshal([]byte(text), &state); err != nil || status != 200 || state.Touched != nil {
+			t.Fatalf("%d: %s", status, text)
+		}
+		return state
+	}
+	known := whole()
+	follow := func(now jobState) {
+		t.Helper()
+		if now.Touched == nil {
+			t.Fatalf("after one tap the whole is told: %+v", now)
+		}
+		stops := slices.DeleteFunc(slices.Clone(known.Stops), func(s stopState) bool { return slices.Contains(now.Touched, s.Step) })
+		known = now
+		known.Stops = append(stops, now.Stops...)
+		slices.SortFunc(known.Stops, func(a, b stopState) int { return a.Step - b.Step })
+		if want := whole(); !reflect.DeepEqual(known.Stops, want.Stops) || known.Left != want.Left {
+			t.Fatalf("it adds up to %+v, want %+v", known, want)
+		}
+	}
+	type m = map[string]any
+	tap := func(tap m) {
+		t.Helper()
+		tap["after"] = known.Seq
+		status, now, says := b.tapAt(t, job, tap)
+		if status != 200 {
+			t.Fatalf("%v: %d %s", tap, status, says)
+		}
+		follow(now)
+	}
+	tap(m{"id": "1", "do": "done", "step": 8, "channels": []string{"bar-d5"}})
+	tap(m{"id": "2", "do": "done", "step": 4, "channels": []string{"bar-c5", "bar-e5"}})
+	tap(m{"id": "3", "do": "back", "step": 8, "of": "1"})
+	tap(m{"id": "4", "do": "trouble", "step": 12, "trouble": "bent pin"})
+	// Another page's taps are told as well.
+	for _, other := range []m{{"id": "5", "do": "back", "step": 4, "of": "2"}, {"id": "6", "do": "done", "step": 8, "channels": []string{"bar-c5", "bar-d5"}}} {
+		other["after"] = known.Seq
+		if status, _, says := b.tapAt(t, job, other); status != 200 {
+			t.Fatal(status, says)
+		}
+	}
+	_, text := b.get(t, fmt.Sprintf("%s/state?after=%d", job, known.Seq))
+	var now jobState
+	if err := json.Unmarshal([]byte(text), &now); err != nil {
+		t.Fatal(text)
+	}
+	follow(now)
+	// Where work was stopped between, all is told; so it is where the page
+	// knows of taps that there are not.
+	b.post(t, job+"/stop", nil)
+	b.post(t, job+"/resume", nil)
+	for _, after := range []int64{known.Seq, 99999, -7} {
+		if _, text := b.get(t, fmt.Sprintf("%s/state?after=%d", job, after)); !strings.Contains(text, `"touched":null`) || !strings.Contains(text, `"stops":[{`) {
+			t.Errorf("after %d: %s", after, text)
+		}
+	}
 }
 
 // Work that was stopped may be gone on with on a machine that has lost a channel

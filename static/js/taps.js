@@ -6,7 +6,7 @@
 
 /**
  * @typedef {{step: number, place: string, moves: {row: number, do: "pull" | "drive"}[], stay: number[]}} Stop
- * @typedef {{seq: number, ended: "" | "finished" | "stopped", total: number, left: number, stops: Stop[],
+ * @typedef {{seq: number, ended: "" | "finished" | "stopped", total: number, left: number, stops: Stop[], touched: number[] | null,
  *   last: {tap: string, step: number, place: string} | null, read: number[],
  *   found: {step: number, row: number, there: boolean}[], problem: string}} State
  * @typedef {{id: string, at: number, do: string, step: number, channels?: string[], channel?: string, there?: boolean,
@@ -76,11 +76,11 @@ export class Taps {
   /** @param {Tap} tap @returns {Promise<boolean>} whether it is off the list */
   async send(tap) {
     const { was: _, at, ...rest } = tap;
-    const body = JSON.stringify({ ...rest, ago_ms: Math.max(0, Math.round(Date.now() - at)) });
+    const body = JSON.stringify({ ...rest, ago_ms: Math.max(0, Math.round(Date.now() - at)), after: this.state?.seq ?? -1 });
     const answer = await this.fetch(`${this.job}/taps`, { method: "POST", headers: { "Content-Type": "application/json" }, body });
     if (!answer) return false;
     if (answer.ok) {
-      this.state = await answer.json();
+      this.take(await answer.json());
       this.found("here");
       this.forget(tap);
       return true;
@@ -101,7 +101,7 @@ export class Taps {
     const answer = await this.fetch(`${this.job}/state?after=${this.state ? this.state.seq : -1}`);
     if (!answer) return;
     if (answer.status === 200) {
-      this.state = await answer.json();
+      this.take(await answer.json());
       this.found("here");
       this.hears.changed();
     } else if (answer.status === 204) {
@@ -109,6 +109,15 @@ export class Taps {
     } else {
       this.found(answer.status === 404 ? "removed" : "gone");
     }
+  }
+
+  /** Where the work stands: what has changed since it was asked last, or all of it. @param {State} state */
+  take(state) {
+    if (state.touched && this.state) {
+      const touched = new Set(state.touched);
+      state.stops = [...this.state.stops.filter((s) => !touched.has(s.step)), ...state.stops];
+    }
+    this.state = state;
   }
 
   /**
