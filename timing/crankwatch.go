@@ -10,72 +10,173 @@ import (
 // How long a stretch of turning is watched.
 const maxPassings = 512
 
+// RestRatio is how much slower than before a crank has to come for that to be
+// taken for a rest, and how much faster for it to be doubted. A turn that is
+// missed or counted twice halves or doubles the tempo, which leaves a seventh for
+// the unevenness of the hand.
+const RestRatio = 1.75
+
 // CrankWatch follows a crank by what a sensor tells of it, turn by turn. What
-// makes no sense is refused and changes nothing. Its zero value has seen nothing
-// yet. It is not for use by two goroutines at once.
+// makes no sense is refused and changes nothing of what was measured. Its zero
+// value has seen nothing yet. It is not for use by two goroutines at once.
 type CrankWatch struct {
-	beats    float64 // to a turn of the crank
-	passings []Passing
-	last     Passing // of what was told last, in turns
+	beats    float64   // to a turn of the crank
+	passings []Passing // a beat or more apart
+	mark     Passing   // the latest of them, in turns
+	last     Passing   // of what was believed last, in turns
 	good     Measured
 	measured bool
+	owed     bool // the wander of good is still to be found, from passings
+
+	from, doubted Passing // in turns: a span too fast to be believed by itself
+	doubt         error   // what was said of it; nil where there is none
 }
 
 // Turned notes that the crank of a wheel had made so many turns, whole or not, at
-// a time in seconds of any clock that runs evenly. A count or a time lower than
-// the one before is taken for a sensor that was started again, and a span at
-// less than half the tempo before it for a rest: both begin a new stretch. The
-// error is a sentence for whoever joined the sensor.
-func (c *CrankWatch) Turned(w wheel.Wheel, turn, atS float64) error {
+// a time in seconds of any clock that runs evenly, and tells whether it has
+// turned. The same count again, at whatever time, says that it stands still.
+//
+// Spans of less than a beat are put together, since what a sensor cannot resolve
+// would count in them as unevenness. A count or a time lower than the one before
+// is taken for a sensor that was started again, and a span at less than the tempo
+// before it over [RestRatio] for a rest: both begin a new stretch.
+//
+// A span faster than any wheel, or at more than RestRatio times the tempo before
+// it, is refused at first: one count too many looks so. If the next span agrees
+// with it, both are believed and begin a new stretch. If instead the next is at
+// the tempo of before, the count had jumped, and a new stretch begins after the
+// jump.
+//
+// The error is a sentence for whoever joined the sensor.
+func (c *CrankWatch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error) {
 	beats := CrankAt(w, 60).Beats
 	switch {
 	case beats == 0:
-		return fmt.Errorf("wheel.crank_turns is 0: the machine's file does not say how many turns of the crank make one of the wheel")
+		return false, fmt.Errorf("wheel.crank_turns is 0: the machine's file does not say how many turns of the crank make one of the wheel")
 	case !(turn >= 0 && turn <= 1e9):
-		return fmt.Errorf("turn is %s; it should be how many turns the crank has made, from 0 up", wheel.Number(turn))
+		return false, fmt.Errorf("turn is %s; it should be how many turns the crank has made, from 0 up", wheel.Number(turn))
 	case !(math.Abs(atS) <= 1e12):
-		return fmt.Errorf("at_s is %s; it should be a time in seconds", wheel.Number(atS))
+		return false, fmt.Errorf("at_s is %s; it should be a time in seconds", wheel.Number(atS))
 	}
 	now := Passing{turn, atS}
 	if beats != c.beats {
 		*c = CrankWatch{beats: beats}
 	}
-	if len(c.passings) == 0 || turn < c.last.Beats || atS < c.last.AtS {
+	switch {
+	case len(c.passings) == 0 || turn < c.last.Beats || atS < c.last.AtS:
 		c.begin(now)
-		return nil
+		return false, nil
+	case turn == c.last.Beats:
+		c.doubt = nil
+		return false, nil
 	}
-	turns, seconds := turn-c.last.Beats, atS-c.last.AtS
-	if turns == 0 {
-		return nil // it stands still
+	if c.doubt != nil && turn >= c.doubted.Beats && atS >= c.doubted.AtS {
+		if turn == c.doubted.Beats && !(c.measured && c.tempo(c.mark, now) <= c.good.LastBPM) {
+			return false, c.doubt // the same count again is no news
+		}
+		if c.settle(now) {
+			return true, nil
+		}
 	}
-	bpm := 60 * turns * beats / seconds
+	if (turn-c.mark.Beats)*beats < 1 {
+		c.last, c.doubt = now, nil
+		return true, nil
+	}
+	bpm := c.tempo(c.mark, now)
+	if why := c.tooFast(now, bpm); why != nil {
+		switch {
+		case c.doubt == nil || turn < c.doubted.Beats || atS < c.doubted.AtS:
+			c.from, c.doubted, c.doubt = c.mark, now, why
+		case (turn-c.doubted.Beats)*beats >= 1:
+			c.from, c.doubted, c.doubt = c.doubted, now, why
+		}
+		return false, why
+	}
+	if bpm < 1 || c.Current() && bpm < c.good.LastBPM/RestRatio {
+		c.begin(now)
+		return true, nil
+	}
+	c.pass(now)
+	return true, nil
+}
+
+// settle begins a new stretch if what comes after a doubted span speaks for it,
+// or for a count that had jumped.
+func (c *CrankWatch) settle(now Passing) bool {
+	if (now.Beats-c.doubted.Beats)*c.beats < 1 {
+		return false
+	}
+	bpm, first := c.tempo(c.doubted, now), c.tempo(c.from, c.doubted)
+	fromFirst, fromGood := apartBy(bpm, first), math.Inf(1)
+	if c.measured {
+		fromGood = apartBy(bpm, c.good.LastBPM)
+	}
 	switch {
 	case !(bpm <= wheel.MaxTempoBPM):
-		return fmt.Errorf("turn %s comes %s s after turn %s: that would be %s beats a minute, and no wheel turns faster than %d",
-			wheel.Number(turn), wheel.Number(seconds), wheel.Number(c.last.Beats), tempoDown(min(bpm, 1e9)), wheel.MaxTempoBPM)
-	case bpm < 1 || c.measured && len(c.passings) > 1 && bpm < c.good.BPM/2:
-		c.begin(now)
+		return false
+	case first <= wheel.MaxTempoBPM && fromFirst <= RestRatio && fromFirst <= fromGood:
+		from, doubted := c.from, c.doubted
+		c.begin(from)
+		c.pass(doubted)
+		c.pass(now)
+		return true
+	case fromGood <= RestRatio || !c.measured:
+		c.begin(now) // when exactly the count jumped is not known
+		return true
+	}
+	return false
+}
+
+// apartBy is how many times the one tempo is the other, 1 or more.
+func apartBy(a, b float64) float64 { return max(a/b, b/a) }
+
+// tempo of a span between passings in turns.
+func (c *CrankWatch) tempo(from, to Passing) float64 { return c.beats * tempoBetween(from, to) }
+
+func (c *CrankWatch) tooFast(now Passing, bpm float64) error {
+	var why string
+	switch {
+	case !(bpm <= wheel.MaxTempoBPM):
+		why = fmt.Sprintf(", and no wheel turns faster than %d", wheel.MaxTempoBPM)
+	case c.measured && bpm > RestRatio*c.good.LastBPM:
+		why = fmt.Sprintf(" where it was %s before; it will be believed if what comes next agrees", tempoDown(c.good.LastBPM))
+	default:
 		return nil
 	}
-	c.last = now
+	return fmt.Errorf("turn %s comes %s s after turn %s: that would be %s beats a minute%s",
+		wheel.Number(now.Beats), wheel.Number(math.Round((now.AtS-c.mark.AtS)*1e3)/1e3), wheel.Number(c.mark.Beats), tempoDown(min(bpm, 1e9)), why)
+}
+
+func (c *CrankWatch) begin(now Passing) {
+	c.findWander()
+	c.last, c.mark, c.doubt = now, now, nil
+	c.passings = append(c.passings[:0], Passing{now.Beats * c.beats, now.AtS})
+}
+
+func (c *CrankWatch) pass(now Passing) {
+	c.last, c.mark, c.doubt = now, now, nil
 	if len(c.passings) == maxPassings {
 		copy(c.passings, c.passings[1:])
 		c.passings = c.passings[:maxPassings-1]
 	}
-	c.passings = append(c.passings, Passing{turn * beats, atS})
-	m, err := MeasureCrank(c.passings)
-	if err != nil {
-		return err
-	}
-	c.good, c.measured = m, true
-	return nil
+	c.passings = append(c.passings, Passing{now.Beats * c.beats, now.AtS})
+	c.good, c.measured, c.owed = tempoOf(c.passings), true, true
 }
 
-func (c *CrankWatch) begin(now Passing) {
-	c.last = now
-	c.passings = append(c.passings[:0], Passing{now.Beats * c.beats, now.AtS})
+func (c *CrankWatch) findWander() {
+	if c.owed {
+		c.good.findWander(c.passings)
+		c.owed = false
+	}
 }
 
 // Measured is the latest that could be told; ok is false where nothing could
 // yet.
-func (c *CrankWatch) Measured() (m Measured, ok bool) { return c.good, c.measured }
+func (c *CrankWatch) Measured() (m Measured, ok bool) {
+	c.findWander()
+	return c.good, c.measured
+}
+
+// Current tells whether Measured is of the stretch that is being turned: it is not
+// from a rest on until the next span.
+func (c *CrankWatch) Current() bool { return len(c.passings) > 1 }

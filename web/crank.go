@@ -2,7 +2,9 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -24,12 +26,43 @@ type crankWatch struct {
 	machine int64 // that it counts for
 	ownTime bool  // the sensor sends times of its own
 	watch   timing.CrankWatch
-	heard   time.Time // when it was last heard; zero: never
+	turned  time.Time // when a count that had grown was last taken; zero: never
+	heard   time.Time // when a count was last taken
+	sent    time.Time // when anything came last, sense or nonsense
 	problem string    // what was wrong with what it sent last
 }
 
-// silentAfter is how long a sensor may say nothing before that is told.
-const silentAfter = 10 * time.Second
+// When a crank is said to stand still and a sensor to be silent. A slow turn may
+// take longer than either: a crank is waited for until it would be at a rest, see
+// [timing.RestRatio].
+const (
+	stillAfter  = 3 * time.Second
+	silentAfter = 10 * time.Second
+)
+
+// state of the crank, with a sentence where there is something to say.
+func (c *crankWatch) state(now time.Time) (state, says string) {
+	m, measured := c.watch.Measured()
+	rest := max(stillAfter, time.Duration(timing.RestRatio*min(m.LastS, 1e6)*float64(time.Second)))
+	switch {
+	case c.sent.IsZero():
+		return "none", "No sensor has been heard."
+	case c.heard.IsZero():
+		return "none", "A sensor is heard; nothing that it sent makes sense."
+	case !c.turned.IsZero() && now.Sub(c.turned) <= rest:
+		if !measured {
+			says = "The sensor is heard; the crank has not been turned long enough to tell its speed."
+		}
+		return "turning", says
+	case now.Sub(c.heard) <= silentAfter && c.turned.IsZero():
+		return "still", "The sensor is heard; the crank has not been turned yet."
+	case now.Sub(c.heard) <= silentAfter:
+		return "still", fmt.Sprintf("The crank has not turned for %s; what was told last stands.", spanWords(now.Sub(c.turned).Seconds()))
+	case now.Sub(c.sent) <= silentAfter:
+		return "silent", fmt.Sprintf("Nothing that the sensor has sent for %s makes sense; what it told last stands.", spanWords(now.Sub(c.heard).Seconds()))
+	}
+	return "silent", fmt.Sprintf("The sensor has been silent for %s; what it told last stands.", spanWords(now.Sub(c.sent).Seconds()))
+}
 
 // crankTold is what a sensor sends: {"turn": n, "at_s": t}, or n alone.
 type crankTold struct {
@@ -79,9 +112,10 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.machine != m.ID {
-		c.machine, c.watch, c.heard, c.problem = m.ID, timing.CrankWatch{}, time.Time{}, ""
+		c.machine, c.watch, c.problem = m.ID, timing.CrankWatch{}, ""
+		c.turned, c.heard = time.Time{}, time.Time{}
 	}
-	c.heard = now
+	c.sent = now
 	if err == nil {
 		at := float64(now.UnixNano()) / 1e9
 		if told.AtS != nil {
@@ -90,8 +124,14 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 		if own := told.AtS != nil; own != c.ownTime {
 			c.ownTime, c.watch = own, timing.CrankWatch{}
 		}
-		if err = c.watch.Turned(m.File.Wheel, *told.Turn, at); err != nil {
+		var turned bool
+		switch turned, err = c.watch.Turned(m.File.Wheel, *told.Turn, at); {
+		case err != nil:
 			err = refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+		case turned:
+			c.turned, c.heard = now, now
+		default:
+			c.heard = now
 		}
 	}
 	c.problem = ""
@@ -105,15 +145,17 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 
 // crankSays is what the pages show of a crank that is turned.
 type crankSays struct {
-	State    string   `json:"state"` // "none", "turning" or "silent"
+	State    string   `json:"state"` // "none", "turning", "still" or "silent"
 	Says     string   `json:"says"`
 	Problem  string   `json:"problem"` // what was wrong with what came last
 	BPM      *float64 `json:"bpm"`
 	LastBPM  *float64 `json:"last_bpm"`
 	CrankRPM *float64 `json:"crank_rpm"`
 	Wander   *float64 `json:"wander"`
+	WanderSE *float64 `json:"wander_se"` // its standard error
 	Spans    int      `json:"spans"`
-	Slower   bool     `json:"slower"` // above the red line
+	Beats    float64  `json:"beats"`
+	Slower   bool     `json:"slower"` // it is being turned, above the red line
 	Judged   string   `json:"judged"` // whether that is inside the window of the pinning asked for
 }
 
@@ -126,24 +168,18 @@ func (s *server) crankNow(w http.ResponseWriter, r *http.Request) error {
 	}
 	c := &s.crankAt
 	c.mu.Lock()
-	heard, problem := c.heard, c.problem
-	measured, ok := c.watch.Measured()
-	if c.machine != m.ID {
-		heard, problem, ok = time.Time{}, "", false
+	says := crankSays{State: "none", Says: "No sensor has been heard."}
+	var measured timing.Measured
+	ok, present := false, false
+	if c.machine == m.ID {
+		says.State, says.Says = c.state(s.Now())
+		says.Problem = c.problem
+		measured, ok = c.watch.Measured()
+		present = says.State == "turning" && c.watch.Current()
 	}
 	c.mu.Unlock()
-	says := crankSays{State: "none", Says: "No sensor has been heard.", Problem: problem}
-	if !heard.IsZero() {
-		says.State, says.Says = "turning", ""
-		if silent := s.Now().Sub(heard); silent > silentAfter {
-			says.State, says.Says = "silent", fmt.Sprintf("The sensor has been silent for %s; what it told last stands.", spanWords(silent.Seconds()))
-		} else if !ok {
-			says.Says = "The sensor is heard; the crank has not been turned long enough to tell its speed."
-		}
-	}
 	if ok {
-		says.fill(m.File.Wheel, measured, win)
-		says.Slower = says.Slower && says.State == "turning"
+		says.fill(m.File.Wheel, measured, win, present)
 	}
 	return answerJSON(w, says)
 }
@@ -179,15 +215,16 @@ func (s *server) crankTapped(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		says.Says = sentence(err)
 	} else {
-		says.fill(m.File.Wheel, measured, win)
+		says.fill(m.File.Wheel, measured, win, true)
 	}
 	return answerJSON(w, says)
 }
 
-func (c *crankSays) fill(w wheel.Wheel, m timing.Measured, win *timing.Window) {
-	c.BPM, c.LastBPM, c.Spans = &m.BPM, &m.LastBPM, m.Spans
+// fill says what was measured; present is whether it is turned like that now.
+func (c *crankSays) fill(w wheel.Wheel, m timing.Measured, win *timing.Window, present bool) {
+	c.BPM, c.LastBPM, c.Spans, c.Beats = &m.BPM, &m.LastBPM, m.Spans, m.Beats
 	if m.WanderOK {
-		c.Wander = &m.Wander
+		c.Wander, c.WanderSE = &m.Wander, &m.WanderSE
 	}
 	if rpm := timing.CrankAt(w, m.LastBPM).Turns; rpm > 0 {
 		c.CrankRPM = &rpm
@@ -195,11 +232,14 @@ func (c *crankSays) fill(w wheel.Wheel, m timing.Measured, win *timing.Window) {
 	if win == nil {
 		return
 	}
-	c.Slower = win.MaxSafeBPM > 0 && m.LastBPM > win.MaxSafeBPM
+	over := win.MaxSafeBPM > 0 && m.LastBPM > win.MaxSafeBPM
+	c.Slower = over && present
 	span := fmt.Sprintf("%s to %s BPM", lowBPM(win.FromBPM), safeBPM(win.ToBPM))
 	switch {
 	case c.Slower:
 		c.Judged = fmt.Sprintf("Slower: the red line is at %s BPM.", safeBPM(win.MaxSafeBPM))
+	case over:
+		c.Judged = fmt.Sprintf("It was above the red line at %s BPM.", safeBPM(win.MaxSafeBPM))
 	case !win.Open:
 		c.Judged = "There is no window for this pinning."
 	case win.Holds(m.LastBPM):
@@ -256,23 +296,30 @@ type crankPage struct {
 	frame
 	HasMachine bool
 	Wheel      wheel.Wheel
+	MachineID  int64
+	Name       string // of the machine
 	Wander     float64
 	Revision   int
 	Pinnings   []store.PinningRow
 	Pinning    string
 	Address    string
-	Spans      int // from which a wander is told
+	Beats      int // from which a wander is told
+	Turns      int // of the crank that they are; 0 where the file does not say
 }
 
 func (s *server) crank(w http.ResponseWriter, r *http.Request) error {
-	page := crankPage{frame: s.frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Spans: timing.MinIntervals}
+	page := crankPage{frame: s.frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: timing.MinWanderBeats}
 	page.frame.Here = "/programmes"
 	m, err := s.currentMachine(r.Context())
 	if err != nil {
 		return err
 	}
 	if m != nil {
-		page.HasMachine, page.Wheel, page.Wander, page.Revision = true, m.File.Wheel, m.File.Limits.Wander, m.Revision
+		page.HasMachine, page.MachineID, page.Name, page.Revision = true, m.ID, m.File.Name, m.Revision
+		page.Wheel, page.Wander = m.File.Wheel, m.File.Limits.Wander
+		if beats := timing.CrankAt(page.Wheel, 60).Beats; beats > 0 {
+			page.Turns = int(min(max(math.Ceil(timing.MinWanderBeats/beats), timing.MinWanderSpans), 1e9))
+		}
 		if page.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
 			return err
 		}
@@ -280,6 +327,9 @@ func (s *server) crank(w http.ResponseWriter, r *http.Request) error {
 	s.show(w, r, http.StatusOK, crankView(page))
 	return nil
 }
+
+// mostWanderPercent is the most that a machine's file may have.
+const mostWanderPercent = 50
 
 // keepWander makes a measured wander the machine's own.
 func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
@@ -293,10 +343,17 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 	if m == nil {
 		return refuse(http.StatusConflict, "There is no machine whose wander this could be.")
 	}
+	id, err := strconv.ParseInt(r.PostForm.Get("machine"), 10, 64)
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "The page does not say which machine's wander it changes; open it again.")
+	}
+	if id != m.ID {
+		return s.otherMachine(r.Context(), id, m)
+	}
 	text := r.PostForm.Get("wander")
 	percent, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
-	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The wander is %q; it should be a number of per cent.", clip(text))
+	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
+		return refuse(http.StatusUnprocessableEntity, "The wander is %q; it should be a number of per cent, 0 to %d.", clip(text), mostWanderPercent)
 	}
 	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
 	if err != nil {
@@ -308,4 +365,17 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.machineChanged(r.Context(), m.ID)
 	return see(w, r, "/crank")
+}
+
+// otherMachine refuses a wander that was measured while another machine was
+// chosen.
+func (s *server) otherMachine(ctx context.Context, measured int64, now *store.Machine) error {
+	was := "a machine that has been removed"
+	switch m, err := s.Store.Machine(ctx, measured); {
+	case err == nil:
+		was = m.File.Name
+	case !errors.Is(err, store.ErrNotFound):
+		return err
+	}
+	return refuse(http.StatusConflict, "The page was opened for %s, and %s has been chosen since; nothing is changed. Choose the machine that was measured and open the page again.", was, now.File.Name)
 }

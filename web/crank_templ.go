@@ -141,100 +141,139 @@ func crankView(p crankPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</div></div><noscript><p>What is measured is shown by a script, and scripts are off.</p></noscript></section><section aria-labelledby=\"wander-title\"><h2 id=\"wander-title\">Wander</h2><p>The wander is the standard deviation of the beat’s tempo, as a part of it. The machine’s file has ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</div></div><noscript><p>What is measured is shown by a script, and scripts are off.</p></noscript></section><section aria-labelledby=\"wander-title\"><h2 id=\"wander-title\">Wander</h2><p>The wander is the standard deviation of the beat’s tempo, as a part of it. The file of ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var5 string
-				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(percentText(p.Wander))
+				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(p.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 52, Col: 130}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 52, Col: 102}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, " %. It is told from ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, " has ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var6 string
-				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.Spans))
+				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(percentText(p.Wander))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 53, Col: 42}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 52, Col: 132}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " spans up, and a few dozen make a better figure. Taps add the unevenness of the hand that taps. A turn of the crank shows only the mean of its beats, which wanders less; that is set right by the model of a hand that the dry runs use.</p><form class=\"keep\" method=\"post\" action=\"/crank/keep\"><h3>Keep a measured wander as the machine’s</h3><input type=\"hidden\" name=\"revision\" value=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " %. It is told from ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var7 string
-				templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.Revision)).Resolve(ctx)
+				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.Beats))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 58, Col: 72}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 53, Col: 42}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "\"><div class=\"field\"><label for=\"wander\">Wander, %</label><input id=\"wander\" name=\"wander\" type=\"text\" inputmode=\"decimal\" required autocomplete=\"off\" value=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, " beats up, ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
-				templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(percentText(p.Wander)).Resolve(ctx)
+				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(crankTurnsWords(p.Turns))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 59, Col: 183}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 53, Col: 81}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "\"></div><div class=\"row\"><button type=\"button\" data-take=\"sensor\">Take the sensor’s</button><button type=\"button\" data-take=\"taps\">Take that of the taps</button></div><div class=\"field\"><label for=\"reason\">Why, and who measured it</label><input id=\"reason\" name=\"reason\" type=\"text\" required maxlength=\"500\" autocomplete=\"off\"></div><button class=\"main\">Keep the change</button></form></section><section aria-labelledby=\"join-title\"><h2 id=\"join-title\">Joining a sensor</h2><p>A sensor on this computer sends what it counts in one HTTP request for each turn of the crank, or as often as it counts:</p><pre class=\"request\" tabindex=\"0\"><code>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "the figure after ± is its standard error: two times in three the true wander is no farther off. At first that is some 30 % of the wander, since a hand that is fast stays fast for a while; four times the beats halve it.</p><p>Beats are looked at eight together, or by turns of the crank where those are longer, and what these hide is put back by the model of a hand that the dry runs use. Taps add a little of the unevenness of the hand that taps.</p><form class=\"keep\" method=\"post\" action=\"/crank/keep\"><h3>Keep a measured wander as the machine’s</h3><input type=\"hidden\" name=\"machine\" value=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var9 string
-				templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(sensorExample(p.Address))
+				templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.MachineID)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 68, Col: 70}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 62, Col: 72}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</code></pre><ul><li><code>turn</code>: how many turns the crank has made, from 0 up; parts of a turn may be sent, such as 12.25.</li><li><code>at_s</code>: the sensor’s own time of that, in seconds; any clock that runs evenly. Left out, or with a bare count as the whole body, the time is that of arrival, which is less even.</li><li>The answer is 204 where it was taken. Otherwise it is JSON with <code>problem</code>, a sentence that says what was wrong, and nothing is changed by what was sent.</li><li>A count or a time lower than the one before begins a new stretch, as does a rest.</li></ul>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "\"> <input type=\"hidden\" name=\"revision\" value=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var10 string
+				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.Revision)).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 63, Col: 72}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "\"><div class=\"field\"><label for=\"wander\">Wander, %</label><input id=\"wander\" name=\"wander\" type=\"text\" inputmode=\"decimal\" required autocomplete=\"off\" value=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var11 string
+				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(percentText(p.Wander)).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 64, Col: 183}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "\"></div><div class=\"row\"><button type=\"button\" data-take=\"sensor\" disabled>Take the sensor’s</button><button type=\"button\" data-take=\"taps\" disabled>Take that of the taps</button></div><div class=\"field\"><label for=\"reason\">Why, and who measured it</label><input id=\"reason\" name=\"reason\" type=\"text\" required maxlength=\"500\" autocomplete=\"off\"></div><button class=\"main\">Keep the change</button></form></section><section aria-labelledby=\"join-title\"><h2 id=\"join-title\">Joining a sensor</h2><p>A sensor on this computer sends what it counts in one HTTP request for each turn of the crank, or as often as it counts:</p><pre class=\"request\" tabindex=\"0\"><code>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var12 string
+				templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(sensorExample(p.Address))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 73, Col: 70}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</code></pre><ul><li><code>turn</code>: how many turns the crank has made, from 0 up; parts of a turn may be sent, such as 12.25.</li><li><code>at_s</code>: the sensor’s own time of that, in seconds; any clock that runs evenly. Left out, or with a bare count as the whole body, the time is that of arrival, which is less even.</li><li>The answer is 204 where it was taken. Otherwise it is JSON with <code>problem</code>, a sentence that says what was wrong, and nothing is changed by what was sent.</li><li>The same count again says that the crank stands still. A count or a time lower than the one before begins a new stretch, as does a rest.</li><li>A turn that comes too fast after the one before is refused at first, since a contact that bounces looks the same. It is believed when the next agrees.</li></ul>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				if p.Wheel.CrankTurns > 0 {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					var templ_7745c5c3_Var10 string
-					templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(wheel.Number(p.Wheel.CrankTurns))
+					var templ_7745c5c3_Var13 string
+					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(wheel.Number(p.Wheel.CrankTurns))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 76, Col: 42}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/crank.templ`, Line: 82, Col: 42}
 					}
-					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, " turns of the crank make one of the wheel.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, " turns of the crank make one of the wheel.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				} else {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<p class=\"note\">The machine’s file does not say how many turns of the crank make one of the wheel (<code>wheel.crank_turns</code>), so turns cannot be told as a tempo.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<p class=\"note\">The machine’s file does not say how many turns of the crank make one of the wheel (<code>wheel.crank_turns</code>), so turns cannot be told as a tempo.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "</section>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "</section>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -266,7 +305,7 @@ func crankFigures() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<p class=\"big\"><span class=\"figure\" data-bpm>–</span> BPM</p><dl class=\"facts small\"><div><dt>Crank</dt><dd><span data-rpm>–</span> turns a minute</dd></div><div><dt>Over all</dt><dd><span data-mean>–</span> BPM</dd></div><div><dt>Wander</dt><dd><span data-wander>–</span> %</dd></div><div><dt>Spans</dt><dd data-spans>0</dd></div></dl><p class=\"crank-judged\" role=\"status\" data-judged></p><p class=\"quiet small\" data-state></p><p class=\"problem\" data-problem hidden></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<p class=\"big\"><span class=\"figure\" data-bpm>–</span> BPM</p><dl class=\"facts small\"><div><dt>Crank</dt><dd><span data-rpm>–</span> turns a minute</dd></div><div><dt>Over all</dt><dd><span data-mean>–</span> BPM</dd></div><div><dt>Wander</dt><dd><span data-wander>–</span> %<span data-sure></span></dd></div><div><dt>Beats</dt><dd data-beats>0</dd></div><div><dt>Spans</dt><dd data-spans>0</dd></div></dl><p class=\"crank-judged\" role=\"status\" data-judged></p><p class=\"quiet small\" data-state></p><p class=\"problem\" data-problem hidden></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -277,6 +316,14 @@ func crankFigures() templ.Component {
 // sensorExample is a request that a sensor could send.
 func sensorExample(address string) string {
 	return "POST " + address + "\n\n" + `{"turn": 12, "at_s": 83.4}` + "\n\ncurl -d '{\"turn\": 12, \"at_s\": 83.4}' " + address
+}
+
+// crankTurnsWords goes on after a number of beats.
+func crankTurnsWords(turns int) string {
+	if turns == 0 {
+		return "and "
+	}
+	return fmt.Sprintf("or %d turns of the crank, and ", turns)
 }
 
 var _ = templruntime.GeneratedTemplate

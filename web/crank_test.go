@@ -8,10 +8,14 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
+
+	"pinwright/web/browsertest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
@@ -71,11 +75,19 @@ func TestCrankIsMeasuredBySensorAndByTaps(t *testing.T) {
 	if !fast.Slower || !strings.HasPrefix(fast.Judged, "Slower: the red line is at ") {
 		t.Errorf("at 240 BPM: %+v", fast)
 	}
-	if status, body := a.tell(t, `{"turn": 20, "at_s": 216}`); status != http.StatusNoContent {
+	// Of the sensor, the first such turn may be a contact that bounced; the second is
+	// believed.
+	if status, body := a.tell(t, `{"turn": 20, "at_s": 216}`); status != http.StatusUnprocessableEntity || !strings.Contains(body, "240 beats a minute where it was 80 before") {
 		t.Fatal(status, body)
 	}
-	if says := a.crankSays(t, "/crank/now?pinning=1"); !says.Slower {
-		t.Errorf("at 240 BPM by the sensor: %+v", says)
+	if says := a.crankSays(t, "/crank/now?pinning=1"); says.Slower || *says.LastBPM != 80 {
+		t.Errorf("after one turn at 240 BPM by the sensor: %+v", says)
+	}
+	if status, body := a.tell(t, `{"turn": 21, "at_s": 218}`); status != http.StatusNoContent {
+		t.Fatal(status, body)
+	}
+	if says := a.crankSays(t, "/crank/now?pinning=1"); !says.Slower || says.Problem != "" {
+		t.Errorf("after two turns at 240 BPM by the sensor: %+v", says)
 	}
 }
 
@@ -152,7 +164,7 @@ func TestCrankWanderIsKeptAsTheMachinesOwn(t *testing.T) {
 	ctx := context.Background()
 	a := newDemo(t)
 	keep := func(wander, revision, reason string) (int, string) {
-		return a.post(t, "/crank/keep", url.Values{"wander": {wander}, "revision": {revision}, "reason": {reason}})
+		return a.post(t, "/crank/keep", url.Values{"machine": {"1"}, "wander": {wander}, "revision": {revision}, "reason": {reason}})
 	}
 	if status, to := keep("3,25", "1", "measured by Ada, 40 turns"); status != http.StatusSeeOther || to != "/crank" {
 		t.Fatalf("%d %s", status, to)
@@ -165,10 +177,142 @@ func TestCrankWanderIsKeptAsTheMachinesOwn(t *testing.T) {
 	if err != nil || len(changes) != 1 || changes[0].Reason != "measured by Ada, 40 turns" || changes[0].Figures[0].Path != "limits.wander" {
 		t.Errorf("%+v, %v", changes, err)
 	}
-	for _, c := range [][3]string{{"much", "2", "x"}, {"-1", "2", "x"}, {"NaN", "2", "x"}, {"4", "1", "x"}, {"4", "", "x"}, {"4", "2", " "}} {
-		if status, body := keep(c[0], c[1], c[2]); status < 400 || status >= 500 {
+	for _, c := range [][4]string{
+		{"much", "2", "x", "a number of per cent"}, {"-1", "2", "x", "“-1”"}, {"NaN", "2", "x", "0 to 50"}, {"1000", "2", "x", "“1000”; it should be a number of per cent, 0 to 50"},
+		{"50.01", "2", "x", "0 to 50"}, {"4", "1", "x", "changed"}, {"4", "", "x", "open it again"}, {"4", "2", " ", "reason"},
+	} {
+		status, body := keep(c[0], c[1], c[2])
+		if c[3] = strings.NewReplacer("“", "&#34;", "”", "&#34;").Replace(c[3]); status < 400 || status >= 500 || !strings.Contains(body, c[3]) {
 			t.Errorf("%q: %d %.200s", c, status, body)
 		}
+	}
+	// The most that the form takes is the most that a machine's file may have.
+	if status, body := keep("50", "2", "a very uneven hand"); status != http.StatusSeeOther {
+		t.Errorf("50 %%: %d %.300s", status, body)
+	}
+	if m.File.Limits.Wander = 0.5 + 1e-9; m.File.Check() == nil {
+		t.Error("a machine's file may have more than 50 %")
+	}
+}
+
+// chooseSecond adds a machine like the demo's, turned to the same revision, and
+// chooses it.
+func (a *app) chooseSecond(t *testing.T) int64 {
+	t.Helper()
+	ctx := context.Background()
+	second := demo.Machine()
+	second.Name = "Second"
+	id, err := a.store.AddMachine(ctx, second)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := a.store.SetCurrentMachine(ctx, id); err != nil {
+		t.Fatal(err)
+	}
+	return id
+}
+
+func TestCrankWanderIsKeptForNoOtherMachineThanWasMeasured(t *testing.T) {
+	ctx := context.Background()
+	a := newDemo(t)
+	_, page := a.get(t, "/crank")
+	form := url.Values{"wander": {"9"}, "reason": {"measured"}}
+	for _, name := range []string{"machine", "revision"} {
+		found := regexp.MustCompile(`name="` + name + `" value="(\d+)"`).FindStringSubmatch(page)
+		if found == nil {
+			t.Fatalf("the form has no %s", name)
+		}
+		form.Set(name, found[1])
+	}
+	second := a.chooseSecond(t)
+	if status, body := a.post(t, "/crank/keep", form); status != http.StatusConflict || !strings.Contains(body, "opened for Hailstone, and Second has been chosen since") {
+		t.Errorf("%d %.300s", status, body)
+	}
+	for _, id := range []int64{1, second} {
+		if m, err := a.store.Machine(ctx, id); err != nil || m.File.Limits.Wander != demo.Machine().Limits.Wander || m.Revision != 1 {
+			t.Errorf("machine %d: wander %g at revision %d, %v", id, m.File.Limits.Wander, m.Revision, err)
+		}
+	}
+	for machine, want := range map[string]string{"": "which machine", "x": "which machine", "99": "opened for a machine that has been removed"} {
+		form.Set("machine", machine)
+		if status, body := a.post(t, "/crank/keep", form); status < 400 || status >= 500 || !strings.Contains(body, want) {
+			t.Errorf("machine %q: %d %.300s", machine, status, body)
+		}
+	}
+}
+
+// at serves what a app serves by a clock that the test sets.
+func (a *app) at(t *testing.T, now *time.Time) *app {
+	t.Helper()
+	server := httptest.NewServer(New(Options{Store: a.store, Version: "test", Now: func() time.Time { return *now }}))
+	t.Cleanup(server.Close)
+	return &app{Server: server, store: a.store}
+}
+
+// Nine turns in 4 s each are 120 BPM (8 beats in 4 s), above the red line of Nine
+// Knocks at 107.14 BPM (README.md). Then the crank stands still and the sensor says
+// the same count, or sends what makes no sense, or nothing.
+func TestCrankThatStandsStillIsNotToldSlower(t *testing.T) {
+	for _, c := range []struct {
+		name, sends, state, says, problem string
+	}{
+		{"the same count", "8", "still", "The crank has not turned for 14 s; what was told last stands.", ""},
+		{"nonsense", "garbage", "silent", "Nothing that the sensor has sent for 14 s makes sense; what it told last stands.", "garbage"},
+		{"a count of nonsense", "-3", "silent", "Nothing that the sensor has sent for 14 s makes sense; what it told last stands.", "Turn is −3"},
+		{"nothing", "", "silent", "The sensor has been silent for 14 s; what it told last stands.", ""},
+	} {
+		a := newDemo(t)
+		a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+		now := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+		b := a.at(t, &now)
+		for i := range 9 {
+			now = now.Add(4 * time.Second)
+			b.tell(t, fmt.Sprint(i))
+			if says := b.crankSays(t, "/crank/now?pinning=1"); i > 0 && (says.State != "turning" || !says.Slower || !strings.HasPrefix(says.Judged, "Slower")) {
+				t.Fatalf("%s: while it turns: %+v", c.name, says)
+			}
+		}
+		for second := 1; second <= 14; second++ {
+			now = now.Add(time.Second)
+			if c.sends != "" {
+				b.tell(t, c.sends)
+			}
+			// A turn at 1.75 times less than 120 BPM would take 7 s.
+			if says := b.crankSays(t, "/crank/now?pinning=1"); says.Slower != (second <= 7) || (says.State == "turning") != (second <= 7) || *says.LastBPM != 120 {
+				t.Errorf("%s, %d s after the last turn: %+v", c.name, second, says)
+			}
+		}
+		says := b.crankSays(t, "/crank/now?pinning=1")
+		if says.State != c.state || says.Says != c.says || !strings.Contains(says.Problem, c.problem) || (c.problem == "") != (says.Problem == "") ||
+			says.Judged != "It was above the red line at 107.1 BPM." {
+			t.Errorf("%s: %+v", c.name, says)
+		}
+		b.tell(t, "9")
+		if says := b.crankSays(t, "/crank/now?pinning=1"); says.State != "turning" || says.Slower {
+			t.Errorf("%s, then a turn after the rest: %+v", c.name, says)
+		}
+	}
+}
+
+// At 30 BPM, Hailstone's slowest, a turn of the crank takes 16 s: that is no rest.
+func TestCrankThatTurnsSlowlyDoesNotStandStill(t *testing.T) {
+	a := newDemo(t)
+	now := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+	b := a.at(t, &now)
+	if b.tell(t, "rubbish"); b.crankSays(t, "/crank/now").State != "none" {
+		t.Error("nonsense alone is taken for a crank")
+	}
+	b.tell(t, "0")
+	if says := b.crankSays(t, "/crank/now"); says.State != "still" || says.Says != "The sensor is heard; the crank has not been turned yet." {
+		t.Errorf("after one count: %+v", says)
+	}
+	for i := range 3 {
+		now = now.Add(16 * time.Second)
+		b.tell(t, fmt.Sprint(i+1))
+	}
+	now = now.Add(15 * time.Second)
+	if says := b.crankSays(t, "/crank/now"); says.State != "turning" || *says.LastBPM != 30 {
+		t.Errorf("%+v", says)
 	}
 }
 
@@ -177,9 +321,7 @@ func TestCrankWanderIsKeptAsTheMachinesOwn(t *testing.T) {
 func TestCrankSensorThatGoesSilentIsSaid(t *testing.T) {
 	a := newDemo(t)
 	now := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
-	server := httptest.NewServer(New(Options{Store: a.store, Version: "test", Now: func() time.Time { return now }}))
-	defer server.Close()
-	b := &app{Server: server, store: a.store}
+	b := a.at(t, &now)
 	for i := range 10 {
 		if status, body := b.tell(t, fmt.Sprint(i)); status != http.StatusNoContent {
 			t.Fatal(status, body)
@@ -195,16 +337,59 @@ func TestCrankSensorThatGoesSilentIsSaid(t *testing.T) {
 		t.Errorf("silent: %+v", says)
 	}
 	// Another machine's crank is another crank.
-	other := demo.Machine()
-	other.Name = "Another"
-	id, err := a.store.AddMachine(context.Background(), other)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := a.store.SetCurrentMachine(context.Background(), id); err != nil {
-		t.Fatal(err)
-	}
+	a.chooseSecond(t)
 	if says := b.crankSays(t, "/crank/now"); says.State != "none" || says.BPM != nil {
 		t.Errorf("for another machine: %+v", says)
+	}
+}
+
+// What was tapped is gone with “Begin anew”, from sight and from the button that
+// takes the wander; so is what the program answers late.
+func TestCrankTapsBegunAnewLeaveNothingBehind(t *testing.T) {
+	a := newDemo(t)
+	a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	page := browsertest.Start(t).Open(t, a.URL+"/crank?pinning=1", browsertest.Laptop)
+	taps := func(n int) {
+		page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`(() => {
+			document.querySelector("input[value=beat]").click();
+			for (let i = 0; i < %d; i++) {
+				const tap = new PointerEvent("pointerdown");
+				Object.defineProperty(tap, "timeStamp", { value: 1000 + 480 * i + 5 * (i %% 3) });
+				document.querySelector("[data-tap]").dispatchEvent(tap);
+			}
+		})()`, n)))
+	}
+	const cleared = `["bpm", "rpm", "mean", "wander"].every((name) => document.querySelector("[data-taps] [data-" + name + "]").textContent === "–") &&
+		["sure", "judged", "state"].every((name) => document.querySelector("[data-taps] [data-" + name + "]").textContent === "") &&
+		document.querySelector("[data-taps] [data-beats]").textContent === "0" && document.querySelector("[data-take=taps]").disabled`
+	page.WaitFor(t, cleared)
+	taps(120)
+	page.WaitFor(t, `document.querySelector("[data-taps] [data-beats]").textContent === "119" && /^ ± 0\.\d+$/.test(document.querySelector("[data-taps] [data-sure]").textContent) &&
+		document.querySelector("[data-taps] [data-judged]").textContent.startsWith("Slower") && !document.querySelector("[data-take=taps]").disabled`)
+	page.Axe(t)
+	was := browsertest.Eval[string](t, page, `document.getElementById("wander").value`)
+	page.Click(t, "[data-anew]")
+	page.WaitFor(t, cleared)
+	page.Do(t, "take", chromedp.Evaluate[chromedp.Void](`document.querySelector("[data-take=taps]").click()`))
+	if now := browsertest.Eval[string](t, page, `document.getElementById("wander").value`); now != was {
+		t.Errorf("the wander of the old taps is taken: %q was %q", now, was)
+	}
+	// An answer that comes after “Begin anew” is of taps that are gone.
+	page.Do(t, "late", chromedp.Evaluate[chromedp.Void](`(() => {
+		const asks = window.fetch;
+		window.late = 0;
+		window.fetch = async (...args) => {
+			const answer = await asks(...args);
+			if (!String(args[0]).startsWith("/crank/tapped")) return answer;
+			await new Promise((r) => setTimeout(r, 300));
+			setTimeout(() => window.late++, 50);
+			return answer;
+		};
+	})()`))
+	taps(120)
+	page.Click(t, "[data-anew]")
+	page.WaitFor(t, `window.late > 0`)
+	if !browsertest.Eval[bool](t, page, cleared) {
+		t.Error("what was tapped before comes back late")
 	}
 }

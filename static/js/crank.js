@@ -3,7 +3,8 @@
 
 /**
  * @typedef {{state: string, says: string, problem: string, bpm: number | null, last_bpm: number | null,
- *   crank_rpm: number | null, wander: number | null, spans: number, slower: boolean, judged: string}} Says
+ *   crank_rpm: number | null, wander: number | null, wander_se: number | null, spans: number, beats: number, slower: boolean,
+ *   judged: string}} Says
  */
 
 const askEveryMS = 1000;
@@ -58,10 +59,14 @@ export async function ask(address) {
 }
 
 class Sheet {
-  /** @param {Element} sheet */
-  constructor(sheet) {
+  /**
+   * @param {Element} sheet
+   * @param {HTMLButtonElement} take that takes its wander
+   */
+  constructor(sheet, take) {
+    this.take = take;
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (sheet.querySelector(`[data-${name}]`));
-    this.parts = { bpm: part("bpm"), rpm: part("rpm"), mean: part("mean"), wander: part("wander"), spans: part("spans"), judged: part("judged"), state: part("state") };
+    this.parts = { bpm: part("bpm"), rpm: part("rpm"), mean: part("mean"), wander: part("wander"), sure: part("sure"), beats: part("beats"), spans: part("spans"), judged: part("judged"), state: part("state") };
     this.problem = part("problem");
     /** @type {number | null} */
     this.wander = null;
@@ -75,13 +80,28 @@ class Sheet {
       write(parts.mean, shown(says.bpm, 1));
       write(parts.rpm, shown(says.crank_rpm, 1));
       write(parts.wander, says.wander === null ? "–" : shown(says.wander * 100, 2));
+      write(parts.sure, says.wander_se === null ? "" : ` ± ${shown(says.wander_se * 100, 2)}`);
+      write(parts.beats, shown(says.beats, 0));
       write(parts.spans, String(says.spans));
       this.wander = says.wander;
+      this.take.disabled = says.wander === null;
     }
     write(parts.judged, says.judged);
     parts.judged.classList.toggle("over", says.slower);
     write(parts.state, says.says);
     this.fail(says.problem);
+  }
+
+  /** Nothing is measured any more. */
+  clear() {
+    const { parts } = this;
+    for (const part of [parts.bpm, parts.mean, parts.rpm, parts.wander]) write(part, "–");
+    for (const part of [parts.beats, parts.spans]) write(part, "0");
+    for (const part of [parts.sure, parts.judged, parts.state]) write(part, "");
+    parts.judged.classList.remove("over");
+    this.wander = null;
+    this.take.disabled = true;
+    this.fail("");
   }
 
   /** What is shown stays. @param {string} problem */
@@ -109,24 +129,38 @@ function shown(value, decimals) {
 
 /** @param {Element} page */
 function join(page) {
-  const sensor = new Sheet(/** @type {Element} */ (page.querySelector("[data-sensor]")));
+  const take = (/** @type {string} */ name) => /** @type {HTMLButtonElement} */ (document.querySelector(`[data-take="${name}"]`));
+  const sensor = new Sheet(/** @type {Element} */ (page.querySelector("[data-sensor]")), take("sensor"));
   const tapSheet = /** @type {Element} */ (page.querySelector("[data-taps]"));
-  const tapped = new Sheet(tapSheet);
+  const tapped = new Sheet(tapSheet, take("taps"));
   const pinning = /** @type {HTMLSelectElement} */ (page.querySelector("[data-pinning]"));
   let taps = new Taps();
   const per = () => /** @type {HTMLInputElement} */ (tapSheet.querySelector("input[name=per]:checked")).value;
+  let asking = false;
   const measure = async () => {
-    if (taps.at.length < 2) return;
-    const of = taps.at.length;
-    try {
-      const says = await ask(taps.address(per(), pinning.value));
-      if (of === taps.at.length) tapped.show(says);
-    } catch (error) {
-      tapped.fail(/** @type {Error} */ (error).message);
+    if (asking) return;
+    asking = true;
+    for (let stands = false; !stands && taps.at.length > 1; ) {
+      const of = taps;
+      const address = taps.address(per(), pinning.value);
+      /** @type {Says | null} */
+      let says = null;
+      let problem = "";
+      try {
+        says = await ask(address);
+      } catch (error) {
+        problem = /** @type {Error} */ (error).message;
+      }
+      stands = of === taps && address === taps.address(per(), pinning.value);
+      if (!stands) continue; // more was tapped since, or all begun anew
+      if (says) tapped.show(says);
+      else tapped.fail(problem);
     }
+    asking = false;
   };
   const anew = () => {
     taps = new Taps();
+    tapped.clear();
   };
   page.querySelector("[data-tap]")?.addEventListener("pointerdown", (event) => {
     taps.tap(event.timeStamp / 1000);
@@ -150,11 +184,10 @@ function join(page) {
     setTimeout(look, askEveryMS);
   };
   look();
-  for (const button of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-take]"))) {
-    button.addEventListener("click", () => {
-      const { wander } = button.dataset.take === "sensor" ? sensor : tapped;
+  for (const sheet of [sensor, tapped]) {
+    sheet.take.addEventListener("click", () => {
       const field = /** @type {HTMLInputElement} */ (document.getElementById("wander"));
-      if (wander !== null) field.value = shown(wander * 100, 2);
+      if (sheet.wander !== null) field.value = shown(sheet.wander * 100, 2);
     });
   }
 }
