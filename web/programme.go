@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -24,6 +25,7 @@ type programmePage struct {
 	Choices  []store.PinningRow
 	Songs    []songLine
 	Rate     string // of changeovers, in words
+	NoCall   string // why no crank card has room for who to call
 	Totals   dayTotals
 	Wear     []wearLine
 	Sharing  []string
@@ -78,13 +80,17 @@ func (s *server) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 	}
 	form := readProgrammeForm(r.PostForm)
 	words, anchor, err := s.act(r, now, &form)
+	base, baseErr := form.version(now.Latest)
+	if err == nil {
+		err = baseErr
+	}
 	if err == nil {
 		var problems wheel.Problems
 		var body store.ProgrammeBody
 		if body, problems = form.body(); len(problems) > 0 {
 			err = problems.Err()
 		} else {
-			_, err = s.Store.ChangeProgramme(r.Context(), id, store.NewProgrammeVersion{Base: form.Base, By: strings.TrimSpace(form.By), Words: words, Body: body})
+			_, err = s.Store.ChangeProgramme(r.Context(), id, store.NewProgrammeVersion{Base: base, By: strings.TrimSpace(form.By), Words: words, Body: body})
 		}
 	}
 	if err == nil {
@@ -95,9 +101,9 @@ func (s *server) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 	if status >= http.StatusInternalServerError {
 		return err
 	}
-	if status == http.StatusConflict && form.Base != now.Version {
-		lines = append(lines, fmt.Sprintf("Yours stands below. To keep it as the next version, keep it again; version %d stays in the history.", now.Version))
-		form.Base = now.Version
+	if latest := strconv.Itoa(now.Latest); form.Base != latest && (status == http.StatusConflict || baseErr != nil && errors.Is(err, baseErr)) {
+		lines = append(lines, fmt.Sprintf("Yours stands below. To keep it as the next version, keep it again; version %s stays in the history.", latest))
+		form.Base = latest
 	}
 	page := programmePage{Programme: *now, Form: form, Problem: lines}
 	if err := s.fillProgramme(r, &page); err != nil {
@@ -115,10 +121,20 @@ func (s *server) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return brokenOff(err)
 	}
-	base, err1 := strconv.Atoi(r.PostForm.Get("base"))
-	to, err2 := strconv.Atoi(r.PostForm.Get("to"))
-	if err1 != nil || err2 != nil || to < 1 {
-		return refuse(http.StatusUnprocessableEntity, "The page does not say which version to return to; open it again.")
+	number := func(field, what string) (int, error) {
+		n, err := strconv.Atoi(r.PostForm.Get(field))
+		if err != nil || n < 1 {
+			return 0, refuse(http.StatusUnprocessableEntity, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, clip(r.PostForm.Get(field)))
+		}
+		return n, nil
+	}
+	base, err := number("base", "the latest version")
+	if err != nil {
+		return err
+	}
+	to, err := number("to", "the version to return to")
+	if err != nil {
+		return err
 	}
 	if _, err := s.Store.ReturnProgramme(r.Context(), id, base, to, strings.TrimSpace(r.PostForm.Get("by"))); err != nil {
 		return err
@@ -181,6 +197,9 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 		}
 		page.Songs = append(page.Songs, line)
 	}
+	if err := place.CheckCall(page.Body.Call); err != nil {
+		page.NoCall = err.Error()
+	}
 	page.Totals, page.Wear = day.totals, wearLines(m, day.wear)
 	page.share(m, kept)
 	return nil
@@ -203,6 +222,14 @@ func (s *server) changeoverRate(r *http.Request, page *programmePage) (float64, 
 	}
 	page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, the crew's own past rate.", oneDecimal(rate))
 	return min(rate, place.MaxPinsPerMin), nil
+}
+
+// changeoverWords is what all changeovers take, as far as that is known.
+func changeoverWords(d dayTotals) string {
+	if d.Unknown {
+		return "not known"
+	}
+	return place.MinutesText(d.ChangeoverS / 60)
 }
 
 // versionWords is what a change did, and who made it.

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"pinwright/store"
+	"pinwright/timing"
 )
 
 // withProgramme is the demo with two pinnings and a programme of them.
@@ -135,7 +136,7 @@ func TestProgrammeAddsUpItsDay(t *testing.T) {
 	}
 	_, body := a.get(t, "/programmes/1")
 	for _, want := range []string{
-		"<dt>of it playing</dt><dd>8 min</dd>", "<dt>rests between plays</dt><dd>12 min</dd>", "<dt>pauses between songs</dt><dd>1 min 30 s</dd>",
+		"<dt>of it playing</dt><dd>8 min</dd>", "<dt>rests between plays</dt><dd>12 min</dd>", "<dt>pauses and changeovers in them</dt><dd>1 min 30 s</dd>",
 		"<dt>A day</dt><dd>21 min 30 s</dd>", "<dt>A play</dt><dd>1 min 36 s</dd>", "<dt>Turns of the wheel</dt><dd>10</dd>",
 		fmt.Sprintf("<dt>Marbles moved</dt><dd>%d</dd>", 10*p.Pins), fmt.Sprintf("<dt>Levers tripped</dt><dd>%d</dd>", 10*p.Pins),
 	} {
@@ -159,11 +160,19 @@ func TestProgrammeWarns(t *testing.T) {
 	if status != http.StatusOK || !strings.Contains(body, "175 BPM is above its window") {
 		t.Errorf("%d: no warning of the tempo", status)
 	}
-	if !strings.Contains(body, "The changeover from Mill Race takes") || !strings.Contains(body, "the pause before it is 15.") {
+	if !strings.Contains(body, "The changeover from Mill Race takes") || !strings.Contains(body, "the pause before it is 15 minutes.") {
 		t.Error("no warning of the pause")
 	}
-	if !strings.Contains(body, "No crank card") {
-		t.Error("there is a card for a tempo that is not safe")
+	if !strings.Contains(body, "No crank card and no visitors’ screen: the tempo, 175 BPM, is above the red line") {
+		t.Error("it is not said why there is neither card nor screen for a tempo that is not safe")
+	}
+	for what, link := range map[string]string{"card": "/programmes/1/card/1?", "screen": "/programmes/1/visitor/1\""} {
+		if strings.Contains(body, link) {
+			t.Errorf("there is a %s for a tempo that is not safe", what)
+		}
+	}
+	if !strings.Contains(body, "/programmes/1/card/2?") || !strings.Contains(body, "/programmes/1/visitor/2\"") {
+		t.Error("there is no card or screen for a tempo that is safe")
 	}
 	if status, body := a.get(t, "/programmes/1/card/1?paper=A5"); status != http.StatusUnprocessableEntity || !strings.Contains(body, "above the red line") {
 		t.Errorf("the card: %d", status)
@@ -173,7 +182,7 @@ func TestProgrammeWarns(t *testing.T) {
 	if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
 	}
-	if _, body = a.get(t, "/programmes/1"); !strings.Contains(body, "the pause of 900 is enough") {
+	if _, body = a.get(t, "/programmes/1"); !strings.Contains(body, "the pause of 15 h 00 min is enough") {
 		t.Error("a pause that is enough is not told")
 	}
 	m, err := a.store.Machine(ctx, 1)
@@ -216,7 +225,10 @@ func TestProgrammeLosesNothingThatWasTyped(t *testing.T) {
 		{"rate", "5000", "the rate of changeovers, in pins a minute, is 5000"},
 		{"name", " ", "the programme has no name"},
 		{"base", "1", "was changed by someone else meanwhile"},
-		{"base", "x", "was changed by someone else meanwhile"},
+		{"base", "abc", "The page&#39;s own note of the version that it changes (its field base) is &#34;abc&#34;; it should be a whole number, 1 to 3."},
+		{"base", "99", "(its field base) is &#34;99&#34;; it should be a whole number, 1 to 3."},
+		{"call", strings.Repeat("é", 111), "who to call has 111 characters; the crank card has room for 110"},
+		{"call", strings.Repeat("W", 100), "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 100 characters)"},
 		{"do", "up 1", "Song 1 cannot be moved there: it is at the end."},
 		{"do", "remove 9", "Song 9 is asked for, and the programme has 2 songs."},
 		{"do", "add", "No pinning was chosen"},
@@ -243,6 +255,225 @@ func TestProgrammeLosesNothingThatWasTyped(t *testing.T) {
 	form["pinning"] = []string{"2", "99"}
 	if status, body := a.post(t, "/programmes/1", form); status != http.StatusNotFound || !strings.Contains(body, "song 2: there is no pinning 99") {
 		t.Errorf("a pinning that is not there: %d", status)
+	}
+}
+
+// moves counts what two pinnings do not share, which is what has to be pulled and
+// driven.
+func (a *app) moves(t *testing.T, from, to int64) (pulls, drives int) {
+	t.Helper()
+	type hole struct {
+		channel string
+		step    int
+	}
+	pins := func(id int64) map[hole]bool {
+		p, err := a.store.Pinning(context.Background(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		set := map[hole]bool{}
+		for _, pin := range p.File.Pins {
+			set[hole{pin.Channel, pin.Step}] = true
+		}
+		return set
+	}
+	was, will := pins(from), pins(to)
+	for h := range was {
+		if !will[h] {
+			pulls++
+		}
+	}
+	for h := range will {
+		if !was[h] {
+			drives++
+		}
+	}
+	return pulls, drives
+}
+
+// keptWith keeps the programme with some fields other, each for all songs, and is its
+// page then.
+func (a *app) keptWith(t *testing.T, fields url.Values) string {
+	t.Helper()
+	form := a.form(t, "keep", "")
+	for name, values := range fields {
+		form[name] = values
+	}
+	if status, body := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+		t.Fatalf("%d %s", status, body)
+	}
+	_, body := a.get(t, "/programmes/1")
+	return body
+}
+
+func wants(t *testing.T, body string, all ...string) {
+	t.Helper()
+	for _, want := range all {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page does not have %q", want)
+		}
+	}
+}
+
+// At a rate of one pin a second, 60 a minute, a changeover takes as many seconds as
+// there are pulls and drives. Mill Race at 64 BPM takes a minute for a turn of 64
+// beats, Nine Knocks too (worked by hand).
+func TestProgrammeGapIsTheGreaterOfPauseAndChangeover(t *testing.T) {
+	a := withProgramme(t)
+	pulls, drives := a.moves(t, 2, 1)
+	work := float64(pulls + drives)
+	for _, c := range []struct {
+		pause string
+		gapS  float64
+	}{{"1", work}, {"60", 3600}} {
+		body := a.keptWith(t, url.Values{"rate": {"60"}, "tempo": {"64", "64"}, "pause": {"2", c.pause}})
+		wants(t, body,
+			"<dt>of it playing</dt><dd>2 min</dd>",
+			"<dt>pauses and changeovers in them</dt><dd>"+spanWords(120+c.gapS)+"</dd>",
+			"<dt>A day</dt><dd>"+spanWords(120+120+c.gapS)+"</dd>",
+			fmt.Sprintf("<dt>Changeovers</dt><dd>%d minutes</dd>", (pulls+drives+59)/60),
+			fmt.Sprintf("<dt>Pulls and drives in changeovers</dt><dd>%d and %d</dd>", pulls, drives))
+	}
+	if work <= 60 || work >= 3600 {
+		t.Errorf("the changeover takes %g s, which is not between the two pauses", work)
+	}
+}
+
+// The first song is put on before the public comes: a warning of its own kind, in
+// the day's changeovers and no part of the day.
+func TestProgrammeSaysWhatIsDoneBeforeTheDayBegins(t *testing.T) {
+	a := withProgramme(t)
+	wants(t, a.keptWith(t, nil), "What is on the wheel now is not known")
+	if err := a.store.SayOnWheel(context.Background(), 1, 1); err != nil {
+		t.Fatal(err)
+	}
+	pulls, drives := a.moves(t, 1, 2)
+	there, back := a.moves(t, 2, 1)
+	wants(t, a.keptWith(t, nil), fmt.Sprintf(`<p class="note song-warning">Before the day begins: %d pulls and %d drives. On the wheel now is Nine Knocks;`, pulls, drives))
+	body := a.keptWith(t, url.Values{"rate": {"60"}, "tempo": {"64", "64"}, "pause": {"0", "60"}})
+	wants(t, body,
+		fmt.Sprintf(`<p class="note song-warning">Before the day begins: about %d minutes. On the wheel now is Nine Knocks;`, (pulls+drives+59)/60),
+		fmt.Sprintf("<dt>of them before the day begins</dt><dd>%d minutes</dd>", (pulls+drives+59)/60),
+		fmt.Sprintf("<dt>Changeovers</dt><dd>%d minutes</dd>", (pulls+drives+there+back+59)/60),
+		"<dt>A day</dt><dd>1 h 02 min</dd>") // two plays of a minute, and the pause
+	if err := a.store.SayOnWheel(context.Background(), 1, 2); err != nil {
+		t.Fatal(err)
+	}
+	if body = a.keptWith(t, nil); !strings.Contains(body, "It is on the wheel now.") || strings.Contains(body, "Before the day begins") {
+		t.Error("a song that is on the wheel has to be put there")
+	}
+}
+
+// No pause is too short at any rate, and so it is where no rate is known.
+func TestProgrammeWarnsOfAChangeoverWithoutAPause(t *testing.T) {
+	a := withProgramme(t)
+	pulls, drives := a.moves(t, 2, 1)
+	work := fmt.Sprintf("The changeover from Mill Race takes %d pulls and %d drives", pulls, drives)
+	const warning = `<p class="problem song-warning">`
+	body := a.keptWith(t, url.Values{"pause": {"0", "0"}})
+	wants(t, body, warning+work+"; there is no pause before it, and none is too short at any rate.", "<dt>Changeovers</dt><dd>not known</dd>")
+	body = a.keptWith(t, url.Values{"pause": {"0", "10"}})
+	wants(t, body, `<p class="small">`+work+"; without a rate there is no telling whether the pause of 10 minutes is enough.")
+	body = a.keptWith(t, url.Values{"pause": {"0", "0"}, "rate": {"60"}})
+	wants(t, body, fmt.Sprintf("%s%s, about %d minutes; there is no pause before it.", warning, work, (pulls+drives+59)/60))
+}
+
+func TestProgrammeWarningTellsWorkAndPauseApart(t *testing.T) {
+	for _, c := range []struct {
+		need, have             float64
+		wantNeed, wantHaveText string
+	}{
+		{38, 15, "38 minutes", "15 minutes"},
+		{38.2, 15.25, "39 minutes", "15.2 minutes"},
+		{21.7, 21.66, "21.7 minutes", "21.6 minutes"}, // alike in whole minutes, and to the nearest tenth
+		{21.3, 21, "22 minutes", "21 minutes"},
+		{0.9, 0.5, "0.9 minutes", "0.5 minutes"},
+		{106, 58.9, "1 h 46 min", "58.9 minutes"},
+		{106, 95.5, "1 h 46 min", "1 h 35 min"},
+		{95.9, 95.5, "95.9 minutes", "95.5 minutes"},
+	} {
+		if need, have := toldApart(c.need, c.have); need != c.wantNeed || have != c.wantHaveText {
+			t.Errorf("%g and %g are %q and %q, want %q and %q", c.need, c.have, need, have, c.wantNeed, c.wantHaveText)
+		}
+	}
+}
+
+// From an hour on a second more is a minute more, as it is for changeovers.
+func TestProgrammeSpansAreToldInWholeMinutesUp(t *testing.T) {
+	for s, want := range map[float64]string{0: "0 s", 59.4: "59 s", 60: "1 min", 95.6: "1 min 36 s", 3599: "59 min 59 s", 3600: "1 h 00 min", 6525: "1 h 49 min", 6541: "1 h 50 min"} {
+		if got := spanWords(s); got != want {
+			t.Errorf("%g s are %q, want %q", s, got, want)
+		}
+	}
+}
+
+// Of pauses of 10, 5 and 20 minutes that of a song whose pinning was removed does
+// not count: 30 are left (worked by hand).
+func TestProgrammeCountsNothingOfASongWhosePinningWasRemoved(t *testing.T) {
+	a := withProgramme(t)
+	a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	a.act(t, "add", "3")
+	body := a.keptWith(t, url.Values{"pause": {"10", "5", "20"}})
+	wants(t, body, "<dt>pauses and changeovers in them</dt><dd>35 min</dd>")
+	if err := a.store.RemovePinning(context.Background(), 1); err != nil {
+		t.Fatal(err)
+	}
+	_, body = a.get(t, "/programmes/1")
+	wants(t, body, "<dt>pauses and changeovers in them</dt><dd>30 min</dd>", "It is not counted, nor is the pause before it.",
+		"Songs whose pinning was removed are not counted, nor are the pauses before them.", "The changeover from Mill Race takes")
+}
+
+// Mill Race's file has 714 286 µs to the quarter note, which is 83.99997 BPM.
+func TestProgrammeAddsASongAtATempoThatCanBeRead(t *testing.T) {
+	a := withProgramme(t)
+	_, body := a.get(t, "/programmes/1")
+	wants(t, body, `name="tempo" type="text" inputmode="decimal" autocomplete="off" value="83.9"`)
+	_, old := a.get(t, "/programmes/1?version=2")
+	wants(t, old, "83.9 BPM")
+	if strings.Contains(body+old, "83.99") {
+		t.Error("a tempo is told with all its decimals")
+	}
+	for _, c := range []struct{ from, to, bpm, want float64 }{
+		{50, 90, 83.99996640001343, 83.9},
+		{50, 83.95, 120, 83.9},
+		{50.04, 90, 40, 50.1},
+		{50.02, 50.08, 90, 50.08}, // there is no tenth in it
+		{50.021, 50.023, 50.0225, 50.022},
+	} {
+		if got := tempoToAdd(timing.Window{FromBPM: c.from, ToBPM: c.to, Open: true}, c.bpm); got != c.want {
+			t.Errorf("%g BPM in %g to %g is %g, want %g", c.bpm, c.from, c.to, got, c.want)
+		}
+	}
+	if got := tempoToAdd(timing.Window{}, 83.99996640001343); got != 83.9 {
+		t.Errorf("without a window it is %g, want 83.9", got)
+	}
+}
+
+// What was kept before there was a limit prints nothing rather than a part of it.
+func TestProgrammeSaysWhyWhoToCallIsOnNoCard(t *testing.T) {
+	a := newDemo(t)
+	a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	body := store.ProgrammeBody{Name: "Sunday", Call: strings.Repeat("a", 150), Songs: []store.ProgrammeSong{{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: 1}}}
+	if _, err := a.store.AddProgramme(context.Background(), 1, store.NewProgrammeVersion{Body: body}); err != nil {
+		t.Fatal(err)
+	}
+	const says = "ho to call has 150 characters; the crank card has room for 110"
+	_, page := a.get(t, "/programmes/1")
+	wants(t, page, "No crank card: w"+says, "/programmes/1/visitor/1")
+	if status, answer := a.get(t, "/programmes/1/card/1?paper=A6"); status != http.StatusUnprocessableEntity || !strings.Contains(answer, "W"+says) {
+		t.Errorf("the card: %d", status)
+	}
+}
+
+func TestProgrammeReturnSaysWhatIsWrong(t *testing.T) {
+	a := withProgramme(t)
+	for _, c := range []struct{ base, to, says string }{
+		{"abc", "1", "The page&#39;s own note of the latest version (its field base) is &#34;abc&#34;"},
+		{"3", "0", "The page&#39;s own note of the version to return to (its field to) is &#34;0&#34;"},
+	} {
+		if status, body := a.post(t, "/programmes/1/return", url.Values{"base": {c.base}, "to": {c.to}}); status != http.StatusUnprocessableEntity || !strings.Contains(body, c.says) {
+			t.Errorf("%q, %q: %d", c.base, c.to, status)
+		}
 	}
 }
 

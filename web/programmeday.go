@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 
 	"pinwright/store"
 	"pinwright/timing"
@@ -14,28 +15,45 @@ type songLine struct {
 	ID       int64
 	There    bool // its pinning is still kept
 	Warnings []string
+	Before   string // the work before the day begins; empty where there is none
 	Notes    []string
 	Window   timing.Window
 	Crank    timing.Cranking
 	Play     timing.Played // one play
 	Wear     []wearLine
-	Tempo    float64
-	CardOK   bool
+	NoCard   string // why there is neither a crank card nor a visitors' screen
 }
+
+// cardRefusal is why nobody is asked to turn at a tempo, by a crank card or by
+// the visitors' screen; nil where it may be asked. redLineBPM is the highest safe
+// tempo, 0 where there is none.
+func cardRefusal(redLineBPM, bpm float64) error { return place.CheckCardTempo(bpm, redLineBPM) }
+
+// CardOK says whether the song may have a crank card and the visitors' screen.
+func (l *songLine) CardOK() bool { return l.NoCard == "" }
 
 type wearLine struct {
 	Name           string
 	Trips, Strikes int
 }
 
-// dayTotals is a whole day of a programme.
+// dayTotals is a whole day of a programme. Songs whose pinning was removed are not
+// in it, nor the pauses before them.
 type dayTotals struct {
-	Plays                                int
-	PlayingS, RestS, PauseS              float64
+	Plays           int
+	PlayingS, RestS float64
+	// GapS is what lies between songs: of each pause and the changeover in it the
+	// greater.
+	GapS float64
+	// ChangeoverS is all work of changeovers, BeforeS the part of it that is done
+	// before the day begins, which is no part of the day.
+	ChangeoverS, BeforeS                 float64
+	Unknown                              bool // a changeover is not in it, for want of a rate
+	Removed                              bool // a song is not in it
 	Turns, Marbles, Trips, Pulls, Drives int
 }
 
-func (d dayTotals) all() float64 { return d.PlayingS + d.RestS + d.PauseS }
+func (d dayTotals) all() float64 { return d.PlayingS + d.RestS + d.GapS }
 
 // programmeDay is a day of a programme, song by song.
 type programmeDay struct {
@@ -55,11 +73,11 @@ func newDay(m worked, margin, rate float64, kept map[int64]*wheel.Pinning) *prog
 }
 
 func (d *programmeDay) add(song store.ProgrammeSong) (songLine, error) {
-	line := songLine{ID: song.PinningID, Tempo: song.TempoBPM, Crank: timing.CrankAt(d.m.File.Wheel, song.TempoBPM)}
+	line := songLine{ID: song.PinningID, Crank: timing.CrankAt(d.m.File.Wheel, song.TempoBPM)}
 	p, there := d.kept[song.PinningID]
-	d.totals.PauseS += song.PauseMin * 60
 	if !there {
-		line.Warnings = []string{fmt.Sprintf("The pinning %s was removed; take it out or put another in its place. It is not counted.", song.Title)}
+		d.totals.Removed = true
+		line.Warnings = []string{fmt.Sprintf("The pinning %s was removed; take it out or put another in its place. It is not counted, nor is the pause before it.", song.Title)}
 		return line, nil
 	}
 	line.There = true
@@ -67,7 +85,9 @@ func (d *programmeDay) add(song store.ProgrammeSong) (songLine, error) {
 		return line, err
 	}
 	line.Window = d.turn.Window(d.margin)
-	line.CardOK = line.Window.MaxSafeBPM > 0 && song.TempoBPM <= line.Window.MaxSafeBPM
+	if err := cardRefusal(line.Window.MaxSafeBPM, song.TempoBPM); err != nil {
+		line.NoCard = err.Error()
+	}
 	line.Warnings = d.tempoWarnings(line.Window, song.TempoBPM)
 	var resting []string
 	for i := range d.m.Channels {
@@ -102,58 +122,104 @@ func (d *programmeDay) tempoWarnings(w timing.Window, bpm float64) []string {
 	case !w.Open:
 		return []string{d.m.ClosedSentence(w) + " " + d.m.HighSentence(w)}
 	case bpm < w.FromBPM:
-		return []string{fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", bpmWords(bpm), lowBPM(w.FromBPM), safeBPM(w.ToBPM), d.m.LowSentence(w))}
+		return []string{fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", safeBPM(bpm), lowBPM(w.FromBPM), safeBPM(w.ToBPM), d.m.LowSentence(w))}
 	}
-	return []string{fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", bpmWords(bpm), lowBPM(w.FromBPM), safeBPM(w.ToBPM), d.m.HighSentence(w))}
+	return []string{fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", lowBPM(bpm), lowBPM(w.FromBPM), safeBPM(w.ToBPM), d.m.HighSentence(w))}
 }
 
 // changeover is what has to be done before a song, and whether the pause is long
 // enough for it.
 func (d *programmeDay) changeover(p *wheel.Pinning, pauseMin float64, line *songLine) error {
-	before := d.before
+	from, first := d.before, d.before == nil
 	d.before = p
-	if before == nil {
-		return d.first(p, line)
+	if first {
+		if from = d.onWheel; from == nil {
+			line.Notes = append(line.Notes, "What is on the wheel now is not known, nor what it takes to put this one on before the day begins.")
+			d.totals.GapS += pauseMin * 60
+			return nil
+		}
 	}
-	if before == p {
-		return nil
-	}
-	plan, err := place.Changeover(d.m.File, before, p, place.Options{PinsPerMin: d.rate})
+	plan, err := place.Changeover(d.m.File, from, p, place.Options{PinsPerMin: d.rate})
 	if err != nil {
 		return err
 	}
 	d.totals.Pulls += plan.Pulls
 	d.totals.Drives += plan.Drives
-	work := fmt.Sprintf("The changeover from %s takes %s and %s", before.Title, counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives"))
+	var minutes float64
 	switch {
-	case plan.Minutes == nil:
-		line.Notes = append(line.Notes, work+"; without a rate there is no telling how long.")
-	case *plan.Minutes > pauseMin:
-		line.Warnings = append(line.Warnings, fmt.Sprintf("%s, about %s; the pause before it is %s.", work, place.MinutesText(*plan.Minutes), oneDecimal(pauseMin)))
-	default:
-		line.Notes = append(line.Notes, fmt.Sprintf("%s, about %s; the pause of %s is enough.", work, place.MinutesText(*plan.Minutes), oneDecimal(pauseMin)))
+	case plan.Minutes != nil:
+		minutes = *plan.Minutes
+	case len(plan.List) > 0:
+		d.totals.Unknown = true
 	}
+	d.totals.ChangeoverS += minutes * 60
+	if first {
+		d.totals.BeforeS += minutes * 60
+		d.totals.GapS += pauseMin * 60
+		d.beginning(plan, line)
+		return nil
+	}
+	d.totals.GapS += max(minutes, pauseMin) * 60
+	gap(plan, pauseMin, line)
 	return nil
 }
 
-// first says what it takes to put the day's first song on the wheel as it is now.
-func (d *programmeDay) first(p *wheel.Pinning, line *songLine) error {
-	if d.onWheel == nil {
-		return nil
+// gap says whether the pause between two songs is long enough for the work in it.
+func gap(plan *place.Plan, pauseMin float64, line *songLine) {
+	work := fmt.Sprintf("The changeover from %s takes %s", plan.From, pullsAndDrives(plan))
+	warn := func(format string, a ...any) { line.Warnings = append(line.Warnings, work+fmt.Sprintf(format, a...)) }
+	note := func(format string, a ...any) { line.Notes = append(line.Notes, work+fmt.Sprintf(format, a...)) }
+	switch {
+	case len(plan.List) == 0:
+	case plan.Minutes == nil && pauseMin == 0:
+		warn("; there is no pause before it, and none is too short at any rate.")
+	case plan.Minutes == nil:
+		note("; without a rate there is no telling whether the pause of %s is enough.", pauseWords(pauseMin))
+	case pauseMin == 0:
+		warn(", about %s; there is no pause before it.", place.MinutesText(*plan.Minutes))
+	case *plan.Minutes > pauseMin+1e-9:
+		need, have := toldApart(*plan.Minutes, pauseMin)
+		warn(", about %s; the pause before it is %s.", need, have)
+	default:
+		note(", about %s; the pause of %s is enough.", place.MinutesText(*plan.Minutes), pauseWords(pauseMin))
 	}
-	plan, err := place.Changeover(d.m.File, d.onWheel, p, place.Options{PinsPerMin: d.rate})
-	if err != nil {
-		return err
-	}
+}
+
+// beginning says what it takes to put the day's first song on the wheel as it is
+// now. No pause is asked for it: it is done before the public comes.
+func (d *programmeDay) beginning(plan *place.Plan, line *songLine) {
 	switch {
 	case len(plan.List) == 0:
 		line.Notes = append(line.Notes, "It is on the wheel now.")
 	case plan.Minutes == nil:
-		line.Notes = append(line.Notes, fmt.Sprintf("On the wheel now is %s; to put this one on it takes %s and %s.", d.onWheel.Title, counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives")))
+		line.Before = fmt.Sprintf("Before the day begins: %s. On the wheel now is %s; without a rate there is no telling how long it takes to put this one on.", pullsAndDrives(plan), plan.From)
 	default:
-		line.Notes = append(line.Notes, fmt.Sprintf("On the wheel now is %s; to put this one on it takes %s and %s, about %s.", d.onWheel.Title, counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives"), place.MinutesText(*plan.Minutes)))
+		line.Before = fmt.Sprintf("Before the day begins: about %s. On the wheel now is %s; to put this one on it takes %s.", place.MinutesText(*plan.Minutes), plan.From, pullsAndDrives(plan))
 	}
-	return nil
+}
+
+func pullsAndDrives(p *place.Plan) string {
+	return counted(p.Pulls, "pull", "pulls") + " and " + counted(p.Drives, "drive", "drives")
+}
+
+// pauseWords is a pause as it was typed, in minutes, to a tenth and never more
+// than it is; from an hour on in whole minutes.
+func pauseWords(minutes float64) string {
+	tenths := math.Floor(minutes*10 + 1e-9)
+	if minutes >= 60 || math.Mod(tenths, 10) == 0 {
+		return place.MinutesText(math.Floor(tenths / 10))
+	}
+	return trimmed(tenths/10) + " minutes"
+}
+
+// toldApart tells a work and the pause that is too short for it. Where the two would
+// read alike in whole minutes they have a decimal, the work's up, the pause's
+// down.
+func toldApart(need, have float64) (string, string) {
+	if whole := place.MinutesText(need); whole != place.MinutesText(have) {
+		return whole, pauseWords(have)
+	}
+	return trimmed(math.Ceil(need*10-1e-9)/10) + " minutes", trimmed(math.Floor(have*10+1e-9)/10) + " minutes"
 }
 
 func wearLines(m worked, wear []timing.Wear) (lines []wearLine) {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -9,12 +10,14 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/place"
 )
 
 // programmeForm is a programme as its fields have it, as they were typed.
 type programmeForm struct {
-	Base                 int
+	Base                 string // the version that was changed
 	Name, Call, Rate, By string
 	Songs                []songForm
 }
@@ -26,7 +29,7 @@ type songForm struct {
 }
 
 func formOf(p *store.Programme) programmeForm {
-	f := programmeForm{Base: p.Latest, Name: p.Body.Name, Call: p.Body.Call}
+	f := programmeForm{Base: strconv.Itoa(p.Latest), Name: p.Body.Name, Call: p.Body.Call}
 	if p.Body.PinsPerMin > 0 {
 		f.Rate = trimmed(p.Body.PinsPerMin)
 	}
@@ -41,8 +44,7 @@ func formOf(p *store.Programme) programmeForm {
 
 // readProgrammeForm takes the fields as they were typed. Each song has one of each.
 func readProgrammeForm(v url.Values) programmeForm {
-	f := programmeForm{Name: v.Get("name"), Call: v.Get("call"), Rate: v.Get("rate"), By: v.Get("by")}
-	f.Base, _ = strconv.Atoi(v.Get("base"))
+	f := programmeForm{Base: v.Get("base"), Name: v.Get("name"), Call: v.Get("call"), Rate: v.Get("rate"), By: v.Get("by")}
 	at := func(name string, i int) string {
 		if all := v[name]; i < len(all) {
 			return all[i]
@@ -59,33 +61,46 @@ func readProgrammeForm(v url.Values) programmeForm {
 	return f
 }
 
+// version is the one that was changed, the latest being known.
+func (f programmeForm) version(latest int) (int, error) {
+	v, err := strconv.Atoi(f.Base)
+	if err != nil || v < 1 || v > latest {
+		return 0, refuse(http.StatusUnprocessableEntity,
+			"The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", clip(f.Base), latest)
+	}
+	return v, nil
+}
+
 // body reads the fields. What is no number is listed, place by place.
 func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
 	var problems wheel.Problems
-	number := func(place, what, text string) float64 {
+	number := func(at, what, text string) float64 {
 		v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
 		if err != nil {
-			problems.Add(place, "%s is %q; it should be a number", what, clip(text))
+			problems.Add(at, "%s is %q; it should be a number", what, clip(text))
 		}
 		return v
 	}
-	whole := func(place, what, text string) int {
+	whole := func(at, what, text string) int {
 		n, err := strconv.Atoi(strings.TrimSpace(text))
 		if err != nil {
-			problems.Add(place, "%s is %q; it should be a whole number", what, clip(text))
+			problems.Add(at, "%s is %q; it should be a whole number", what, clip(text))
 		}
 		return n
 	}
 	b := store.ProgrammeBody{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
+	if err := place.CheckCall(b.Call); err != nil {
+		problems.Add("", "%s", err)
+	}
 	if strings.TrimSpace(f.Rate) != "" {
 		b.PinsPerMin = number("", "the rate of changeovers", f.Rate)
 	}
 	for i, song := range f.Songs {
-		place := fmt.Sprintf("song %d, %s:", i+1, song.Title)
+		at := fmt.Sprintf("song %d, %s:", i+1, song.Title)
 		b.Songs = append(b.Songs, store.ProgrammeSong{
 			PinningID: song.ID, Title: song.Title, Story: song.Story,
-			TempoBPM: number(place, "the tempo", song.Tempo), Turns: whole(place, "the number of turns", song.Turns), Plays: whole(place, "the number of plays", song.Plays),
-			RestMin: number(place, "the rest between plays", song.Rest), PauseMin: number(place, "the pause before it", song.Pause),
+			TempoBPM: number(at, "the tempo", song.Tempo), Turns: whole(at, "the number of turns", song.Turns), Plays: whole(at, "the number of plays", song.Plays),
+			RestMin: number(at, "the rest between plays", song.Rest), PauseMin: number(at, "the pause before it", song.Pause),
 		})
 	}
 	return b, problems
@@ -100,8 +115,8 @@ func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (w
 	switch {
 	case do == "" || do == "keep":
 		return "change the programme", "", nil
-	case do == "order":
-		return "change the order", "", nil
+	case do == "order" && there:
+		return "change the order", fmt.Sprintf("?moved=%d", at), nil
 	case do == "add":
 		return s.addSong(r, now, f)
 	case !there:
@@ -120,7 +135,8 @@ func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (w
 	return "", "", refuse(http.StatusUnprocessableEntity, "Song %d cannot be moved there: it is at the end.", at)
 }
 
-// addSong puts a pinning at the end, at the middle of its window.
+// addSong puts a pinning at the end, at its own tempo, or where that is outside
+// its window at the nearest inside.
 func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm) (words, anchor string, err error) {
 	id, err := strconv.ParseInt(r.PostForm.Get("add"), 10, 64)
 	if err != nil {
@@ -134,7 +150,7 @@ func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm
 	if err != nil {
 		return "", "", err
 	}
-	tempo := tempoOf(p, m)
+	var window timing.Window
 	if p.MachineID == m.ID {
 		turn, err := m.Turn(p.File)
 		if err != nil {
@@ -144,16 +160,26 @@ func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm
 		if err != nil {
 			return "", "", err
 		}
-		if w := turn.Window(visitors.Margin); w.Open && !w.Holds(tempo) {
-			tempo = min(max(tempo, w.FromBPM), w.ToBPM)
-			if text := safeBPM(tempo); text != "" {
-				tempo, _ = strconv.ParseFloat(text, 64)
-			}
-			if tempo < w.FromBPM {
-				tempo, _ = strconv.ParseFloat(lowBPM(w.FromBPM), 64)
+		window = turn.Window(visitors.Margin)
+	}
+	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: trimmed(tempoToAdd(window, tempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
+	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
+}
+
+// tempoToAdd is a tempo brought into a window that is open, and rounded down to a
+// tenth, which is the safe side, or up where down would leave the window. In a
+// window with no tenth in it there are more decimals.
+func tempoToAdd(w timing.Window, bpm float64) float64 {
+	if !w.Open {
+		return math.Floor(bpm*10+1e-9) / 10
+	}
+	bpm = min(max(bpm, w.FromBPM), w.ToBPM)
+	for _, per := range []float64{10, 100, 1000} {
+		for _, rounded := range []float64{math.Floor(bpm*per+1e-9) / per, math.Ceil(w.FromBPM*per-1e-9) / per} {
+			if w.Holds(rounded) {
+				return rounded
 			}
 		}
 	}
-	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: trimmed(tempo), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
-	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
+	return bpm
 }

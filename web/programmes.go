@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/wheel/place"
 )
 
 // programmesPage lists programmes, and what is settled for all of them.
@@ -81,11 +82,12 @@ func (s *server) keepLeaveCode(w http.ResponseWriter, r *http.Request) error {
 }
 
 // spanWords is a span of a day, given in seconds: "1 h 05 min" or "4 min 30 s".
+// From an hour on it is in whole minutes, up.
 func spanWords(seconds float64) string {
 	s := int(math.Round(seconds))
 	switch {
 	case s >= 3600:
-		return fmt.Sprintf("%d h %02d min", s/3600, s%3600/60)
+		return place.MinutesText(float64(s) / 60)
 	case s >= 60 && s%60 != 0:
 		return fmt.Sprintf("%d min %02d s", s/60, s%60)
 	case s >= 60:

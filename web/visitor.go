@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"net/netip"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -22,8 +24,8 @@ type visitorPage struct {
 	PinningID  int64
 	Beat       timing.Cranking
 	BeatsPer   int     // to the bar
-	RedLineBPM float64 // 0: none is known
-	RedTurns   float64 // of the crank in a minute
+	RedLineBPM float64 // the highest safe tempo
+	RedTurns   float64 // of the crank in a minute; 0 where the machine's file has no crank_turns
 	Rim        string  // the wheel's pins, as a path
 	Leaves     string  // where the screen leads when it is left
 	Code       bool    // digits are asked for
@@ -34,22 +36,37 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
+	redLine, _ := turn.MaxSafe()
+	if why := cardRefusal(redLine, song.TempoBPM); why != nil {
+		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, toTurn(m, turn, p.Name)...)
+		s.show(w, r, http.StatusConflict, visitorRefused(s.frame(r, "No visitors’ screen for this song"), lines, leaves))
+		return nil
+	}
 	visitors, err := s.Store.Visitors(r.Context())
 	if err != nil {
 		return err
 	}
 	wh := m.File.Wheel
-	page := visitorPage{
+	s.show(w, r, http.StatusOK, visitorView(visitorPage{
 		Title: song.Title, Story: song.Story, PinningID: song.PinningID,
 		Beat: timing.CrankAt(wh, song.TempoBPM), BeatsPer: wh.BeatsPerBar,
-		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "",
-		Leaves: fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n")),
-	}
-	if bpm, ok := turn.MaxSafe(); ok {
-		page.RedLineBPM, page.RedTurns = bpm, timing.CrankAt(wh, bpm).Turns
-	}
-	s.show(w, r, http.StatusOK, visitorView(page))
+		RedLineBPM: redLine, RedTurns: timing.CrankAt(wh, redLine).Turns,
+		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "", Leaves: leaves,
+	}))
 	return nil
+}
+
+// toTurn is what to do about a song that nobody is asked to turn.
+func toTurn(m worked, turn *timing.Turn, programme string) (lines []string) {
+	if redLine, ok := turn.MaxSafe(); ok {
+		return append(lines, fmt.Sprintf("Give it %s BPM or less in the programme %s, and keep the programme.", safeBPM(redLine), programme))
+	}
+	lowest := m.File.Limits.TempoMinBPM
+	if first, found := turn.First(lowest); found {
+		lines = append(lines, fmt.Sprintf("Not even %s BPM is safe: %s.", bpmWords(lowest), strings.TrimSuffix(m.Sentence(first), ".")))
+	}
+	return append(lines, fmt.Sprintf("Mend what stops it, or put another song in its place in the programme %s.", programme))
 }
 
 // finestRim is how many strokes round the rim can be told apart.
@@ -76,16 +93,63 @@ func rimPath(turn *timing.Turn, channels, steps int) string {
 	return path.String()
 }
 
-// leaveGuard slows whoever tries one code after another.
+// leaveGuard slows whoever tries one code after another, each address by itself,
+// so that a child at one screen keeps nobody from leaving another.
 type leaveGuard struct {
 	mu    sync.Mutex
-	wrong []time.Time
+	tries map[netip.Addr]*leaveTries
+}
+
+type leaveTries struct {
+	wrong int       // since the last right one
+	last  time.Time // the last wrong one
 }
 
 const (
-	maxLeaveTries = 5
-	leaveWindow   = time.Minute
+	freeLeaveTries   = 4
+	firstLeaveWait   = 5 * time.Second
+	longestLeaveWait = time.Minute
+	leaveForgotten   = 10 * time.Minute // wrong ones without another after them
 )
+
+// wait is how long no code is taken after the last wrong one: 5 s from the fifth
+// on, twice as long with each more, a minute at the most.
+func (t *leaveTries) wait() time.Duration {
+	over := t.wrong - freeLeaveTries
+	if over <= 0 {
+		return 0
+	}
+	return min(longestLeaveWait, firstLeaveWait<<min(over-1, 8))
+}
+
+// try takes a code from an address. Where wait is above 0 none is taken for so
+// long: right tells of a code that was.
+func (g *leaveGuard) try(from netip.Addr, now time.Time, is func() bool) (right bool, wait time.Duration) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	for addr, t := range g.tries {
+		if now.Sub(t.last) >= leaveForgotten {
+			delete(g.tries, addr)
+		}
+	}
+	t := g.tries[from]
+	if t == nil {
+		t = &leaveTries{}
+	}
+	if wait = t.last.Add(t.wait()).Sub(now); t.wrong > 0 && wait > 0 {
+		return false, wait
+	}
+	if is() {
+		delete(g.tries, from)
+		return true, 0
+	}
+	t.wrong, t.last = t.wrong+1, now
+	if g.tries == nil {
+		g.tries = map[netip.Addr]*leaveTries{}
+	}
+	g.tries[from] = t
+	return false, t.wait()
+}
 
 // leaveVisitors says whether the digits sent are those with which the visitors'
 // screen is left. It changes nothing.
@@ -97,20 +161,24 @@ func (s *server) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	now := s.Now()
-	g := &s.leaving
-	g.mu.Lock()
-	defer g.mu.Unlock()
-	for len(g.wrong) > 0 && now.Sub(g.wrong[0]) > leaveWindow {
-		g.wrong = g.wrong[1:]
+	code := r.PostForm.Get("code")
+	if visitors.LeaveCode == "" {
+		w.WriteHeader(http.StatusNoContent)
+		return nil
 	}
-	if len(g.wrong) >= maxLeaveTries {
-		return refuse(http.StatusTooManyRequests, "Too many wrong codes; wait a minute.")
+	if code == "" {
+		return refuse(http.StatusForbidden, "The code to leave this screen is asked for.") // which is no try
 	}
-	if visitors.LeaveCode != "" && subtle.ConstantTimeCompare([]byte(r.PostForm.Get("code")), []byte(visitors.LeaveCode)) != 1 {
-		g.wrong = append(g.wrong, now)
-		return refuse(http.StatusForbidden, "That is not the code.")
+	right, wait := s.leaving.try(addressOf(r.RemoteAddr), s.Now(), func() bool {
+		return subtle.ConstantTimeCompare([]byte(code), []byte(visitors.LeaveCode)) == 1
+	})
+	switch seconds := int(math.Ceil(wait.Seconds())); {
+	case right:
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	case wait > 0:
+		w.Header().Set("Retry-After", strconv.Itoa(seconds))
+		return refuse(http.StatusTooManyRequests, "Too many wrong codes on this screen. Wait %s, then try once more.", counted(seconds, "second", "seconds"))
 	}
-	w.WriteHeader(http.StatusNoContent)
-	return nil
+	return refuse(http.StatusForbidden, "That is not the code.")
 }

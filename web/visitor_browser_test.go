@@ -11,6 +11,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"pinwright/web/browsertest"
+	"pinwright/wheel"
 )
 
 // onsets are the times of clicks in a second of samples: where, after 50 ms of
@@ -78,10 +79,35 @@ func openVisitor(t *testing.T, tempo string, view browsertest.View) (*app, *brow
 	return a, browsertest.Start(t).Open(t, a.URL+"/programmes/1/visitor/2", view)
 }
 
+// openLone is the screen of a lone pin, which is safe at any tempo.
+func openLone(t *testing.T, title, tempo, story string, view browsertest.View) *browsertest.Page {
+	t.Helper()
+	a := withProgramme(t)
+	ctx := t.Context()
+	m, err := a.store.Machine(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := a.store.ChangeMachine(ctx, 1, m.Revision, "a test", []wheel.Set{{Path: "limits.tempo_max_bpm", Value: 240}}); err != nil {
+		t.Fatal(err)
+	}
+	lone := &wheel.Pinning{Format: wheel.PinningFormat, Title: title, Machine: "Hailstone", TempoBPM: 80, Pins: []wheel.Pin{{Channel: "bar-c5"}}}
+	if _, err := a.store.AddPinning(ctx, 1, 0, lone); err != nil {
+		t.Fatal(err)
+	}
+	a.act(t, "add", "3")
+	form := a.form(t, "keep", "")
+	form["tempo"][2], form["story"][2] = tempo, story
+	if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+		t.Fatalf("%d %s", status, to)
+	}
+	return browsertest.Start(t).Open(t, a.URL+"/programmes/1/visitor/3", view)
+}
+
 // What the page hands to the clock of the sound, while it runs in the browser, is
 // on the beat; and the page shows that beat.
 func TestVisitorScreenKeepsTheBeatItSounds(t *testing.T) {
-	_, page := openVisitor(t, "120", browsertest.Laptop)
+	_, page := openVisitor(t, "100", browsertest.Laptop)
 	page.Do(t, "listen", chromedp.Evaluate[chromedp.Void](`(async () => {
 		const { Room } = await import("/static/js/sound.js");
 		const strike = Room.prototype.strike;
@@ -106,14 +132,14 @@ func TestVisitorScreenKeepsTheBeatItSounds(t *testing.T) {
 		return { handed, seen };
 	})()`)
 	for i, at := range got.Handed {
-		if off := at - got.Handed[0] - float64(i)*0.5; math.Abs(off) > 1e-9 {
+		if off := at - got.Handed[0] - float64(i)*0.6; math.Abs(off) > 1e-9 {
 			t.Errorf("click %d is %.6f ms off", i, off*1000)
 		}
 	}
 	for _, at := range got.Seen {
-		late := (at - math.Floor(at)) * 500
+		late := (at - math.Floor(at)) * 600
 		t.Logf("a beat is seen %.1f ms after it is due by the clock of the sound", late)
-		if late > 250 {
+		if late > 300 {
 			t.Errorf("a beat is seen %.0f ms after it is due", late)
 		}
 	}
@@ -144,9 +170,9 @@ func TestVisitorScreenNeverFlashesMoreThanThreeTimesASecond(t *testing.T) {
 	}{
 		{"180", browsertest.Laptop, "light"}, // three a second (WCAG 2.3.1)
 		{"181", browsertest.Laptop, "track"},
-		{"80", browsertest.Laptop.HeldStill(), ""},
+		{"80", browsertest.Laptop.HeldStill(), ""}, // nothing that flashes or moves
 	} {
-		_, page := openVisitor(t, c.tempo, c.view)
+		page := openLone(t, "Lone", c.tempo, "", c.view)
 		if got := shown(page); got != c.want {
 			t.Errorf("at %s BPM there is %q, want %q", c.tempo, got, c.want)
 		}
@@ -171,10 +197,11 @@ func TestVisitorScreenSaysSlower(t *testing.T) {
 	page.NoSideScroll(t)
 	page.Axe(t)
 	page.Screenshot(t, "visitor-slower-phone")
+	a.tell(t, `{"turn": 4, "at_s": 8}`) // a crank that is not heard of for long has stopped
 	a.tell(t, "nonsense")
 	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
 	for i := range 4 {
-		a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, 4+i, 6+6*(i+1)))
+		a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, 5+i, 8+6*(i+1)))
 	}
 	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === ""`)
 	// Taps four times a second are 8 beats every quarter of a second.
@@ -213,21 +240,104 @@ func TestVisitorScreenIsLeftByALongPressAndACode(t *testing.T) {
 	}
 }
 
-// Songs change places by dragging their grips and, without a pointer, by their
-// buttons, which keep the focus.
-func TestProgrammeIsReorderedByDraggingAndByKeys(t *testing.T) {
-	a := withProgramme(t)
-	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.View{WidthPX: 1440, HeightPX: 2200})
-	page.Drag(t, "#song-2 [data-grip]", "#song-1 h2")
-	page.WaitFor(t, `document.querySelector("#song-1 h2 a")?.textContent === "Nine Knocks" && document.readyState === "complete"`)
-	if got := strings.Join(a.songs(t), ", "); got != "Nine Knocks, Mill Race" {
-		t.Errorf("after dragging: %s", got)
+const holdStaff = `document.querySelector("[data-leave]").dispatchEvent(new KeyboardEvent("keydown", { key: "Enter" }))`
+
+func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
+	a, page := openVisitor(t, "80", browsertest.Laptop)
+	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+		t.Fatal(err)
 	}
-	page.Do(t, "focus", chromedp.Focus(chromedp.CSS(`#song-1 button[value="down 1"]`)))
+	address := a.URL + "/programmes/1/visitor/2"
+	page.Go(t, address)
+	page.Click(t, "[data-start]")
+	page.WaitFor(t, `document.querySelector("[data-visitor]").dataset.beating`)
+	a.CloseClientConnections()
+	a.Close()
+	page.Do(t, "hold", chromedp.Evaluate[chromedp.Void](holdStaff))
+	page.WaitFor(t, `document.querySelector("[data-says]").textContent.startsWith("The program does not answer")`)
+	// A tap every 1.5 s, 40 turns a minute of 8 beats each, is 320 BPM.
+	page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](`(async () => {
+		for (let i = 0; i < 2; i++) {
+			document.querySelector("[data-tap]").dispatchEvent(new PointerEvent("pointerdown"));
+			await new Promise((r) => setTimeout(r, 1500));
+		}
+	})()`))
+	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
+	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === ""`)
+	// Nine Knocks is safe up to 107.14 BPM, 60/(4 × 0.140 s); a turn of the crank
+	// has 8 beats, and may take no less than 4.48 s (worked by hand).
+	for _, c := range []struct {
+		everyS float64
+		want   string
+	}{{4.479, "Slower"}, {4.481, ""}} {
+		got := browsertest.Eval[string](t, page, fmt.Sprintf(`(() => {
+			const { screen } = document.querySelector("[data-visitor]");
+			screen.taps.at = [];
+			for (let i = 0; i < 3; i++) screen.tap(100 + i * %g);
+			return document.querySelector("[data-slower]").textContent;
+		})()`, c.everyS))
+		if got != c.want {
+			t.Errorf("a turn every %g s: %q, want %q", c.everyS, got, c.want)
+		}
+	}
+	if at := browsertest.Eval[string](t, page, `location.href`); at != address {
+		t.Errorf("the screen is left for %s", at)
+	}
+	if beating := browsertest.Eval[bool](t, page, `document.querySelector("[data-visitor]").screen.beat !== null`); !beating {
+		t.Error("the beat has stopped")
+	}
+	for _, trouble := range page.Troubles(t) {
+		if !strings.Contains(trouble, "net::ERR_") {
+			t.Error(trouble)
+		}
+	}
+}
+
+// Without a code a long press leaves; a code that was settled since the screen
+// was opened is asked for.
+func TestVisitorScreenAsksForACodeSettledSince(t *testing.T) {
+	a, page := openVisitor(t, "80", browsertest.Laptop)
+	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+		t.Fatal(err)
+	}
+	page.Go(t, a.URL+"/programmes/1/visitor/2")
+	page.Do(t, "hold", chromedp.Evaluate[chromedp.Void](holdStaff))
+	page.WaitFor(t, `location.pathname === "/programmes/1"`)
+	page.Go(t, a.URL+"/programmes/1/visitor/2")
+	if err := a.store.SetLeaveCode(t.Context(), "24680"); err != nil {
+		t.Fatal(err)
+	}
+	page.Do(t, "hold", chromedp.Evaluate[chromedp.Void](holdStaff))
+	page.WaitFor(t, `document.querySelector("dialog").open`)
+	for _, trouble := range page.Troubles(t) {
+		if !strings.Contains(trouble, "403") {
+			t.Error(trouble)
+		}
+	}
+	page.Type(t, "#leave-code", "24680")
 	page.Press(t, "Enter")
-	page.WaitFor(t, `location.search.includes("moved=2") && document.activeElement?.value === "up 2"`) // it is the last now, and can go up alone
-	if got := strings.Join(a.songs(t), ", "); got != "Mill Race, Nine Knocks" {
-		t.Errorf("after the key: %s", got)
+	page.WaitFor(t, `location.pathname === "/programmes/1"`)
+}
+
+func TestVisitorBeatPressedTwiceAtOnceStopsWhenItIsStopped(t *testing.T) {
+	_, page := openVisitor(t, "100", browsertest.Laptop)
+	page.Click(t, "[data-click]") // sound is for a page that was touched
+	page.Do(t, "press twice", chromedp.Evaluate[chromedp.Void](`(() => {
+		const { screen } = document.querySelector("[data-visitor]");
+		const { schedule } = screen;
+		globalThis.scheduled = 0;
+		screen.schedule = function () { globalThis.scheduled++; schedule.call(screen); };
+		for (let i = 0; i < 2; i++) document.querySelector("[data-start]").click();
+	})()`))
+	page.WaitFor(t, `document.querySelector("[data-visitor]").dataset.beating && globalThis.scheduled > 5`)
+	page.Click(t, "[data-start]")
+	page.WaitFor(t, `!document.querySelector("[data-visitor]").dataset.beating`)
+	if ran := browsertest.Eval[int](t, page, `(async () => {
+		globalThis.scheduled = 0;
+		await new Promise((r) => setTimeout(r, 400));
+		return globalThis.scheduled;
+	})()`); ran > 0 {
+		t.Errorf("the timer ran %d times in 0.4 s after the beat was stopped", ran)
 	}
 }
 
@@ -241,14 +351,15 @@ func TestCrankPageShowsSensorAndTaps(t *testing.T) {
 	page.WaitFor(t, `document.querySelector("[data-sensor] [data-bpm]").textContent === "80" && document.querySelector("[data-sensor] [data-judged]").textContent.startsWith("Inside the window")`)
 	a.tell(t, `{"turn": -4}`)
 	page.WaitFor(t, `!document.querySelector("[data-sensor] [data-problem]").hidden && document.querySelector("[data-sensor] [data-bpm]").textContent === "80"`)
-	page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](`(async () => {
+	page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](`(() => {
 		document.querySelector("input[value=beat]").click();
-		for (let i = 0; i < 12; i++) {
-			document.querySelector("[data-tap]").dispatchEvent(new PointerEvent("pointerdown"));
-			await new Promise((r) => setTimeout(r, 200));
+		for (let i = 0; i < 100; i++) {
+			const tap = new PointerEvent("pointerdown");
+			Object.defineProperty(tap, "timeStamp", { value: 1000 + 600 * i + 40 * Math.sin(i / 5) });
+			document.querySelector("[data-tap]").dispatchEvent(tap);
 		}
 	})()`))
-	page.WaitFor(t, `Number(document.querySelector("[data-taps] [data-spans]").textContent) >= 10 && document.querySelector("[data-taps] [data-wander]").textContent !== "–"`)
+	page.WaitFor(t, `document.querySelector("[data-taps] [data-spans]").textContent === "99" && document.querySelector("[data-taps] [data-wander]").textContent !== "–"`)
 	page.Click(t, `[data-take="taps"]`)
 	page.WaitFor(t, `document.getElementById("wander").value === document.querySelector("[data-taps] [data-wander]").textContent`)
 }

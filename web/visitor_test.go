@@ -1,11 +1,20 @@
 package web
 
 import (
+	"context"
+	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
+
+	"pinwright/timing"
+	"pinwright/wheel"
+	"pinwright/wheel/demo"
 )
 
 func TestVisitorScreenHasItsBeatAndNothingThatChangesAnything(t *testing.T) {
@@ -23,7 +32,7 @@ func TestVisitorScreenHasItsBeatAndNothingThatChangesAnything(t *testing.T) {
 	// 64 beats a turn at 60 BPM are 64 s, 8 beats a turn of the crank are 8 s.
 	// 256 steps at four a beat are 64 beats, 64 s at 60 BPM; the crank turns 8
 	// times in that, once in 8 s and 7.5 times a minute (worked by hand).
-	for _, want := range []string{`data-bpm="60"`, `data-turn-s="64"`, `data-crank-beats="8"`, "<h1>Mill Race</h1>", "The mill &lt;b&gt;stood&lt;/b&gt;\nby the race.",
+	for _, want := range []string{`data-bpm="60"`, `data-turn-s="64"`, `data-crank-beats="8"`, ">Mill Race</h1>", "The mill &lt;b&gt;stood&lt;/b&gt;\nby the race.",
 		"<strong>7.5</strong> times a minute, once in <strong>8</strong> seconds", "Never faster than ", "data-code"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the screen has no %q", want)
@@ -51,15 +60,138 @@ func TestVisitorScreenIsLeftByItsCodeAlone(t *testing.T) {
 	if got := leave("24680"); got != http.StatusNoContent {
 		t.Errorf("the code: %d", got)
 	}
-	for i, code := range []string{"1234", "", "2468", "246801", "x"} {
-		if got := leave(code); got != http.StatusForbidden {
-			t.Errorf("wrong code %d: %d", i, got)
-		}
+	if got := leave(""); got != http.StatusForbidden {
+		t.Errorf("no code: %d", got)
 	}
-	if got := leave("24680"); got != http.StatusTooManyRequests {
-		t.Errorf("after five wrong ones: %d", got)
+	if got := leave("1234"); got != http.StatusForbidden {
+		t.Errorf("a wrong code: %d", got)
 	}
 	if status, body := a.post(t, "/visitors/code", url.Values{"code": {"12ab"}}); status != http.StatusUnprocessableEntity || !strings.Contains(body, "digits") {
 		t.Errorf("a code of letters: %d", status)
+	}
+}
+
+// Whoever tries codes on one screen waits longer each time, a minute at the most,
+// and keeps nobody waiting at another. Waits worked by hand: 5 s doubled.
+func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
+	a := newDemo(t)
+	now := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+	pages := New(Options{Store: a.store, Now: func() time.Time { return now }})
+	leave := func(from, code string) (int, string, string) {
+		r := httptest.NewRequest("POST", "http://127.0.0.1/visitors/leave", strings.NewReader(url.Values{"code": {code}}.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.RemoteAddr = from
+		w := httptest.NewRecorder()
+		pages.ServeHTTP(w, r)
+		return w.Code, w.Header().Get("Retry-After"), w.Body.String()
+	}
+	const tablet, desk, other = "192.168.4.20:41000", "127.0.0.1:52000", "192.168.4.21:41000"
+	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+		t.Fatal(err)
+	}
+	for range 9 { // without a code there is nothing to guess
+		if status, _, _ := leave(tablet, "0000"); status != http.StatusNoContent {
+			t.Fatalf("no code is set, and leaving: %d", status)
+		}
+	}
+	if err := a.store.SetLeaveCode(t.Context(), "24680"); err != nil {
+		t.Fatal(err)
+	}
+	for i := range 4 {
+		if status, _, _ := leave(tablet, "1234"); status != http.StatusForbidden {
+			t.Fatalf("wrong code %d: %d", i+1, status)
+		}
+	}
+	for i, wait := range []int{5, 10, 20, 40, 60, 60, 60, 60, 60, 60, 60, 60, 60, 60} {
+		status, after, body := leave(tablet, "1234")
+		if status != http.StatusTooManyRequests || after != strconv.Itoa(wait) || !strings.Contains(body, fmt.Sprintf("Wait %d seconds", wait)) {
+			t.Errorf("wrong code %d: %d, %s, %s; want a wait of %d s", i+5, status, after, body, wait)
+		}
+		now = now.Add(time.Duration(wait)*time.Second - time.Millisecond)
+		if status, after, body := leave(tablet, "24680"); status != http.StatusTooManyRequests || after != "1" || !strings.Contains(body, "Wait 1 second,") {
+			t.Errorf("the right code a millisecond too soon: %d, %s, %s", status, after, body)
+		}
+		for _, from := range []string{desk, other} {
+			if status, _, _ := leave(from, "24680"); status != http.StatusNoContent {
+				t.Errorf("the right code from %s: %d", from, status)
+			}
+		}
+		now = now.Add(time.Millisecond)
+	}
+	if status, _, _ := leave(tablet, "24680"); status != http.StatusNoContent {
+		t.Errorf("the right code after the wait: %d", status)
+	}
+	if status, _, _ := leave(tablet, "1234"); status != http.StatusForbidden {
+		t.Errorf("a wrong code after the right one: %d; want to begin anew", status)
+	}
+}
+
+// Card and screen are for the same tempos: up to the red line, on it too. Pins of
+// a channel that is resting are safe at no tempo.
+func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
+	ctx := context.Background()
+	a := withProgramme(t)
+	m, err := a.store.Machine(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := a.store.Pinning(ctx, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	works, err := timing.Compile(m.File)
+	if err != nil {
+		t.Fatal(err)
+	}
+	redLine, ok := works.MaxSafe(p.File)
+	if !ok {
+		t.Fatal("Mill Race has no safe tempo")
+	}
+	at := func(tempo string) (screen int, body string) {
+		t.Helper()
+		form := a.form(t, "keep", "")
+		form["tempo"][0] = tempo
+		if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+			t.Fatalf("%s: %d %s", tempo, status, to)
+		}
+		screen, body = a.get(t, "/programmes/1/visitor/1")
+		if card, _ := a.get(t, "/programmes/1/card/1?paper=a5"); (card == http.StatusOK) != (screen == http.StatusOK) {
+			t.Errorf("at %s BPM the card is answered %d, the screen %d", tempo, card, screen)
+		}
+		return screen, body
+	}
+	on := strconv.FormatFloat(redLine, 'f', -1, 64)
+	for _, tempo := range []string{"84", safeBPM(redLine), on} {
+		if status, body := at(tempo); status != http.StatusOK || !strings.Contains(body, `data-red-bpm="`+on+`"`) {
+			t.Errorf("at %s BPM: %d", tempo, status)
+		}
+	}
+	for _, tempo := range []string{strconv.FormatFloat(redLine*1.001, 'f', -1, 64), "120", "1000"} {
+		status, body := at(tempo)
+		if status != http.StatusConflict || strings.Contains(body, "data-visitor") {
+			t.Errorf("at %s BPM: %d", tempo, status)
+		}
+		for _, want := range []string{"above the red line, " + safeBPM(redLine) + " BPM", "Give it " + safeBPM(redLine) + " BPM or less in the programme Sunday", `href="/programmes/1#song-1"`} {
+			if !strings.Contains(body, want) {
+				t.Errorf("at %s BPM the page does not say %q", tempo, want)
+			}
+		}
+	}
+	at("84")
+	file := demo.Machine()
+	for i := range file.Channels {
+		file.Channels[i].Service = wheel.Resting
+	}
+	if err := a.store.ReplaceMachine(ctx, 1, m.Revision, file); err != nil {
+		t.Fatal(err)
+	}
+	status, body := a.get(t, "/programmes/1/visitor/1")
+	if status != http.StatusConflict {
+		t.Errorf("with no safe tempo: %d", status)
+	}
+	for _, want := range []string{"no highest safe tempo", "Not even 30 BPM is safe: ", "put another song in its place in the programme Sunday"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("with no safe tempo the page does not say %q", want)
+		}
 	}
 }

@@ -17,6 +17,7 @@ const firstS = 0.1;
 const holdMS = 2000;
 const askEveryMS = 1000;
 const openMS = 3000;
+const answerMS = 5000; // a question without an answer for so long is lost
 const slowerForMS = 4000; // after a tap above the red line
 const clickSound = { kind: "block", key: 84, drum: false };
 const barSound = { kind: "block", key: 91, drum: false };
@@ -74,12 +75,23 @@ export function clicks(room, beat, until, bar) {
   beat.take(until, (n, time) => room.strike(n % bar ? clickSound : barSound, time));
 }
 
+/**
+ * The tempo of the last two taps, in beats a minute; 0 where there are no two.
+ *
+ * @param {number[]} at their times in seconds
+ * @param {number} beats from one to the next
+ */
+export function tapTempo(at, beats) {
+  return at.length < 2 ? 0 : (60 * beats) / (at[at.length - 1] - at[at.length - 2]);
+}
+
 export class Screen {
   /** @param {HTMLElement} main */
   constructor(main) {
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (main.querySelector(`[data-${name}]`));
     this.main = main;
     this.bpm = Number(main.dataset.bpm);
+    this.redBPM = Number(main.dataset.redBpm);
     this.turnS = Number(main.dataset.turnS);
     this.crankBeats = Number(main.dataset.crankBeats);
     this.bar = Number(main.dataset.bar);
@@ -93,11 +105,13 @@ export class Screen {
     this.clickButton = part("click");
     this.slower = part("slower");
     this.says = part("says");
+    this.asleep = part("asleep");
     this.taps = new Taps();
     /** @type {Room | null} */
     this.room = null;
     /** @type {Beat | null} */
     this.beat = null;
+    this.starting = false;
     this.clicking = false;
     this.tapOver = 0; // until when a tap above the red line counts
     this.sensorOver = false;
@@ -111,9 +125,13 @@ export class Screen {
       if (!event.repeat && (event.key === " " || event.key === "Enter")) this.tap(event.timeStamp / 1000);
     });
     onReducedMotionChange(() => this.settle());
-    document.addEventListener("visibilitychange", () => this.schedule());
+    document.addEventListener("visibilitychange", () => {
+      this.schedule();
+      this.keepAwake(); // what kept it awake ended when it was hidden
+    });
     this.settle();
     this.look();
+    this.keepAwake();
   }
 
   /** A light that would flash too often is a bar that moves. */
@@ -129,10 +147,12 @@ export class Screen {
   }
 
   async press() {
+    if (this.starting) return;
     if (this.beat) {
       this.stop();
       return;
     }
+    this.starting = true;
     try {
       this.room ??= openRoom(() => this.soundChanged());
       const context = /** @type {AudioContext} */ (this.room.context);
@@ -141,18 +161,22 @@ export class Screen {
         new Promise((resolve) => setTimeout(() => resolve(false), openMS)),
       ]);
       if (!opened) throw new Error("no sound");
+      this.start();
     } catch {
       this.say("This screen has no sound to keep the beat by. Turn by the figures.");
-      return;
+    } finally {
+      this.starting = false;
     }
+  }
+
+  start() {
     this.say("");
     this.beat = new Beat(this.bpm, this.now + firstS);
     this.startButton.textContent = "Stop the beat";
     this.main.dataset.beating = "true";
     this.wake = setInterval(() => this.schedule(), wakeMS);
     this.schedule();
-    this.roll();
-    keepAwake();
+    this.roll(this.beat);
   }
 
   stop() {
@@ -188,11 +212,12 @@ export class Screen {
     }
   }
 
-  roll() {
-    if (!this.beat) return;
+  /** @param {Beat} beat */
+  roll(beat) {
+    if (this.beat !== beat) return;
     const { outputLatency = 0 } = /** @type {AudioContext} */ (this.room?.context);
-    this.show(Math.max(0, this.beat.at(this.now - (Number.isFinite(outputLatency) ? outputLatency : 0))));
-    requestAnimationFrame(() => this.roll());
+    this.show(Math.max(0, beat.at(this.now - (Number.isFinite(outputLatency) ? outputLatency : 0))));
+    requestAnimationFrame(() => this.roll(beat));
   }
 
   /** @param {number} beats since the first */
@@ -216,22 +241,35 @@ export class Screen {
     if (!still) this.rim.setAttribute("transform", `rotate(${((-360 * beats * 60) / this.bpm / this.turnS).toFixed(3)})`);
   }
 
-  /** @param {number} atS */
+  /**
+   * A tap is judged here, and by the program too, where it answers: the pinning
+   * may have been changed since.
+   *
+   * @param {number} atS
+   */
   async tap(atS) {
     this.taps.tap(atS);
-    if (this.taps.at.length < 2) return;
+    const of = this.taps.at.length;
+    if (of < 2) return;
+    this.tapped(tapTempo(this.taps.at, this.crankBeats || 1) > this.redBPM);
     try {
-      const says = await ask(this.taps.address(this.crankBeats ? "turn" : "beat", this.main.dataset.pinning ?? ""));
-      this.tapOver = says.slower ? performance.now() + slowerForMS : 0;
+      const says = await soon(ask(this.taps.address(this.crankBeats ? "turn" : "beat", this.main.dataset.pinning ?? "")));
+      if (says.slower && of === this.taps.at.length) this.tapped(true);
     } catch {
-      return; // the last good state stands
+      return; // what the taps say stands
     }
+  }
+
+  /** @param {boolean} over the red line */
+  tapped(over) {
+    this.tapOver = over ? performance.now() + slowerForMS : 0;
+    if (over) setTimeout(() => this.warn(), slowerForMS + 1);
     this.warn();
   }
 
   async look() {
     try {
-      this.sensorOver = (await ask(`/crank/now?pinning=${this.main.dataset.pinning}`)).slower;
+      this.sensorOver = (await soon(ask(`/crank/now?pinning=${this.main.dataset.pinning}`))).slower;
     } catch {
       this.sensorOver = false; // nobody knows how fast it is now
     }
@@ -248,6 +286,31 @@ export class Screen {
   say(words) {
     this.says.textContent = words;
   }
+
+  /** Where the browser cannot keep the screen awake, staff are told to. */
+  async keepAwake() {
+    if (document.hidden) return;
+    try {
+      const lock = await navigator.wakeLock.request("screen"); // no wakeLock outside a secure context
+      lock.addEventListener("release", () => {
+        this.asleep.hidden = document.hidden;
+      });
+      this.asleep.hidden = true;
+    } catch {
+      this.asleep.hidden = document.hidden;
+    }
+  }
+}
+
+/**
+ * An answer, or an error where it does not come soon.
+ *
+ * @template T
+ * @param {Promise<T>} answer
+ * @returns {Promise<T>}
+ */
+function soon(answer) {
+  return Promise.race([answer, new Promise((_, reject) => setTimeout(() => reject(new Error("no answer")), answerMS))]);
 }
 
 /** @param {() => void} changed */
@@ -257,16 +320,36 @@ function openRoom(changed) {
   return new Room(context);
 }
 
-async function keepAwake() {
+/**
+ * Asks the program whether a code leaves the screen. The screen is left for a
+ * page of a program that answers alone.
+ *
+ * @param {string} code
+ * @returns {Promise<{leaves: boolean, asks: boolean, words: string}>}
+ */
+async function askToLeave(code) {
+  const stays = (/** @type {string} */ words, asks = false) => ({ leaves: false, asks, words });
+  let response;
   try {
-    await navigator.wakeLock?.request("screen");
+    response = await fetch("/visitors/leave", { method: "POST", body: new URLSearchParams({ code }), signal: AbortSignal.timeout(answerMS) });
   } catch {
-    return; // the screen may go dark by its own settings
+    return stays("The program does not answer, so this screen stays. Start it again on its computer.");
+  }
+  if (response.ok) return { leaves: true, asks: false, words: "" };
+  try {
+    return stays((await response.json()).problem, response.status === 403);
+  } catch {
+    return stays("The program was started again and no longer knows this tablet. Load this page anew and type the code on the program’s own computer.");
   }
 }
 
-/** Leaving takes a long press and, where the house has one, a code. @param {HTMLElement} main */
-function joinLeaving(main) {
+/**
+ * Leaving takes a long press and, where the house has one, a code.
+ *
+ * @param {HTMLElement} main
+ * @param {Screen} screen
+ */
+function joinLeaving(main, screen) {
   const button = /** @type {HTMLElement} */ (main.querySelector("[data-leave]"));
   const dialog = /** @type {HTMLDialogElement} */ (main.querySelector("[data-dialog]"));
   const form = /** @type {HTMLFormElement} */ (dialog.querySelector("form"));
@@ -283,9 +366,15 @@ function joinLeaving(main) {
     button.classList.add("held");
     held = setTimeout(() => {
       letGo();
-      if (main.dataset.code === undefined) location.assign(leaves);
+      if (main.dataset.code === undefined) leaveAtOnce();
       else dialog.showModal();
     }, holdMS);
+  };
+  const leaveAtOnce = async () => {
+    const says = await askToLeave("");
+    if (says.leaves) location.assign(leaves);
+    else if (!says.asks) screen.say(says.words);
+    else if (!dialog.open) dialog.showModal(); // there is a code by now
   };
   button.addEventListener("pointerdown", hold);
   for (const end of ["pointerup", "pointerleave", "pointercancel", "blur"]) button.addEventListener(end, letGo);
@@ -300,16 +389,12 @@ function joinLeaving(main) {
   };
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    try {
-      const response = await fetch("/visitors/leave", { method: "POST", body: new URLSearchParams({ code: field.value }) });
-      if (response.ok) {
-        location.assign(leaves);
-        return;
-      }
-      say((await response.json()).problem);
-    } catch {
-      say("The program does not answer. Start it again on its computer.");
+    const says = await askToLeave(field.value);
+    if (says.leaves) {
+      location.assign(leaves);
+      return;
     }
+    say(says.words);
     field.value = "";
     field.focus();
   });
@@ -322,6 +407,7 @@ function joinLeaving(main) {
 
 const main = /** @type {HTMLElement | null} */ (document.querySelector("[data-visitor]"));
 if (main) {
-  joinLeaving(main);
-  Object.assign(main, { screen: new Screen(main) });
+  const screen = new Screen(main);
+  joinLeaving(main, screen);
+  Object.assign(main, { screen });
 }

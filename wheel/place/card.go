@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"pinwright/timing"
 	"pinwright/wheel"
@@ -33,7 +34,7 @@ type CardOptions struct {
 	Song       string  // as people call it
 	TempoBPM   float64 // to turn at
 	RedLineBPM float64 // the highest safe tempo
-	Call       string  // who to call; empty leaves a line to write on
+	Call       string  // who to call, see [CheckCall]; empty leaves a line to write on
 	Date       time.Time
 }
 
@@ -47,13 +48,11 @@ func CrankCard(m *wheel.Machine, o CardOptions) (*Sheets, error) {
 	if err != nil {
 		return nil, err
 	}
-	switch {
-	case !(o.TempoBPM >= 1 && o.TempoBPM <= wheel.MaxTempoBPM):
-		return nil, fmt.Errorf("the tempo is %s BPM; it should be 1 to %d", wheel.Number(o.TempoBPM), wheel.MaxTempoBPM)
-	case !(o.RedLineBPM >= 1 && o.RedLineBPM <= wheel.MaxTempoBPM):
-		return nil, fmt.Errorf("the red line is at %s BPM; without a highest safe tempo there can be no card", wheel.Number(o.RedLineBPM))
-	case o.TempoBPM > o.RedLineBPM:
-		return nil, fmt.Errorf("the tempo, %s BPM, is above the red line, %s BPM; a card would ask for what is not safe", wheel.Number(o.TempoBPM), wheel.Number(o.RedLineBPM))
+	if err := CheckCardTempo(o.TempoBPM, o.RedLineBPM); err != nil {
+		return nil, err
+	}
+	if err := CheckCall(o.Call); err != nil {
+		return nil, err
 	}
 	c := &card{m: m, o: o, size: size{148, 210}}
 	if paper == A6 {
@@ -64,6 +63,21 @@ func CrankCard(m *wheel.Machine, o CardOptions) (*Sheets, error) {
 		pages:   []page{{size: c.size, draw: c.draw}},
 		plain:   true,
 	}, nil
+}
+
+// CheckCardTempo says why nobody is asked to turn at a tempo, both in beats per
+// minute; nil where it may be asked. A tempo on the red line is safe.
+func CheckCardTempo(tempoBPM, redLineBPM float64) error {
+	switch {
+	case !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM):
+		return fmt.Errorf("the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
+	case !(redLineBPM >= 1 && redLineBPM <= wheel.MaxTempoBPM):
+		return fmt.Errorf("there is no highest safe tempo, so no red line: nobody can be asked to turn this song")
+	case tempoBPM > redLineBPM*(1+timing.Slack):
+		return fmt.Errorf("the tempo, %s BPM, is above the red line, %s BPM; nobody is asked to turn faster than is safe",
+			wheel.Number(math.Ceil(tempoBPM*10*(1-timing.Slack))/10), wheel.Number(below(redLineBPM*10)/10))
+	}
+	return nil
 }
 
 // card is a crank card on its way to paper. Its lengths are those of A5, drawn
@@ -78,13 +92,13 @@ type card struct {
 
 // Where the parts of a card stand on A5, in mm from its upper edge.
 const (
-	cardSong  = 8
-	cardTempo = 32
-	cardBeat  = 87
-	cardLine  = 119
-	cardWrong = 149
-	cardCall  = 176
-	cardFoot  = 200
+	cardSong  = 7
+	cardTempo = 31
+	cardBeat  = 83
+	cardLine  = 113
+	cardWrong = 140
+	cardCall  = 168
+	cardFoot  = 201
 )
 
 func (c *card) draw(on canvas) {
@@ -167,30 +181,35 @@ func (c *card) tempo() {
 	c.put(56, cardTempo+43, s.beats+" beats a minute", font{false, 13}, 84, left, black)
 }
 
-// dial is a crank seen from its end, and which way it goes.
-func (c *card) dial(x, y, r float64) {
-	rim := pen{width: c.mm(1.2), grey: black}
-	c.arc(x, y, r, -0.92*math.Pi, 0.75*math.Pi, rim)
-	tip := 0.75 * math.Pi
-	px, py := x+r*math.Cos(tip), y+r*math.Sin(tip)
-	for _, turn := range [2]float64{2.5, 3.6} { // backwards from the direction of travel
-		a := tip + math.Pi/2 + turn
-		c.stroke(px, py, px+5.5*math.Cos(a), py+5.5*math.Sin(a), rim)
-	}
-	arm := pen{width: c.mm(3), grey: black}
-	hx, hy := x+0.72*r*math.Cos(-0.6), y+0.72*r*math.Sin(-0.6)
-	c.stroke(x, y, hx, hy, arm)
-	c.dots([]point{{c.mm(x), c.mm(y)}}, c.mm(6), black)
-	c.dots([]point{{c.mm(hx), c.mm(hy)}}, c.mm(8.5), black)
-}
+// mostBeats is how many beats can be told apart round the dial.
+const mostBeats = 16
 
-func (c *card) arc(x, y, r, from, to float64, p pen) {
-	const parts = 40
-	step := (to - from) / parts
-	for i := range parts {
-		a := from + float64(i)*step
-		c.stroke(x+r*math.Cos(a), y+r*math.Sin(a), x+r*math.Cos(a+step), y+r*math.Sin(a+step), p)
+// dial is a crank seen from its end, with a dot on its rim for each beat of a
+// turn where they are few and whole. The machine's file does not say which way it
+// turns, so nothing here does.
+func (c *card) dial(x, y, r float64) {
+	const parts = 80
+	round := func(i, of int) (float64, float64) {
+		sin, cos := math.Sincos(2*math.Pi*float64(i)/float64(of) - math.Pi/2)
+		return x + r*cos, y + r*sin
 	}
+	for i := range parts {
+		x1, y1 := round(i, parts)
+		x2, y2 := round(i+1, parts)
+		c.stroke(x1, y1, x2, y2, pen{width: c.mm(1.2), grey: black})
+	}
+	if beats := timing.CrankAt(c.m.Wheel, c.o.TempoBPM).Beats; beats >= 2 && beats <= mostBeats && beats == math.Trunc(beats) {
+		dots := make([]point, int(beats))
+		for i := range dots {
+			bx, by := round(i, len(dots))
+			dots[i] = point{c.mm(bx), c.mm(by)}
+		}
+		c.dots(dots, c.mm(4), black)
+	}
+	hx, hy := round(1, 8)
+	c.stroke(x, y, hx, hy, pen{width: c.mm(3), grey: black})
+	c.dots([]point{{c.mm(x), c.mm(y)}}, c.mm(6), black)
+	c.dots([]point{{c.mm(hx), c.mm(hy)}}, c.mm(9.5), black)
 }
 
 func (c *card) stroke(x1, y1, x2, y2 float64, p pen) {
@@ -235,9 +254,9 @@ func (c *card) steadyBeat() {
 // is a bar with its words in white.
 func (c *card) redLine() {
 	s := c.speeds(c.o.RedLineBPM, below)
-	c.fill(c.mm(8), c.mm(cardLine), c.mm(132), c.mm(25), black)
-	c.put(74, cardLine+10, "Never faster than "+s.turns+" turns a minute", font{true, 19}, 124, centred, white)
-	c.put(74, cardLine+19.5, fmt.Sprintf("that is one turn of the %s in %s seconds, %s beats a minute", s.of, s.every, s.beats), font{false, 12}, 124, centred, white)
+	c.fill(c.mm(8), c.mm(cardLine), c.mm(132), c.mm(23), black)
+	c.put(74, cardLine+9.5, "Never faster than "+s.turns+" turns a minute", font{true, 19}, 124, centred, white)
+	c.put(74, cardLine+18, fmt.Sprintf("that is one turn of the %s in %s seconds, %s beats a minute", s.of, s.every, s.beats), font{false, 12}, 124, centred, white)
 }
 
 func (c *card) whatIsWrong() {
@@ -251,12 +270,55 @@ func (c *card) whatIsWrong() {
 	}
 }
 
+// Who to call stands in at most callLines lines of bold letters, as large as they
+// can be and never under callLeastPt points on A5, which is 10 on A6.
+const (
+	callLines   = 3
+	callMostPt  = 22.0
+	callLeastPt = 10.0 * 148 / 105
+	callWide    = 124.0 // mm of A5
+	callHigh    = 18.0  // mm of A5
+)
+
+// MaxCall is how many characters who to call may have on a crank card.
+const MaxCall = 110
+
+// CheckCall says why a crank card has no room for who to call: too many
+// characters, or letters so wide that they take too many lines at the least size
+// that can be read beside a machine. Nothing of it is ever cut.
+func CheckCall(call string) error {
+	if n := utf8.RuneCountInString(call); n > MaxCall {
+		return fmt.Errorf("who to call has %d characters; the crank card has room for %d", n, MaxCall)
+	}
+	if n := len(callFont(callLeastPt).wrap(call, callWide)); n > callLines {
+		return fmt.Errorf("who to call takes %d lines on the crank card, which has room for %d; write it shorter (it has %d characters)", n, callLines, utf8.RuneCountInString(call))
+	}
+	return nil
+}
+
+func callFont(pt float64) font { return font{true, pt} }
+
 func (c *card) call() {
-	c.box(c.mm(8), c.mm(cardCall), c.mm(132), c.mm(17), pen{width: c.mm(0.8), grey: black})
+	c.box(c.mm(8), c.mm(cardCall), c.mm(132), c.mm(27), pen{width: c.mm(0.8), grey: black})
 	c.put(12, cardCall+6, "Call", font{false, 10.5}, 20, left, black)
-	if c.o.Call != "" {
-		c.put(12, cardCall+13.5, c.o.Call, font{true, 17}, 124, left, black)
-	} else {
-		c.stroke(12, cardCall+13.5, 136, cardCall+13.5, pen{width: c.mm(0.3), grey: mid})
+	if c.o.Call == "" {
+		c.stroke(12, cardCall+20, 136, cardCall+20, pen{width: c.mm(0.3), grey: mid})
+		return
+	}
+	lines, apart, pt := setCall(c.o.Call)
+	y := cardCall + 8 + (callHigh-apart*float64(len(lines)))/2 + 0.8*apart
+	for i, line := range lines {
+		c.text(c.mm(12), c.mm(y+float64(i)*apart), line, callFont(pt*c.scale), black)
+	}
+}
+
+// setCall breaks who to call into lines, so many mm apart, at the largest size at
+// which they have room.
+func setCall(call string) (lines []string, apart, pt float64) {
+	for pt = callMostPt; ; pt = max(pt-0.25, callLeastPt) {
+		lines, apart = callFont(pt).wrap(call, callWide), 1.18*pt*mmPerPoint
+		if apart*float64(len(lines)) <= callHigh || pt == callLeastPt {
+			return lines, apart, pt
+		}
 	}
 }

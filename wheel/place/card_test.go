@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 func mustCard(t testing.TB, o CardOptions) *Sheets {
@@ -78,7 +80,7 @@ func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
 func TestCrankCardStaysOnItsPaper(t *testing.T) {
 	for _, paper := range []Paper{A5, A6} {
 		for _, song := range []string{"Mill Race", strings.Repeat("Wide Waters ", 20), strings.Repeat("W", 200), "水車"} {
-			s := mustCard(t, CardOptions{Paper: paper, Song: song, TempoBPM: 1, RedLineBPM: 1000, Call: song, Date: day})
+			s := mustCard(t, CardOptions{Paper: paper, Song: song, TempoBPM: 1, RedLineBPM: 1000, Call: string([]rune(song)[:min(len([]rune(song)), 60)]), Date: day})
 			d := readPage(t, s, 1)
 			for _, text := range d.texts {
 				f := font{text.bold, text.mm / mmPerPoint}
@@ -104,8 +106,11 @@ func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
 		{CardOptions{Paper: A4, TempoBPM: 50, RedLineBPM: 90}, `the paper is "A4"; a crank card is made on A5 or A6`},
 		{CardOptions{Paper: A5, TempoBPM: 0, RedLineBPM: 90}, "the tempo is 0 BPM; it should be 1 to 1000"},
 		{CardOptions{Paper: A5, TempoBPM: math.NaN(), RedLineBPM: 90}, "the tempo is NaN BPM"},
-		{CardOptions{Paper: A5, TempoBPM: 50}, "the red line is at 0 BPM; without a highest safe tempo there can be no card"},
+		{CardOptions{Paper: A5, TempoBPM: 50}, "there is no highest safe tempo, so no red line"},
 		{CardOptions{Paper: A5, TempoBPM: 91, RedLineBPM: 90}, "the tempo, 91 BPM, is above the red line, 90 BPM"},
+		{CardOptions{Paper: A5, TempoBPM: 111.15, RedLineBPM: 111.1111111111111}, "the tempo, 111.2 BPM, is above the red line, 111.1 BPM"},
+		{CardOptions{Paper: A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("é", 111)}, "who to call has 111 characters; the crank card has room for 110"},
+		{CardOptions{Paper: A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("W", 110)}, "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 110 characters)"},
 	} {
 		if _, err := CrankCard(m, c.o); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%+v: %v, want %q", c.o, err, c.says)
@@ -117,5 +122,91 @@ func TestCrankCardIsTheSameEveryTime(t *testing.T) {
 	o := CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day}
 	if !bytes.Equal(pdfOf(t, mustCard(t, o)), pdfOf(t, mustCard(t, o))) {
 		t.Error("two cards of one song differ")
+	}
+}
+
+// Someone stands beside a jammed machine and has to read it: all of who to call
+// is there, in letters of 10 points or more (the least for running text in print:
+// common practice).
+func TestCrankCardNeverCutsWhoToCall(t *testing.T) {
+	const call = "Front desk, extension 4711, or the duty technician in the workshop behind the mill race, extension 4712" // 103 characters
+	for _, paper := range []Paper{A5, A6} {
+		s := mustCard(t, CardOptions{Paper: paper, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Call: call, Date: day})
+		text := strings.Join(strings.Fields(tool(t, s, "pdftotext", "-layout")), " ")
+		if !strings.Contains(text, call) || strings.Contains(text, "…") {
+			t.Errorf("%s: pdftotext does not read all of it in\n%s", paper, text)
+		}
+		for _, line := range readPage(t, s, 1).texts {
+			if strings.Contains(call, line.text) && line.mm/mmPerPoint < 10-1e-3 {
+				t.Errorf("%s: %q is set at %.1f points", paper, line.text, line.mm/mmPerPoint)
+			}
+		}
+	}
+}
+
+// Whatever is let in has room, in its box and whole.
+func TestCrankCardHasRoomForAllThatItTakes(t *testing.T) {
+	words := rapid.SliceOfN(rapid.StringOfN(rapid.RuneFrom([]rune("aimWÉ4—Ω,")), 1, 40, -1), 1, 20)
+	rapid.Check(t, func(t *rapid.T) {
+		call := strings.Join(words.Draw(t, "words"), " ")
+		if CheckCall(call) != nil {
+			return
+		}
+		lines, apart, pt := setCall(call)
+		if len(lines) > callLines || pt < callLeastPt || apart*float64(len(lines)) > callHigh {
+			t.Errorf("%q takes %d lines of %g points, %g mm apart", call, len(lines), pt, apart)
+		}
+		for _, line := range lines {
+			if callFont(pt).width(line) > callWide {
+				t.Errorf("%q is too wide", line)
+			}
+		}
+		if got := strings.ReplaceAll(strings.Join(lines, ""), " ", ""); got != strings.ReplaceAll(call, " ", "") {
+			t.Errorf("%q is set as %q", call, lines)
+		}
+	})
+}
+
+// A machine's file does not say which way its crank turns. The dial is a whole
+// circle with the crank in it and nothing that points along it. On A5 its middle
+// is at 29, 53 and its radius 19 mm.
+func TestCrankCardClaimsNoDirection(t *testing.T) {
+	s := mustCard(t, CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
+	d := readPage(t, s, 1)
+	around := func(x, y float64) float64 { return math.Hypot(x-29, y-53) }
+	rim, arms := 0, 0
+	for _, l := range d.lines {
+		switch {
+		case around(l.x1, l.y1) > 25 || around(l.x2, l.y2) > 25:
+		case math.Abs(around(l.x1, l.y1)-19) < 0.01 && math.Abs(around(l.x2, l.y2)-19) < 0.01:
+			rim++
+		case around(l.x1, l.y1) < 0.01:
+			arms++
+		default:
+			t.Errorf("%+v is neither rim nor crank", l)
+		}
+	}
+	if rim != 80 || arms != 1 {
+		t.Errorf("%d strokes of the rim and %d cranks, want 80 all round and 1", rim, arms)
+	}
+	// 256 steps at 4 to the beat and 8 turns of the crank: 8 beats to a turn.
+	beats := 0
+	for _, at := range d.discs(4) {
+		if math.Abs(around(at.x, at.y)-19) > 0.01 {
+			t.Errorf("a beat at %v is not on the rim", at)
+		}
+		beats++
+	}
+	if beats != 8 {
+		t.Errorf("there are %d beats round the dial, want 8", beats)
+	}
+	m := machine(256, 60)
+	m.Wheel.CrankTurns = 7 // 9 1/7 beats
+	uneven, err := CrankCard(m, CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := readPage(t, uneven, 1).discs(4); len(got) != 0 {
+		t.Errorf("a turn of 9 1/7 beats shows %d of them", len(got))
 	}
 }
