@@ -3,9 +3,8 @@ package store
 import (
 	"context"
 	"database/sql"
+	"strconv"
 	"strings"
-
-	"pinwright/wheel"
 )
 
 // MaxLeaveCode is how many digits the code may have with which the visitors'
@@ -28,7 +27,7 @@ func (s *Store) Visitors(ctx context.Context) (v Visitors, err error) {
 // SetMargin settles the margin below the highest safe tempo.
 func (s *Store) SetMargin(ctx context.Context, margin float64) error {
 	if !(margin >= 0 && margin < 1) {
-		return refuse(ErrInvalid, "the margin is %s of the highest safe tempo; it should be 0 to below 1", wheel.Number(margin))
+		return refuse(ErrInvalid, "the margin is %s %% of the highest safe tempo; it should be from 0 to below 100 %%", strconv.FormatFloat(margin*100, 'g', 10, 64))
 	}
 	return s.change(ctx, "keeping the margin", func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE settings SET margin = ?`, margin)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pinwright/timing"
@@ -54,7 +55,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		if by != nil {
 			p.Label = causeLabel(w, *by)
 		}
-		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", bpmWords(from), bpmWords(to), p.Label)
+		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", safeBPM(from), lowBPM(to), p.Label)
 		s.Parts = append(s.Parts, p)
 	}
 	at, by := s.MinBPM, lowestCause(turn)
@@ -62,7 +63,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		unsafe(at, b.From, by)
 		p := part(b.From, b.To)
 		p.Safe, p.Island = true, i > 0 || !s.Playable
-		p.Words = fmt.Sprintf("%s to %s BPM safe", bpmWords(b.From), safeBPM(b.To))
+		p.Words = spanBPM(b.From, b.To) + " BPM safe"
 		if p.Island {
 			p.Words += ", reached only through unsafe tempos"
 		}
@@ -117,13 +118,34 @@ func (p stripPart) fitting() string {
 	return p.Label
 }
 
-// stripText says a strip in words.
+// stripText says a strip in words: its stretches, then the bars above and below.
 func stripText(s bandStrip) string {
-	words := make([]string, len(s.Parts))
-	for i, p := range s.Parts {
-		words[i] = p.Words
+	words := make([]string, 0, len(s.Parts)+2)
+	for _, p := range s.Parts {
+		words = append(words, p.Words)
 	}
-	return strings.Join(words, "; ")
+	return strings.Join(append(words, s.togetherWords(), s.windowWords()), "; ")
+}
+
+// togetherWords says the bar above a strip.
+func (s bandStrip) togetherWords() string {
+	if s.Together == nil {
+		return "chords hold together at no tempo"
+	}
+	return "chords hold together from " + spanBPM(s.Together.FromBPM, s.Together.ToBPM) + " BPM"
+}
+
+// windowWords says the bar below a strip.
+func (s bandStrip) windowWords() string {
+	if s.Window == nil {
+		return "no tempo for visitors"
+	}
+	return "for visitors: " + spanBPM(s.Window.FromBPM, s.Window.ToBPM) + " BPM"
+}
+
+// has reports whether a strip has a stretch of a kind.
+func (s bandStrip) has(safe, island bool) bool {
+	return slices.ContainsFunc(s.Parts, func(p stripPart) bool { return p.Safe == safe && p.Island == island })
 }
 
 // stripAt is where a tempo stands on the strip.

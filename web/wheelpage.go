@@ -275,7 +275,7 @@ const shownBands = 6
 func bandWords(bands []timing.Band) string {
 	var words []string
 	for _, b := range bands[:min(len(bands), shownBands)] {
-		words = append(words, fmt.Sprintf("%s to %s", bpmWords(b.From), safeBPM(b.To)))
+		words = append(words, spanBPM(b.From, b.To))
 	}
 	text := strings.Join(words, ", ") + " BPM"
 	if more := len(bands) - shownBands; more > 0 {

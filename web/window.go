@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -20,15 +21,46 @@ type windowPage struct {
 	frame
 	Pinning  *store.Pinning
 	Limits   wheel.Limits
-	Margin   float64 // a part
+	Margin   typed // the house's own, in per cent
 	Now      windowSide
-	From, To string // the range as it was asked for, or a proposal
-	Problem  string // what is wrong with that range
+	Asked    bool  // for a range; otherwise it is a proposal
+	From, To typed // the range
+	Problem  string
 	Slow     *windowSide
 	Set      *arrange.Readvanced
-	Tempo    string               // for the new pinning
-	Held     []arrange.TempoRange // where some choice of advances holds all strikes together
+	Title    typed // of the new pinning
+	Tempo    typed
+	Refused  []string // why else the new pinning cannot be kept
+	Held     []heldTempos
 	MoreHeld int
+}
+
+// typed is what a field holds, and what is wrong with it.
+type typed struct{ Text, Problem string }
+
+// heldTempos is a range where some choice of advances holds all strikes together.
+type heldTempos struct{ From, To string }
+
+func (h heldTempos) words() string {
+	if h.From == h.To {
+		return h.From
+	}
+	return h.From + " to " + h.To
+}
+
+// link is the page with this range.
+func (h heldTempos) link(pinning int64) string {
+	return fmt.Sprintf("/pinnings/%d/window?%s#slow-title", pinning, url.Values{"from": {h.From}, "to": {h.To}}.Encode())
+}
+
+// windowForm is what was asked of the page, as it was typed.
+type windowForm struct {
+	Asked                  bool // for a range
+	From, To, Title, Tempo string
+}
+
+func readWindowForm(v url.Values) windowForm {
+	return windowForm{v.Has("from") || v.Has("to"), v.Get("from"), v.Get("to"), v.Get("title"), v.Get("tempo")}
 }
 
 // windowSide is one of two pinnings that stand side by side.
@@ -55,15 +87,6 @@ func windowSideOf(w *timing.Works, turn *timing.Turn, margin, own, atBPM float64
 // shownHeld is how many ranges of tempo the page proposes.
 const shownHeld = 10
 
-// heldLink is the page with a proposed range, its ends to a tenth within it.
-func (p windowPage) heldLink(r arrange.TempoRange) string {
-	from, to := lowBPM(r.FromBPM), safeBPM(r.ToBPM)
-	if r.ToBPM-r.FromBPM < 0.2 {
-		from, to = trimmed(r.FromBPM), trimmed(r.ToBPM)
-	}
-	return fmt.Sprintf("/pinnings/%d/window?%s#slow-title", p.Pinning.ID, url.Values{"from": {from}, "to": {to}}.Encode())
-}
-
 // crankRange is a window in turns of the crank; empty where it is not open or the
 // file does not say how the crank is geared.
 func crankRange(w wheel.Wheel, win timing.Window) string {
@@ -78,12 +101,30 @@ func crankRange(w wheel.Wheel, win timing.Window) string {
 // lowBPM is the low end of a range for people: to a tenth, and never below it.
 func lowBPM(bpm float64) string { return trimmed(math.Ceil(bpm*10-1e-9) / 10) }
 
+// inward is a range for people, to a tenth or as finely as it takes for both ends
+// to lie within it.
+func inward(from, to float64) (low, high string) {
+	for _, scale := range []float64{10, 100, 1e3, 1e4, 1e5, 1e6} {
+		l, h := math.Ceil(from*scale-1e-9)/scale, math.Floor(to*scale+1e-9)/scale
+		if l <= h {
+			return trimmed(l), trimmed(h)
+		}
+	}
+	return trimmed(from), trimmed(to)
+}
+
+// spanBPM is a range of tempos in words, its ends within it.
+func spanBPM(from, to float64) string {
+	low, high := inward(from, to)
+	return low + " to " + high
+}
+
 func (s *server) window(w http.ResponseWriter, r *http.Request) error {
 	p, m, err := s.askedPinning(r)
 	if err != nil {
 		return err
 	}
-	page, err := s.windowOf(r, p, m)
+	page, err := s.windowOf(r, p, m, readWindowForm(r.URL.Query()))
 	if err != nil {
 		return err
 	}
@@ -91,34 +132,38 @@ func (s *server) window(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked) (windowPage, error) {
-	page := windowPage{frame: s.frame(r, p.Title+", tempo window"), Pinning: p, Limits: m.File.Limits}
+func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form windowForm) (windowPage, error) {
+	page := windowPage{frame: s.frame(r, p.Title+", tempo window"), Pinning: p, Limits: m.File.Limits, Asked: form.Asked}
 	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	page.Title.Text, page.Tempo.Text = form.Title, form.Tempo
 	visitors, err := s.Store.Visitors(r.Context())
 	if err != nil {
 		return page, err
 	}
-	page.Margin = visitors.Margin
+	page.Margin.Text = percentText(visitors.Margin)
 	turn, err := m.Turn(p.File)
 	if err != nil {
 		return page, err
 	}
 	own := tempoOf(p, m)
-	from, to := slowRange(m.File.Limits, turn.Window(visitors.Margin), own)
-	page.From, page.To = trimmed(from), trimmed(to)
-	q := r.URL.Query()
-	if q.Has("from") || q.Has("to") {
-		page.From, page.To = q.Get("from"), q.Get("to")
-		if from, to, err = readRange(page.From, page.To); err != nil {
-			page.Problem = err.Error()
-			page.Now = windowSideOf(m.Works, turn, visitors.Margin, own, own)
-			return page, nil
-		}
+	page.Now = windowSideOf(m.Works, turn, visitors.Margin, own, own)
+	if len(p.File.Pins) == 0 {
+		return page, nil
 	}
-	page.Now = windowSideOf(m.Works, turn, visitors.Margin, own, from)
-	page.Held = arrange.HeldTempos(m.Works, p.File)
-	page.MoreHeld = max(0, len(page.Held)-shownHeld)
-	page.Held = page.Held[:len(page.Held)-page.MoreHeld]
+	held := arrange.HeldTempos(m.Works, p.File)
+	for _, h := range held[:min(len(held), shownHeld)] {
+		from, to := inward(h.FromBPM, h.ToBPM)
+		page.Held = append(page.Held, heldTempos{from, to})
+	}
+	page.MoreHeld = len(held) - len(page.Held)
+	page.From.Text, page.To.Text = form.From, form.To
+	if !form.Asked {
+		page.From.Text, page.To.Text = page.proposedRange(own)
+	}
+	from, to := page.readTempo("The slower end of the range", &page.From), page.readTempo("The faster end of the range", &page.To)
+	if page.From.Problem != "" || page.To.Problem != "" {
+		return page, nil
+	}
 	if page.Set, err = arrange.Readvance(m.Works, p.File, from, to); err != nil {
 		page.Set, page.Problem = nil, sentence(err)
 		return page, nil
@@ -127,29 +172,64 @@ func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked) (windowPa
 	if err != nil {
 		return page, err
 	}
+	page.Now.FlamMS, page.Now.AtBPM = turn.Flam(from)*1000, from
 	slow := windowSideOf(m.Works, again, visitors.Margin, own, from)
 	page.Slow = &slow
-	page.Tempo = trimmed(math.Round((from+to)/2*10) / 10)
+	if page.Title.Text == "" {
+		page.Title.Text = fmt.Sprintf("%s, %s–%s BPM", p.Title, page.From.Text, page.To.Text)
+	}
+	if page.Tempo.Text == "" {
+		page.Tempo.Text = proposedTempo(from, to, slow.Window)
+	}
 	return page, nil
 }
 
-// slowRange proposes a range to choose advances over: from two thirds of the
-// pinning's tempo, or of the fastest for visitors where that is less, up to it.
-func slowRange(l wheel.Limits, w timing.Window, bpm float64) (from, to float64) {
-	to = bpm
-	if top := w.MaxSafeBPM * (1 - w.Margin()); top > l.TempoMinBPM {
-		to = min(to, top)
+// proposedRange is a range to choose advances over where none is asked for: the
+// slowest in which all strikes can be held together. Where there is none it goes
+// from two thirds of the pinning's tempo, or of the fastest for visitors where that
+// is less, up to it.
+func (p *windowPage) proposedRange(bpm float64) (from, to string) {
+	if len(p.Held) > 0 {
+		return p.Held[0].From, p.Held[0].To
 	}
-	to = min(max(to, l.TempoMinBPM), l.TempoMaxBPM)
-	return max(math.Ceil(to*2/3), l.TempoMinBPM), math.Floor(to*10) / 10
+	l, top := p.Limits, bpm
+	if fastest := p.Now.MaxSafeBPM * (1 - p.Now.Margin()); fastest > l.TempoMinBPM {
+		top = min(top, fastest)
+	}
+	top = min(max(top, l.TempoMinBPM), l.TempoMaxBPM)
+	return inward(max(math.Ceil(top*2/3), l.TempoMinBPM), top)
 }
 
-func readRange(fromText, toText string) (from, to float64, err error) {
-	if from, err = readTempo(fromText); err != nil {
-		return 0, 0, err
+// proposedTempo is the middle of a range, of what of it lies in a window where
+// any does, or else the window's nearer end.
+func proposedTempo(from, to float64, w timing.Window) string {
+	if w.Open {
+		from, to = min(max(from, w.FromBPM), w.ToBPM), max(min(to, w.ToBPM), w.FromBPM)
 	}
-	to, err = readTempo(toText)
-	return from, to, err
+	low, high := inward(from, to)
+	middle := (from + to) / 2
+	for _, at := range []string{bpmWords(middle), low, high} {
+		if bpm, err := readTempo(at); err == nil && bpm >= from*(1-timing.Slack) && bpm <= to*(1+timing.Slack) {
+			return at
+		}
+	}
+	return trimmed(middle)
+}
+
+// readTempo reads a tempo within the machine's range from a field. what names it
+// in the sentence that says what is wrong, which is kept with the field.
+func (p *windowPage) readTempo(what string, field *typed) float64 {
+	bpm, err := readTempo(field.Text)
+	l := p.Limits
+	if err == nil && bpm >= l.TempoMinBPM && bpm <= l.TempoMaxBPM {
+		return bpm
+	}
+	is := fmt.Sprintf("is %q", clip(field.Text))
+	if strings.TrimSpace(field.Text) == "" {
+		is = "is missing"
+	}
+	field.Problem = fmt.Sprintf("%s %s; it should be a number of beats per minute within the machine's, %s to %s.", what, is, trimmed(l.TempoMinBPM), trimmed(l.TempoMaxBPM))
+	return 0
 }
 
 // keepSlow keeps a pinning with advances for a range of tempos as a new one.
@@ -161,49 +241,94 @@ func (s *server) keepSlow(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return brokenOff(err)
 	}
-	form := r.PostForm
-	from, to, err := readRange(form.Get("from"), form.Get("to"))
+	form := readWindowForm(r.PostForm)
+	form.Asked = true
+	page, err := s.windowOf(r, p, m, form)
 	if err != nil {
 		return err
 	}
-	tempo, err := readTempo(form.Get("tempo"))
-	if err != nil {
-		return err
-	}
-	set, err := arrange.Readvance(m.Works, p.File, from, to)
-	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
-	}
-	title := strings.TrimSpace(form.Get("title"))
+	page.Title.Text, page.Tempo.Text = form.Title, form.Tempo
+	tempo := page.readTempo("The tempo", &page.Tempo)
+	title := strings.TrimSpace(form.Title)
 	if title == "" || title == p.Title {
-		return refuse(http.StatusUnprocessableEntity, "The new pinning needs a title of its own, other than %s.", p.Title)
+		page.Title.Problem = fmt.Sprintf("The new pinning needs a title of its own, other than %s.", p.Title)
 	}
-	set.Pinning.Title, set.Pinning.TempoBPM = title, tempo
-	id, err := s.Store.AddPinning(r.Context(), p.MachineID, p.SongID, set.Pinning)
+	if page.Set == nil || page.Set.Stays() || page.Tempo.Problem != "" || page.Title.Problem != "" {
+		s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
+		return nil
+	}
+	set := page.Set.Pinning
+	set.Title, set.TempoBPM = title, tempo
+	id, err := s.Store.AddPinning(r.Context(), p.MachineID, p.SongID, set)
+	if errors.Is(err, store.ErrInvalid) {
+		_, page.Refused = s.explain(r, err)
+		s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
+		return nil
+	}
 	if err != nil {
 		return err
 	}
 	return see(w, r, fmt.Sprintf("/pinnings/%d/window", id))
 }
 
-// keepMargin settles the house's margin.
+// keepMargin settles the house's margin, and leads back to the page that it was
+// settled on.
 func (s *server) keepMargin(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return brokenOff(err)
 	}
-	text := r.PostForm.Get("margin")
-	percent, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
-	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The margin is %q; it should be a number of per cent from 0 to below 100.", clip(text))
-	}
-	if err := s.Store.SetMargin(r.Context(), percent/100); err != nil {
+	form := r.PostForm
+	margin := typed{Text: form.Get("margin")}
+	var err error
+	if margin.Problem, err = s.setMargin(r, margin.Text); err != nil {
 		return err
 	}
-	to := "/programmes"
-	if id, err := strconv.ParseInt(r.PostForm.Get("pinning"), 10, 64); err == nil {
-		to = fmt.Sprintf("/pinnings/%d/window", id)
+	id, err := strconv.ParseInt(form.Get("pinning"), 10, 64)
+	if err != nil {
+		if margin.Problem != "" {
+			return refuse(http.StatusUnprocessableEntity, "%s", margin.Problem)
+		}
+		return see(w, r, "/programmes")
 	}
-	return see(w, r, to)
+	asked := readWindowForm(form)
+	if margin.Problem == "" {
+		to := fmt.Sprintf("/pinnings/%d/window", id)
+		if asked.Asked {
+			to += "?" + url.Values{"from": {asked.From}, "to": {asked.To}}.Encode()
+		}
+		return see(w, r, to)
+	}
+	p, err := s.Store.Pinning(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	m, err := s.worked(r.Context(), p.MachineID)
+	if err != nil {
+		return err
+	}
+	page, err := s.windowOf(r, p, m, asked)
+	if err != nil {
+		return err
+	}
+	page.Margin = margin
+	s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
+	return nil
+}
+
+// setMargin keeps a margin in per cent. says is what is wrong with what was typed.
+func (s *server) setMargin(r *http.Request, text string) (says string, err error) {
+	if strings.TrimSpace(text) == "" {
+		return "The margin is missing; it should be a number of per cent from 0 to below 100.", nil
+	}
+	percent, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	if err != nil {
+		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", clip(text)), nil
+	}
+	err = s.Store.SetMargin(r.Context(), percent/100)
+	if errors.Is(err, store.ErrInvalid) {
+		return sentence(err), nil
+	}
+	return "", err
 }
 
 // percentText is a part in per cent, for a field.

@@ -2,6 +2,9 @@ package web
 
 import (
 	"context"
+	"fmt"
+	"html"
+	"maps"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -9,7 +12,10 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
 
@@ -50,32 +56,259 @@ func TestWindowPageShowsTheWindowOfTheMechanics(t *testing.T) {
 	}
 }
 
-func TestSetForSlowIsKeptBesideTheOldPinning(t *testing.T) {
+// fieldText is what a page's field holds.
+func fieldText(body, name string) string {
+	found := regexp.MustCompile(`<input[^>]* name="` + name + `"[^>]* value="([^"]*)"`).FindStringSubmatch(body)
+	if found == nil {
+		return ""
+	}
+	return html.UnescapeString(found[1])
+}
+
+// Set for 150 BPM, Mill Race is nowhere near together at slow tempos. What the page
+// proposes of itself can be held, its tempo lies in the window beside it, and kept
+// as it is proposed the new pinning is inside its own window.
+func TestWindowPageProposesWhatCanBeHeldAndKept(t *testing.T) {
 	ctx := context.Background()
 	a := newDemo(t)
-	path := a.keepPinning(t, "Mill Race", nil)
+	path := a.keepPinning(t, "Mill Race", url.Values{"tempo": {"150"}})
 	before, err := a.store.Pinning(ctx, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	status, body := a.get(t, path+"/window?from=40&to=60")
+	status, body := a.get(t, path+"/window")
 	if status != http.StatusOK || strings.Count(body, "data-window>") != 3 {
 		t.Fatalf("%d, %d windows; want the one above and two side by side", status, strings.Count(body, "data-window>"))
 	}
-	status, to := a.post(t, path+"/window/keep", url.Values{"from": {"40"}, "to": {"60"}, "tempo": {"50"}, "title": {"Mill Race, slow"}})
+	form := url.Values{}
+	for _, name := range []string{"from", "to", "tempo", "title"} {
+		form.Set(name, fieldText(body, name))
+	}
+	status, to := a.post(t, path+"/window/keep", form)
 	if status != http.StatusSeeOther || to != "/pinnings/2/window" {
-		t.Fatalf("%d %s", status, to)
+		t.Fatalf("%v is proposed: %d %s", form, status, to)
 	}
 	slow, err := a.store.Pinning(ctx, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if slow.Title != "Mill Race, slow" || slow.TempoBPM != 50 || slow.SongID != before.SongID || slow.Pins != before.Pins {
+	if slow.Title != form.Get("title") || slow.SongID != before.SongID || slow.Pins != before.Pins {
 		t.Errorf("kept as %+v", slow.PinningRow)
+	}
+	works, err := timing.Compile(demo.Machine())
+	if err != nil {
+		t.Fatal(err)
+	}
+	turn, err := works.Turn(slow.File)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if win := turn.Window(timing.DefaultMargin); !win.Holds(slow.TempoBPM) {
+		t.Errorf("its tempo is %g BPM, its window %g to %g", slow.TempoBPM, win.FromBPM, win.ToBPM)
+	}
+	for _, name := range []string{"from", "to"} {
+		bpm, err := strconv.ParseFloat(form.Get(name), 64)
+		if err != nil || turn.Flam(bpm)*1000 > demo.Machine().Limits.FlamMS {
+			t.Errorf("at %q of the proposed range chords spread by %g ms", form.Get(name), turn.Flam(bpm)*1000)
+		}
 	}
 	after, err := a.store.Pinning(ctx, 1)
 	if err != nil || after.Revision != before.Revision || after.Title != before.Title {
 		t.Errorf("the old pinning is now %+v, %v", after.PinningRow, err)
+	}
+}
+
+// At its own tempo of 80 BPM Frère Jacques has the best advances that there are for
+// slow tempos: no pin would move, and a copy is not offered.
+func TestSetForSlowOffersNothingWhereNoPinMoves(t *testing.T) {
+	a := newDemo(t)
+	path := a.keepPinning(t, "Frère Jacques", nil)
+	for _, query := range []string{"", "?from=54&to=80"} {
+		status, body := a.get(t, path+"/window"+query)
+		if status != http.StatusOK || !strings.Contains(body, "no pin would move") || strings.Contains(body, "Keep the new pinning") {
+			t.Errorf("%s: %d, and a copy is offered", query, status)
+		}
+	}
+	status, body := a.post(t, path+"/window/keep", url.Values{"from": {"54"}, "to": {"80"}, "tempo": {"67"}, "title": {"Other"}})
+	if status != http.StatusUnprocessableEntity || !strings.Contains(body, "no pin would move") {
+		t.Errorf("a copy is kept: %d", status)
+	}
+	if kept := a.kept(t); kept[2] != 1 {
+		t.Errorf("%d pinnings are kept", kept[2])
+	}
+}
+
+// Advances are told by channel or by the aims of the pins; the page reads both. A
+// step takes 196 ms at 76.5 BPM and 278 ms at 54 (15/T seconds).
+func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
+	ctx := context.Background()
+	a := newDemo(t)
+	works, err := timing.Compile(demo.Machine())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var told, aimed wheel.Pinning
+	told = wheel.Pinning{Format: wheel.PinningFormat, Title: "With advances", Machine: "Hailstone", TempoBPM: 80, Advance: map[string]int{"bar-c5": 2, "tube-c3": 4},
+		Pins: []wheel.Pin{{Channel: "bar-c5", Step: 14}, {Channel: "tube-c3", Step: 12}, {Channel: "bar-c5", Step: 46}, {Channel: "tube-c3", Step: 44}}}
+	aimed = told
+	aimed.Title, aimed.Advance, aimed.Pins = "Aims only", nil, nil
+	for _, pin := range told.Pins {
+		pin.Aim = wheel.AimAt(told.AimOf(pin))
+		aimed.Pins = append(aimed.Pins, pin)
+	}
+	for i, p := range []*wheel.Pinning{&told, &aimed} {
+		id, err := a.store.AddPinning(ctx, 1, 0, p)
+		if err != nil || id != int64(i+1) {
+			t.Fatal(id, err)
+		}
+		turn, err := works.Turn(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range []struct{ from, to float64 }{{76.5, 90}, {54, 80}} {
+			flamMS := max(turn.Flam(c.from), turn.Flam(c.to)) * 1000
+			status, body := a.get(t, fmt.Sprintf("/pinnings/%d/window?from=%g&to=%g", id, c.from, c.to))
+			for _, want := range []string{
+				"with the advances as they are, by " + oneDecimal(flamMS) + " ms", // two channels, always in one chord
+				"as it is, by " + oneDecimal(flamMS) + " ms",
+			} {
+				if status != http.StatusOK || !strings.Contains(body, want) {
+					t.Errorf("%s, %g to %g BPM: %d, want %q", p.Title, c.from, c.to, status, want)
+				}
+			}
+		}
+	}
+}
+
+// Without a pin nothing strikes: no range is proposed and no copy kept.
+func TestWindowPageOfAnEmptyPinningProposesNothing(t *testing.T) {
+	a := newDemo(t)
+	if _, err := a.store.AddPinning(context.Background(), 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Bare", Machine: "Hailstone", TempoBPM: 80}); err != nil {
+		t.Fatal(err)
+	}
+	status, body := a.get(t, "/pinnings/1/window")
+	if status != http.StatusOK || !strings.Contains(body, "no pin on Bare yet") || strings.Contains(body, "faster range") || strings.Contains(body, "held-tempos") {
+		t.Errorf("%d, and ranges are proposed", status)
+	}
+	if status, _ = a.post(t, "/pinnings/1/window/keep", url.Values{"from": {"60"}, "to": {"80"}, "tempo": {"70"}, "title": {"Other"}}); status != http.StatusUnprocessableEntity || a.kept(t)[2] != 1 {
+		t.Errorf("a copy is kept: %d", status)
+	}
+}
+
+// Ranges are written so that what is written lies in them, and what a range is
+// called is what its link asks for. Mill Race holds from 76.426 to 88.853 BPM.
+func TestRangesOfTempoAreRoundedInward(t *testing.T) {
+	for _, c := range []struct {
+		from, to  float64
+		low, high string
+	}{
+		{76.42580467962185, 94.90723408323004, "76.5", "94.9"},
+		{75.67253914545721, 96.58, "75.7", "96.5"},
+		{30, 180, "30", "180"},
+		{57.62, 57.68, "57.62", "57.68"}, // no tenth in it
+		{57.6201, 57.6209, "57.6201", "57.6209"},
+		{15 / 0.52 * 2, 15 / 0.48 * 2, "57.7", "62.5"},
+	} {
+		if low, high := inward(c.from, c.to); low != c.low || high != c.high {
+			t.Errorf("%g to %g BPM is written %s to %s, want %s to %s", c.from, c.to, low, high, c.low, c.high)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		from := rapid.Float64Range(1, 999).Draw(t, "from")
+		to := from + rapid.Float64Range(0, 1).Draw(t, "wide")*rapid.SampledFrom([]float64{1e-7, 1e-3, 0.1, 100}).Draw(t, "scale")
+		for what, text := range func() map[string]string {
+			low, high := inward(from, to)
+			w := timing.Window{Open: true, FromBPM: from, ToBPM: to}
+			return map[string]string{"low": low, "high": high, "the tempo proposed": proposedTempo(from-9, to+rapid.Float64Range(0, 500).Draw(t, "beyond"), w)}
+		}() {
+			bpm, err := strconv.ParseFloat(text, 64)
+			if err != nil || bpm < from-1e-9 || bpm > to+1e-9 {
+				t.Fatalf("%v to %v BPM: %s is %s", from, to, what, text)
+			}
+		}
+	})
+	a := newDemo(t)
+	path := a.keepPinning(t, "Mill Race", nil)
+	_, body := a.get(t, path+"/window")
+	if want := `href="` + path + `/window?from=76.5&amp;to=88.8#slow-title">76.5 to 88.8</a>`; !strings.Contains(body, want) {
+		t.Errorf("the page lacks %s", want)
+	}
+}
+
+// The wheel's page leads to the window, and the strip names its two bars to those
+// who see them and to those who do not.
+func TestStripNamesItsBarsAndTheWheelLeadsToIt(t *testing.T) {
+	a := newDemo(t)
+	path := a.keepPinning(t, "Mill Race", nil)
+	if _, body := a.get(t, path); !strings.Contains(body, `href="`+path+`/window">Tempo window for visitors</a>`) {
+		t.Error("the wheel's page has no link to the window")
+	}
+	for _, page := range []string{"/window", "/timing"} {
+		_, body := a.get(t, path+page)
+		label := regexp.MustCompile(`aria-label="(Tempo strip[^"]*)"`).FindStringSubmatch(body)
+		for _, bar := range []string{"chords hold together from 76.5 to 88.8 BPM", "for visitors: 76.5 to 88.8 BPM"} {
+			if label == nil || !strings.Contains(label[1], bar) {
+				t.Errorf("%s: the strip's name lacks %q: %q", page, bar, label)
+			}
+		}
+		for _, line := range []string{"bar above: chords hold together from 76.5 to 88.8 BPM", "bar below: for visitors: 76.5 to 88.8 BPM"} {
+			if !strings.Contains(body, line) {
+				t.Errorf("%s lacks %q", page, line)
+			}
+		}
+	}
+}
+
+// What is refused is said beside the field, on the page that it was typed on, with
+// all that was typed.
+func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
+	a := newDemo(t)
+	path := a.keepPinning(t, "Mill Race", url.Values{"tempo": {"150"}})
+	good := url.Values{"from": {"76.5"}, "to": {"88.8"}, "tempo": {"80"}, "title": {"Slow mill"}}
+	for _, c := range []struct{ name, text, says string }{
+		{"tempo", "500", "The tempo is &#34;500&#34;; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
+		{"tempo", "", "The tempo is missing; it should be"},
+		{"tempo", "quick", "The tempo is &#34;quick&#34;"},
+		{"title", "", "needs a title of its own, other than Mill Race"},
+		{"title", "Mill Race", "needs a title of its own, other than Mill Race"},
+		{"title", strings.Repeat("long ", 200), "title"},
+		{"from", "", "The slower end of the range is missing; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
+		{"to", "900", "The faster end of the range is &#34;900&#34;"},
+		{"to", "60", "goes from 76.5 down to 60 BPM"},
+	} {
+		form := maps.Clone(good)
+		form.Set(c.name, c.text)
+		status, body := a.post(t, path+"/window/keep", form)
+		if status != http.StatusUnprocessableEntity || !strings.Contains(body, c.says) {
+			t.Errorf("%s %q: %d, want %q", c.name, clip(c.text), status, c.says)
+		}
+		for name := range form {
+			if got := fieldText(body, name); got != form.Get(name) {
+				t.Errorf("%s %q: %s was %q and is now %q", c.name, clip(c.text), name, form.Get(name), got)
+			}
+		}
+	}
+	if kept := a.kept(t); kept[2] != 1 {
+		t.Errorf("%d pinnings are kept", kept[2])
+	}
+	for text, says := range map[string]string{
+		"100":  "The margin is 100 % of the highest safe tempo; it should be from 0 to below 100 %.",
+		"-1":   "The margin is -1 % of",
+		"much": "The margin is &#34;much&#34;; it should be a number of per cent from 0 to below 100.",
+		"":     "The margin is missing",
+		"NaN":  "The margin is",
+		"1e9":  "The margin is",
+	} {
+		status, body := a.post(t, "/visitors/margin", url.Values{"margin": {text}, "pinning": {"1"}, "from": {"77"}, "to": {"88"}})
+		if status != http.StatusUnprocessableEntity || !strings.Contains(body, says) || !strings.Contains(body, `id="margin-problem"`) {
+			t.Errorf("a margin of %q: %d, want %q beside the field", text, status, says)
+		}
+		if fieldText(body, "margin") != text || fieldText(body, "from") != "77" || fieldText(body, "to") != "88" {
+			t.Errorf("a margin of %q: what was typed is now %q, %q, %q", text, fieldText(body, "margin"), fieldText(body, "from"), fieldText(body, "to"))
+		}
+	}
+	if status, to := a.post(t, "/visitors/margin", url.Values{"margin": {"12"}, "pinning": {"1"}, "from": {"77"}, "to": {"88"}}); status != http.StatusSeeOther || to != path+"/window?from=77&to=88" {
+		t.Errorf("the range asked for is lost: %d %s", status, to)
 	}
 }
 
@@ -84,9 +317,9 @@ func TestWindowPageSaysWhatIsNoRange(t *testing.T) {
 	path := a.keepPinning(t, "Nine Knocks", nil)
 	for _, c := range []struct{ from, to, says string }{
 		{"60", "40", "The range of tempo goes from 60 down to 40 BPM; the slower one comes first."},
-		{"0", "40", "The tempo is &#34;0&#34;; it should be a number of beats per minute from 1 to 1000."},
-		{"fast", "40", "The tempo is &#34;fast&#34;"},
-		{"40", "900", "900 BPM in it; it should lie within the machine"},
+		{"0", "40", "The slower end of the range is &#34;0&#34;; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
+		{"fast", "40", "The slower end of the range is &#34;fast&#34;"},
+		{"40", "900", "The faster end of the range is &#34;900&#34;"},
 	} {
 		status, body := a.get(t, path+"/window?"+url.Values{"from": {c.from}, "to": {c.to}}.Encode())
 		if status != http.StatusOK || !strings.Contains(body, c.says) {
@@ -99,9 +332,9 @@ func TestWindowPageSaysWhatIsNoRange(t *testing.T) {
 			t.Errorf("%s to %s is kept: %d %s", c.from, c.to, status, body)
 		}
 	}
-	for _, title := range []string{"", "Nine Knocks"} {
-		if status, _ := a.post(t, path+"/window/keep", url.Values{"from": {"40"}, "to": {"60"}, "tempo": {"50"}, "title": {title}}); status != http.StatusUnprocessableEntity {
-			t.Errorf("the title %q is taken: %d", title, status)
+	for query, says := range map[string]string{"from=40": "The faster end of the range is missing", "to=40": "The slower end of the range is missing"} {
+		if _, body := a.get(t, path+"/window?"+query); !strings.Contains(body, says) {
+			t.Errorf("%s: want %q", query, says)
 		}
 	}
 	for _, margin := range []string{"100", "-1", "much", "NaN", "1e9"} {

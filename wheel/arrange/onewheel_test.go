@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -85,5 +86,39 @@ func TestJoinedStretchesStayAsTheyAre(t *testing.T) {
 	// 41 and 23 steps fill 64 to the last; on bar lines they would not fit.
 	if p, err := JoinOnWheel(m, "Full", []*wheel.Pinning{stretchOf("A", 0, 20, 40), stretchOf("B", 0, 22)}); err != nil || p.Pins[3].Step != 41 || p.Pins[4].Step != 63 {
 		t.Errorf("64 steps on a wheel of 64: %+v, %v", p, err)
+	}
+}
+
+// A joined pinning tells the advances of its stretches by their aims. Its strikes
+// are spread over a range of tempos as those of the stretches are, all that they
+// share being the error of a channel without advance, a's.
+func TestJoinedStretchesAreSpreadAsTheyWere(t *testing.T) {
+	m := machine(64, 4, row{id: "a"}, row{id: "b", latchMS: 500})
+	w := compile(t, m)
+	var stretches []*wheel.Pinning
+	worst := 0.0
+	for _, advance := range []int{3, 5} {
+		p := stretchOf("One", 0, 16)
+		p.Advance = map[string]int{"b": advance}
+		p.Pins = append(p.Pins, wheel.Pin{Channel: "b", Step: 8 - advance})
+		stretches = append(stretches, p)
+		r, err := Readvance(w, p, 60, 80)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// At 60 BPM a step takes 1/4 s: 0.5 − 3/4 and 0.5 − 5/4 s, more than at 80
+		// (worked by hand).
+		if want := float64(advance)/4 - 0.5; math.Abs(r.WasS-want) > 1e-9 {
+			t.Errorf("advance %d: spread by %g s as it is, want %g", advance, r.WasS, want)
+		}
+		worst = max(worst, r.WasS)
+	}
+	joined, err := JoinOnWheel(m, "Both", stretches)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := Readvance(w, joined, 60, 80)
+	if err != nil || math.Abs(r.WasS-worst) > 1e-9 {
+		t.Errorf("joined they are spread by %g s as they are, want %g; %v", r.WasS, worst, err)
 	}
 }

@@ -9,15 +9,22 @@ import (
 	"pinwright/wheel"
 )
 
-// Readvanced is what became of a pinning whose advances were chosen anew.
+// Readvanced is what became of a pinning whose advances were chosen anew. Its
+// spreads are those of the pins as they stand, each by its own step − aim.
 type Readvanced struct {
 	Pinning *wheel.Pinning
-	// SpreadS and WasS are the worst spread of its channels' strikes over the
-	// range, in seconds, by the new advances and by the old.
+	// SpreadS and WasS are the worst spread of all strikes, of one chord or not,
+	// over the range, in seconds: of the new pinning and of the old.
 	SpreadS, WasS float64
-	Moved         int         // pins on another step
-	Merged        []wheel.Pin // notes that fell on one pin with another of their channel, as they stood
+	// FlamS and WasFlamS are the same of the widest chord, see [timing.Turn.Flam].
+	FlamS, WasFlamS float64
+	Moved           int         // pins on another step
+	Merged          []wheel.Pin // notes that fell on one pin with another of their channel, as they stood
 }
+
+// Stays reports whether nothing moves: as it is, the pinning does as well as any
+// advances in whole steps.
+func (r *Readvanced) Stays() bool { return r.Moved == 0 && len(r.Merged) == 0 }
 
 // Readvance chooses the advances of a pinning's channels anew, over a range of
 // tempos in beats per minute, see [AdvancesOver]. Each pin keeps its aim; its
@@ -25,8 +32,10 @@ type Readvanced struct {
 //
 //	aim − new advance (mod N),
 //
-// halves going up. The pinning that was given stays as it is. The error is a range
-// that is none, or [wheel.Problems] where the pinning does not fit the machine.
+// halves going up. Where that brings neither all strikes nor those of any chord
+// nearer together than they are, it is the pinning as it is. The pinning that was
+// given stays as it is. The error is a range that is none, or [wheel.Problems]
+// where the pinning does not fit the machine.
 func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Readvanced, error) {
 	if err := p.CheckOn(w.Machine).Err(); err != nil {
 		return nil, err
@@ -38,18 +47,31 @@ func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Read
 	if choices(w, channels, fromBPM, toBPM) > maxChoices {
 		return nil, fmt.Errorf("from %s to %s BPM there are too many choices of advances to go through; take a narrower range", wheel.Number(fromBPM), wheel.Number(toBPM))
 	}
-	adv, spread := AdvancesOver(w, channels, fromBPM, toBPM)
+	adv, _ := AdvancesOver(w, channels, fromBPM, toBPM)
+	r := advanced(w.Machine, p, channels, adv)
+	var err error
+	if r.WasS, r.WasFlamS, err = spreadsOver(w, p, fromBPM, toBPM); err != nil {
+		return nil, err
+	}
+	if r.SpreadS, r.FlamS, err = spreadsOver(w, r.Pinning, fromBPM, toBPM); err != nil {
+		return nil, err
+	}
+	if r.WasS <= r.SpreadS+sameSpreadS && r.WasFlamS <= r.FlamS+sameSpreadS {
+		return &Readvanced{Pinning: p.Clone(), SpreadS: r.WasS, WasS: r.WasS, FlamS: r.WasFlamS, WasFlamS: r.WasFlamS}, nil
+	}
+	return r, nil
+}
+
+// advanced is a pinning with other advances, every aim kept.
+func advanced(m *wheel.Machine, p *wheel.Pinning, channels, adv []int) *Readvanced {
 	n := *p
 	n.Advance = map[string]int{}
-	was := make([]int, len(channels))
 	for i, c := range channels {
-		id := w.Machine.Channels[c].ID
-		was[i] = p.Advance[id]
 		if adv[i] != 0 {
-			n.Advance[id] = adv[i]
+			n.Advance[m.Channels[c].ID] = adv[i]
 		}
 	}
-	r := &Readvanced{Pinning: &n, SpreadS: spread, WasS: spreadOver(w, channels, was, fromBPM, toBPM)}
+	r := &Readvanced{Pinning: &n}
 	n.Pins = make([]wheel.Pin, 0, len(p.Pins))
 	type hole struct {
 		channel string
@@ -58,7 +80,7 @@ func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Read
 	taken := make(map[hole]bool, len(p.Pins))
 	for _, pin := range p.Pins {
 		moved := pin
-		moved.Step = w.Machine.Wheel.Wrap(int(math.Floor(p.AimOf(pin)+0.5)) - n.Advance[pin.Channel])
+		moved.Step = m.Wheel.Wrap(int(math.Floor(p.AimOf(pin)+0.5)) - n.Advance[pin.Channel])
 		if taken[hole{moved.Channel, moved.Step}] {
 			r.Merged = append(r.Merged, pin)
 			continue
@@ -70,7 +92,25 @@ func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Read
 		n.Pins = append(n.Pins, moved)
 	}
 	n.Sort()
-	return r, nil
+	return r
+}
+
+// spreadsOver is the worst spread, over a range of tempos, of all strikes of a
+// pinning and of those of its widest chord, in seconds. Every error is affine in
+// the step period, so both are convex in it and worst at one of the range's ends.
+func spreadsOver(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (allS, flamS float64, err error) {
+	turn, err := w.Turn(p)
+	if err != nil {
+		return 0, 0, err
+	}
+	for _, bpm := range [2]float64{fromBPM, toBPM} {
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, c := range turn.ErrorsByChannel(bpm) {
+			low, high = min(low, c.EarliestS), max(high, c.LatestS)
+		}
+		allS, flamS = max(allS, high-low), max(flamS, turn.Flam(bpm))
+	}
+	return allS, flamS, nil
 }
 
 // maxChoices is how much a search for advances may go through: far more than a
@@ -83,7 +123,7 @@ func choices(w *timing.Works, channels []int, fromBPM, toBPM float64) float64 {
 	spread := math.Inf(1)
 	for _, bpm := range [2]float64{fromBPM, toBPM} {
 		adv, _ := Advances(w, channels, bpm)
-		spread = min(spread, spreadOver(w, channels, adv, fromBPM, toBPM))
+		spread = min(spread, advancesSpread(w, channels, adv, fromBPM, toBPM))
 	}
 	n := float64(len(channels))
 	return n * n * (spread/w.Machine.Wheel.StepPeriod(fromBPM) + 1)
@@ -114,9 +154,9 @@ func pinnedChannels(m *wheel.Machine, p *wheel.Pinning) []int {
 	return channels
 }
 
-// spreadOver is the worst spread over a range of tempos that advances leave, in
-// seconds. It lies at one of the range's ends.
-func spreadOver(w *timing.Works, channels, adv []int, fromBPM, toBPM float64) float64 {
+// advancesSpread is the worst spread over a range of tempos that advances leave,
+// in seconds, where every pin of a channel has its advance. It lies at one of the range's ends.
+func advancesSpread(w *timing.Works, channels, adv []int, fromBPM, toBPM float64) float64 {
 	worst := 0.0
 	for _, bpm := range [2]float64{fromBPM, toBPM} {
 		p := w.Machine.Wheel.StepPeriod(bpm)

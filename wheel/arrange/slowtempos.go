@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -17,28 +18,47 @@ const tempoGrain = 0.1
 
 // HeldTempos are the ranges of tempo, within the machine's, in which some choice
 // of advances in whole steps holds the strikes of all channels of a pinning within
-// flam_ms, slowest first, each as wide as that choice allows. The slower the
-// wheel, the longer a step and the coarser the choice, so that slow ranges are few
-// and narrow. Choices are looked for at every tenth of a BPM: one that holds over
-// less may be missed. The ends of a range are exact, for with the advances A its
-// errors p (reach/arc − A) + F are affine in p.
+// flam_ms, slowest first, each as wide as that choice allows; one that lies within
+// another is left out. The slower the wheel, the longer a step and the coarser the
+// choice, so that slow ranges are few and narrow. Choices are looked for at every
+// tenth of a BPM: one that holds over less may be missed. The ends of a range are
+// exact, for with the advances A its errors p (reach/arc − A) + F are affine in p.
+//
+// A pinning without pins has nothing to hold together: one range, the machine's.
 func HeldTempos(w *timing.Works, p *wheel.Pinning) []TempoRange {
 	channels := pinnedChannels(w.Machine, p)
 	limits, flamS := w.Machine.Limits, w.Machine.Limits.FlamMS/1000
+	if len(channels) == 0 {
+		return []TempoRange{{limits.TempoMinBPM, limits.TempoMaxBPM}}
+	}
 	var ranges []TempoRange
 	var last []int
 	for i := 0; ; i++ {
 		bpm := limits.TempoMinBPM + float64(i)*tempoGrain
 		if bpm > limits.TempoMaxBPM {
-			return ranges
+			return outermost(ranges)
 		}
 		adv, spread := Advances(w, channels, bpm)
-		if spread > flamS || last != nil && slices.Equal(adv, last) {
+		if spread > flamS || slices.Equal(adv, last) {
 			continue
 		}
 		last = append(last[:0:0], adv...)
 		ranges = append(ranges, heldRange(w, channels, adv, bpm, flamS))
 	}
+}
+
+// outermost is the ranges that lie within no other, slowest first.
+func outermost(ranges []TempoRange) []TempoRange {
+	slices.SortFunc(ranges, func(a, b TempoRange) int {
+		return cmp.Or(cmp.Compare(a.FromBPM, b.FromBPM), cmp.Compare(b.ToBPM, a.ToBPM))
+	})
+	kept, reached := ranges[:0], 0.0
+	for _, r := range ranges {
+		if r.ToBPM > reached {
+			kept, reached = append(kept, r), r.ToBPM
+		}
+	}
+	return kept
 }
 
 // heldRange is the range round a tempo in which advances hold all strikes within

@@ -3,6 +3,7 @@ package arrange
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -30,6 +31,17 @@ func TestHeldTemposByHand(t *testing.T) {
 	}
 }
 
+// Without pins there is nothing to hold together, and with one channel nothing to
+// choose: it holds over the machine's whole range, said once.
+func TestHeldTemposOfAnEmptyPinningAreTheWholeRangeOnce(t *testing.T) {
+	w := compile(t, machine(64, 4, row{id: "a"}, row{id: "b", latchMS: 500}))
+	for _, pins := range [][]wheel.Pin{nil, {{Channel: "b", Step: 3}}} {
+		if got := HeldTempos(w, &wheel.Pinning{Pins: pins}); !slices.Equal(got, []TempoRange{{30, 180}}) {
+			t.Errorf("%d pins: %d ranges, the first %v", len(pins), len(got), got[:min(1, len(got))])
+		}
+	}
+}
+
 // Over a whole range the least spread is within the bound.
 func TestHeldTemposHoldOverTheirWholeRange(t *testing.T) {
 	found := 0
@@ -44,10 +56,14 @@ func TestHeldTemposHoldOverTheirWholeRange(t *testing.T) {
 			p.Pins = append(p.Pins, wheel.Pin{Channel: r.id})
 		}
 		channels := pinnedChannels(w.Machine, p)
-		for _, r := range HeldTempos(w, p) {
+		all := HeldTempos(w, p)
+		for i, r := range all {
 			found++
 			if r.FromBPM > r.ToBPM {
 				t.Fatalf("%v is turned round", r)
+			}
+			if i > 0 && (r.FromBPM < all[i-1].FromBPM || r.ToBPM <= all[i-1].ToBPM) {
+				t.Fatalf("%v comes after %v", r, all[i-1])
 			}
 			if _, spread := AdvancesOver(w, channels, r.FromBPM, r.ToBPM); spread > 0.020+1e-9 {
 				t.Fatalf("over %v the least spread is %g s", r, spread)
