@@ -195,11 +195,11 @@ func (s *Store) keepEdit(ctx context.Context, id int64, doing string, n NewEdit,
 }
 
 // fingerprint is a number that two edits have in common only if they ask for
-// the same, whatever their bases: those may have moved on by the second
-// sending.
+// the same, whatever their bases and whoever sent them: the one may have moved
+// on by the second sending, the other have put down another name.
 func (n *NewEdit) fingerprint(of int64) (int64, error) {
 	h := fnv.New64a()
-	err := json.NewEncoder(h).Encode([]any{n.By, n.Kind, n.Words, n.Changes, n.Head, of})
+	err := json.NewEncoder(h).Encode([]any{n.Kind, n.Words, n.Changes, n.Head, of})
 	if err != nil {
 		return 0, refuseFor(ErrInvalid, err, "the edit cannot be kept: %s", err)
 	}

@@ -121,7 +121,7 @@ func TestAnEditSentTwiceIsKeptOnce(t *testing.T) {
 	n := anEdit("x1", 0, wheel.Drive(pinAt("a", 3)))
 	first := send(t, s, id, n)
 	send(t, s, id, anEdit("x2", 1, wheel.Pull(pinAt("a", 3))))
-	n.Base = 2
+	n.Base, n.By = 2, n.By+" B." // it has moved on, and its sender has written another name
 	if again := send(t, s, id, n); !reflect.DeepEqual(again, first) {
 		t.Errorf("the second time it says %+v, the first time %+v", again, first)
 	}

@@ -67,10 +67,22 @@ func (ds *desks) at(id int64) *desk {
 	return d
 }
 
-func (ds *desks) leave(d *desk, v *visitor) {
+// leave is the end of a page at a desk. Those who stay are told.
+func (s *server) leave(ctx context.Context, d *desk, v *visitor) {
 	d.mu.Lock()
-	delete(d.people, v)
+	if _, was := d.people[v]; was {
+		delete(d.people, v)
+		if len(d.people) > 0 {
+			if err := s.tellState(ctx, d); err != nil {
+				s.Log.Error("those at a desk could not be told that one has left", "pinning", d.id, "error", err)
+			}
+		}
+	}
 	d.mu.Unlock()
+	s.desks.leave(d)
+}
+
+func (ds *desks) leave(d *desk) {
 	ds.mu.Lock()
 	defer ds.mu.Unlock()
 	if d.refs--; d.refs == 0 {

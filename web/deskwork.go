@@ -25,6 +25,9 @@ func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error 
 	}
 	by := v.name
 	switch m.Do {
+	case "here":
+		v.tell(here)
+		return nil
 	case "edit":
 		return s.kept(ctx, d, v, m.ID)(s.Store.Edit(ctx, d.id, store.NewEdit{
 			ID: m.ID, Base: m.Base, By: by, Kind: m.Kind, Words: m.Words, Changes: m.Changes,
@@ -59,7 +62,11 @@ func (s *server) open(ctx context.Context, d *desk, v *visitor, m fromPage) erro
 			return err
 		}
 	}
-	if m.After < 0 || m.After > d.seq || d.seq-m.After > maxMissed {
+	missed, ok, err := s.missed(ctx, d, m.After)
+	if err != nil {
+		return err
+	}
+	if !ok {
 		v.tell(anew)
 		return nil
 	}
@@ -70,24 +77,38 @@ func (s *server) open(ctx context.Context, d *desk, v *visitor, m fromPage) erro
 		return badTempo(m.Tempo)
 	}
 	v.name, v.tempo = m.Name, cmp.Or(m.Tempo, tempoOf(&store.Pinning{File: d.file}, d.works))
-	for after := m.After; after < d.seq; {
-		missed, err := s.Store.Edits(ctx, d.id, after, maxMissed)
-		if err != nil {
-			return err
-		}
-		if len(missed) == 0 {
-			break
-		}
-		for _, e := range missed {
-			v.tell(messageOf(e))
-			after = e.Seq
-		}
+	if len(missed) > 0 {
+		v.tell(missedMessage{"missed", missed})
 	}
 	d.people[v] = struct{}{}
 	if err := tellVerdict(ctx, d, map[*visitor]struct{}{v: {}}, ""); err != nil {
 		return err
 	}
 	return s.tellState(ctx, d)
+}
+
+// missed are the edits after one, for a page that comes back. ok is false where
+// they are too many to tell, or where there never was that one.
+func (s *server) missed(ctx context.Context, d *desk, after int64) (missed []editMessage, ok bool, err error) {
+	if after < 0 || after > d.seq || d.seq-after > maxMissed {
+		return nil, false, nil
+	}
+	for changes := 0; after < d.seq; {
+		const atOnce = 50
+		edits, err := s.Store.Edits(ctx, d.id, after, atOnce)
+		if err != nil {
+			return nil, false, err
+		}
+		for _, e := range edits {
+			missed = append(missed, messageOf(e))
+			after = e.Seq
+			changes += len(e.Changes)
+		}
+		if len(edits) == 0 || changes > maxMissedChanges {
+			return nil, false, nil
+		}
+	}
+	return missed, true, nil
 }
 
 // kept takes an edit that the store has kept to the desk and to everyone who
@@ -104,6 +125,7 @@ func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(
 			}
 			return nil
 		}
+		ctx := context.WithoutCancel(ctx) // it is kept: all are told, though its page may be gone
 		before := d.stands
 		if err := d.take(e); err != nil {
 			// What is kept and what lies here have parted; what is kept holds.

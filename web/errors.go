@@ -77,10 +77,10 @@ func (s *server) explain(r *http.Request, err error) (int, []string) {
 	case errors.As(err, &problems):
 		return http.StatusUnprocessableEntity, strings.Split(problems.Error(), "\n")
 	case errors.As(err, &large):
-		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("What was sent is larger than %d MiB; send fewer or smaller files.", large.Limit>>20)}
+		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("What was sent is larger than %d MiB, the most that is taken in here; send less at a time.", large.Limit>>20)}
 	}
 	s.Log.Error("a page failed", "method", r.Method, "path", r.URL.Path, "error", err)
-	return http.StatusInternalServerError, []string{"Something went wrong inside the program. Nothing was changed."}
+	return http.StatusInternalServerError, []string{"Something went wrong inside the program. Load the page again, and look whether what you did was kept."}
 }
 
 func storeStatus(err *store.Error) int {

@@ -12,7 +12,7 @@ import (
 
 // Sizes of what a request may bring.
 const (
-	maxFormBytes = 64 << 10
+	maxFormBytes = 2 << 20  // a programme of 100 songs with long stories in any script, every byte escaped
 	maxFileBytes = 33 << 20 // four songs of the largest size, and the form around them
 )
 
@@ -92,7 +92,7 @@ func (s *server) recoverer(next http.Handler) http.Handler {
 					panic(v)
 				}
 				s.Log.Error("a page failed", "path", r.URL.Path, "panic", v, "stack", string(debug.Stack()))
-				http.Error(w, "Something went wrong inside the program. Nothing was changed.", http.StatusInternalServerError)
+				http.Error(w, "Something went wrong inside the program. Load the page again, and look whether what you did was kept.", http.StatusInternalServerError)
 			}
 		}()
 		next.ServeHTTP(w, r)

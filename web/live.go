@@ -24,6 +24,7 @@ import (
 //	{"do": "mark", "words": "before the school visit"}          names the pins as they are
 //	{"do": "unmark", "mark": 3}                                 takes the name off again; the edits stay
 //	{"do": "tempo", "tempo": 90}                                at which it wants the findings
+//	{"do": "here"}                                              asks whether the program is there
 //
 // and the program answers, to everyone who has the pinning open:
 //
@@ -33,9 +34,12 @@ import (
 //
 // and to the page that asked alone:
 //
+//	{"is": "missed", "edits": […]}   what was kept while it was away
 //	{"is": "anew"}         read the wheel anew: too much has changed to tell
 //	{"is": "asked", "id": "…", "holes": […]}   both touched these holes: which is to hold?
 //	{"is": "refused", "id": "…", "why": "…"}   the edit cannot be kept, and why
+//	{"is": "later", "id": "…", "why": "…"}     the program is at fault: come back, and send it again
+//	{"is": "here"}         the program is there
 //
 // An id is the page's own name for an edit. One that is sent again, because no
 // answer came, is kept once.
@@ -63,6 +67,12 @@ type editMessage struct {
 	Words   string            `json:"words"`
 	Changes []wheel.PinChange `json:"changes"`
 	Advance map[string]int    `json:"advance,omitzero"` // where the edit changed it
+}
+
+// missedMessage is what a page that comes back has missed, in order.
+type missedMessage struct {
+	Is    string        `json:"is"`
+	Edits []editMessage `json:"edits"`
 }
 
 type stateMessage struct {
@@ -108,21 +118,33 @@ type refusedMessage struct {
 	Why string `json:"why"`
 }
 
-// anew tells a page to read the wheel anew.
-var anew = struct {
+type bareMessage struct {
 	Is string `json:"is"`
-}{"anew"}
+}
+
+var (
+	anew = bareMessage{"anew"}
+	here = bareMessage{"here"}
+)
 
 // maxMessageBytes is the most that a page may send at once: an edit of a whole
 // turn is under it.
 const maxMessageBytes = 16 << 20
 
-// writeWithin is how long a page may take to take in a message.
-const writeWithin = 20 * time.Second
+// writeWithin is how long a page may take to take in a message, or to answer a
+// ping, of which it gets one every pingEvery.
+const (
+	writeWithin = 20 * time.Second
+	pingEvery   = 20 * time.Second
+)
 
-// maxMissed is how many edits a page that comes back is told; after more it
-// reads the wheel anew.
-const maxMissed = 2000
+// maxMissed is how many edits a page that comes back is told, and
+// maxMissedChanges about how many pins of them; after more it reads the wheel
+// anew.
+const (
+	maxMissed        = 500
+	maxMissedChanges = 50_000
+)
 
 func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 	id, err := idOf(r)
@@ -143,7 +165,7 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 	v := &visitor{out: make(chan any, waiting), gone: cancel}
 	go send(ctx, cancel, conn, v.out)
 	d := s.desks.at(id)
-	defer s.desks.leave(d, v)
+	defer s.leave(context.WithoutCancel(ctx), d, v)
 	for {
 		kind, text, err := conn.Read(ctx)
 		if err != nil {
@@ -166,8 +188,12 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 			if ctx.Err() != nil {
 				return nil
 			}
-			_, lines := s.explain(r, err)
-			v.tell(refusedMessage{"refused", m.ID, strings.Join(lines, " ")})
+			status, lines := s.explain(r, err)
+			is := "refused"
+			if status >= http.StatusInternalServerError {
+				is = "later"
+			}
+			v.tell(refusedMessage{is, m.ID, strings.Join(lines, " ")})
 		}
 	}
 }
@@ -175,10 +201,19 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 // send writes what is queued for a page until its connection ends.
 func send(ctx context.Context, cancel func(), conn *websocket.Conn, out <-chan any) {
 	defer cancel()
+	silent := time.NewTicker(pingEvery)
+	defer silent.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return
+		case <-silent.C:
+			within, done := context.WithTimeout(ctx, writeWithin)
+			err := conn.Ping(within)
+			done()
+			if err != nil {
+				return
+			}
 		case m := <-out:
 			text, err := json.Marshal(m)
 			if err != nil {

@@ -11,6 +11,9 @@ import (
 	"time"
 
 	"github.com/coder/websocket"
+
+	"pinwright/store"
+	"pinwright/wheel"
 )
 
 // talk is a page's connection, as a test speaks over it.
@@ -28,6 +31,7 @@ type heard struct {
 	Marks                                                     []markOfSeq
 	Changes                                                   []json.RawMessage
 	Holes                                                     []json.RawMessage
+	Edits                                                     []heard
 }
 
 func (a *app) talk(t *testing.T, pinning int64) *talk {
@@ -153,8 +157,8 @@ func TestPageThatComesBackIsToldWhatItMissedAndSendsWhatItDid(t *testing.T) {
 	}
 	back := a.talk(t, id)
 	back.say(`{"do": "open", "after": 1}`)
-	if first, second := back.until("edit"), back.until("edit"); first.Seq != 2 || second.Seq != 3 {
-		t.Errorf("it missed %d and %d, want 2 and 3", first.Seq, second.Seq)
+	if missed := back.until("missed").Edits; len(missed) != 2 || missed[0].Seq != 2 || missed[1].Seq != 3 || len(missed[1].Changes) != 1 {
+		t.Errorf("it missed %+v, want edits 2 and 3", missed)
 	}
 	back.until("state")
 
@@ -181,6 +185,78 @@ func TestPageThatComesBackIsToldWhatItMissedAndSendsWhatItDid(t *testing.T) {
 	if h := back.until("edit"); h.Seq != 1 {
 		t.Errorf("the edit sent twice came back as %d; it is edit 1", h.Seq)
 	}
+}
+
+// However much it has missed, a page that comes back can go on.
+func TestPageThatMissedManyEditsGoesOn(t *testing.T) {
+	a := newDemo(t)
+	edited := func(edits int) int64 {
+		t.Helper()
+		id := a.knocks(t)
+		for seq := range int64(edits) {
+			change := wheel.Drive(wheel.Pin{Channel: "tube-d3", Step: 100})
+			if seq%2 == 1 {
+				change = wheel.Pull(wheel.Pin{Channel: "tube-d3", Step: 100})
+			}
+			_, err := a.store.Edit(context.Background(), id, store.NewEdit{ID: fmt.Sprint("e", seq), Base: seq, Kind: "drive", Words: "drive or pull", Changes: []wheel.PinChange{change}})
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		return id
+	}
+	for _, missed := range []int{waiting + 44, maxMissed} {
+		back := a.talk(t, edited(missed))
+		back.say(`{"do": "open", "after": 0}`)
+		edits := back.until("missed").Edits
+		if len(edits) != missed || edits[0].Seq != 1 || edits[missed-1].Seq != int64(missed) {
+			t.Errorf("of %d edits that it missed the page is told %d", missed, len(edits))
+		}
+		back.until("state")
+	}
+	back := a.talk(t, edited(maxMissed+1))
+	back.say(`{"do": "open", "after": 0}`)
+	back.until("anew")
+	back.say(`{"do": "open", "after": %d}`, maxMissed+1)
+	back.until("state")
+	back.say(`{"do": "edit", "id": "mine", "base": 0, "kind": "drive", "words": "drive", "changes": [{"channel": "tube-d3", "step": 7, "now": {}}]}`)
+	back.until("edit")
+}
+
+// An edit that the program is at fault for not keeping is not refused: the page
+// keeps it and sends it again.
+func TestEditThatTheProgramCannotKeepNowIsPutOff(t *testing.T) {
+	a := newDemo(t)
+	id := a.knocks(t)
+	k := a.talk(t, id)
+	k.say(`{"do": "open", "after": 0}`)
+	k.until("state")
+	if err := a.store.Close(); err != nil {
+		t.Fatal(err)
+	}
+	k.say(`{"do": "edit", "id": "mine", "base": 0, "kind": "drive", "words": "drive", "changes": [{"channel": "tube-d3", "step": 7, "now": {}}]}`)
+	if h := k.until("later"); h.ID != "mine" || h.Why == "" {
+		t.Errorf("it hears %+v", h)
+	}
+}
+
+func TestThoseWhoStayHearThatAPageHasLeft(t *testing.T) {
+	a := newDemo(t)
+	id := a.knocks(t)
+	stays, leaves := a.talk(t, id), a.talk(t, id)
+	for _, k := range []*talk{stays, leaves} {
+		k.say(`{"do": "open", "after": 0}`)
+		k.until("state")
+	}
+	if h := stays.until("state"); h.People != 2 {
+		t.Errorf("%d are there, want 2", h.People)
+	}
+	leaves.conn.CloseNow()
+	if h := stays.until("state"); h.People != 1 {
+		t.Errorf("%d are there, want 1", h.People)
+	}
+	stays.say(`{"do": "here"}`)
+	stays.until("here")
 }
 
 func TestWhatAPageMayNotAskIsRefusedInWordsAndNothingIsLost(t *testing.T) {

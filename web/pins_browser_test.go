@@ -322,6 +322,41 @@ func TestAimsFollowUnlessTheyAreHeld(t *testing.T) {
 	}
 }
 
+// What the program is at fault for not keeping stays with the page, which sends
+// it again. A connection that falls silent after one that was lost is given up
+// as well.
+func TestAnEditThatIsPutOffIsSentAgain(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	id := a.small(t)
+	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	browsertest.Eval[bool](t, w.Page, `(() => {
+		const { desk } = `+sectionHere+`;
+		desk.sendEdit = function (edit) { // the program's disk is full, once
+			delete desk.sendEdit;
+			this.take({ is: "later", id: edit.id, why: "The disk is full." });
+		};
+		return true;
+	})()`)
+	w.click("tube-d3", 101)
+	w.WaitFor(t, `document.querySelector("[data-refused]").textContent.includes("The disk is full. Not kept yet: drive Tube D3")`)
+	w.kept(1)
+	w.want(a, id, "tube-d3", 100, 101)
+	if !browsertest.Eval[bool](t, w.Page, `document.querySelector("[data-refused]").hidden`) {
+		t.Error("kept by now, it is still said not to be")
+	}
+	if due := browsertest.Eval[int](t, w.Page, `(async () => {
+		const { desk } = `+sectionHere+`;
+		desk.send({ do: "here" });
+		desk.socket.close();
+		while (desk.socket) await new Promise((done) => setTimeout(done));
+		return desk.overdue;
+	})()`); due != 0 {
+		t.Error("the answer of a connection that is lost is still waited for, and that of the next will not be")
+	}
+	w.ready()
+}
+
 func TestMarksAreSetReturnedToAndLaidOver(t *testing.T) {
 	b := browsertest.Start(t)
 	a := newDemo(t)

@@ -141,12 +141,8 @@ func clip(text string) string {
 
 // sentence makes an error of a package of ours stand as a sentence.
 func sentence(err error) string {
-	text := err.Error()
-	if text == "" {
-		return text
-	}
-	text = strings.ToUpper(text[:1]) + text[1:]
-	if !strings.HasSuffix(text, ".") {
+	text := capital(err.Error())
+	if text != "" && !strings.HasSuffix(text, ".") {
 		text += "."
 	}
 	return text

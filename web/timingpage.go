@@ -363,7 +363,7 @@ func groupName(m *wheel.Machine, path string) string {
 			}
 		}
 	}
-	return strings.ToUpper(head[:1]) + head[1:]
+	return capital(head)
 }
 
 // without is the choice less one figure on trial.

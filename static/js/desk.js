@@ -22,6 +22,7 @@ import { keyOf, same } from "./pins.js";
 const firstWaitMS = 250; // until a lost connection is tried again; then ever longer
 const longestWaitMS = 2000;
 const answerMS = 10_000; // a connection that gives no answer for so long is lost
+const stillMS = 20_000; // so often the program is asked whether it is there
 
 export class Desk {
   /**
@@ -40,6 +41,7 @@ export class Desk {
     this.socket = null;
     this.open = false; // what was missed has been told
     this.tried = 0; // connections that failed since the last good one
+    this.faults = 0; // times that the program could not keep an edit, since one was kept
     /** @type {Map<string, {across: number, step: number, is: InHole}>} what the program holds where it is not what is shown */
     this.under = new Map();
     /** @type {{do: string, seq?: number, words?: string}[]} asked for, in order, once all edits are answered */
@@ -53,6 +55,7 @@ export class Desk {
     this.pending = this.drawer.edits();
     this.asked = this.drawer.asked();
     for (const edit of this.pending) this.show(edit.changes);
+    setInterval(() => this.open && this.send({ do: "here" }), stillMS);
     addEventListener("online", () => this.connectNow());
     document.addEventListener("visibilitychange", () => document.hidden || this.connectNow());
     addEventListener("pagehide", () => this.leave());
@@ -75,7 +78,7 @@ export class Desk {
       if (socket !== this.socket) return;
       this.tried++;
       this.lost();
-      this.retry = setTimeout(() => this.connect(), Math.min(longestWaitMS, firstWaitMS * 2 ** Math.min(this.tried - 1, 6)));
+      this.retry = setTimeout(() => this.connect(), Math.min(longestWaitMS, firstWaitMS * 2 ** Math.min(this.tried + this.faults - 1, 6)));
     });
   }
 
@@ -83,7 +86,7 @@ export class Desk {
   lost() {
     this.socket = null;
     this.open = false;
-    clearTimeout(this.overdue);
+    this.answered();
     if (this.wished || this.wishes.length) this.hears.refused("The program went away before it could do that. Look at the wheel, and ask once more if need be.");
     this.wishes = [];
     this.wished = "";
@@ -92,6 +95,7 @@ export class Desk {
 
   leave() {
     clearTimeout(this.retry);
+    this.answered();
     const { socket } = this;
     this.socket = null;
     this.open = false;
@@ -108,18 +112,25 @@ export class Desk {
     }, answerMS);
   }
 
+  /** The program is there. */
+  answered() {
+    clearTimeout(this.overdue);
+    this.overdue = 0;
+  }
+
   opening() {
     this.send({ do: "open", after: this.seq, name: this.name, ...(this.tempo ? { tempo: this.tempo } : {}) });
   }
 
   /** @param {any} m */
   take(m) {
-    clearTimeout(this.overdue);
-    this.overdue = 0;
+    this.answered();
     if (m.is === "edit") this.takeEdit(m);
+    else if (m.is === "missed") for (const edit of m.edits) this.takeEdit(edit);
     else if (m.is === "verdict") this.hears.verdict(m);
     else if (m.is === "asked") this.nameAsked(m);
     else if (m.is === "refused") this.takeRefusal(m);
+    else if (m.is === "later") this.putOff(m);
     else if (m.is === "anew") this.anew();
     else if (m.is === "state") this.takeState(m);
   }
@@ -149,7 +160,10 @@ export class Desk {
       if (m.advance) for (const c of this.pins.turn.channels) c.advance = m.advance[c.id] ?? 0;
     }
     const mine = this.settle(m.id);
-    if (mine) this.findHeldBack(mine, m);
+    if (mine) {
+      this.faults = 0;
+      this.findHeldBack(mine, m);
+    }
     const wished = this.wished !== "" && m.id === this.wished;
     if (wished) this.wished = "";
     this.hears.changed();
@@ -261,6 +275,14 @@ export class Desk {
     this.hears.refused(mine ? `${why} Not kept: ${mine.words}.` : why);
     this.hears.state();
     this.next();
+  }
+
+  /** The program could not do it, and is at fault: the edit waits here and is sent again. @param {{id: string, why: string}} m */
+  putOff({ id, why }) {
+    this.faults++;
+    const mine = this.pending.find((p) => p.id === id);
+    this.hears.refused(mine ? `${why} Not kept yet: ${mine.words}. It stays in this browser and is sent again.` : why);
+    this.socket?.close();
   }
 
   async anew() {

@@ -33,12 +33,15 @@ export class Taps {
     this.program = "asking";
     this.busy = false;
     this.kept = true; // the browser keeps what is tapped
+    /** @type {Set<string>} ids of taps that the browser would not keep */
+    this.unkept = new Set();
     this.timer = 0;
     addEventListener("online", () => this.turn());
     document.addEventListener("visibilitychange", () => document.hidden || this.turn());
     addEventListener("storage", (event) => {
       if (!event.key?.startsWith(this.prefix)) return; // another page of this phone has tapped, or its tap has arrived
-      this.waiting = this.stored();
+      const here = this.waiting.filter((t) => this.unkept.has(t.id));
+      this.waiting = [...this.stored(), ...here].sort((a, b) => a.at - b.at);
       this.hears.changed();
     });
     this.turn();
@@ -52,6 +55,7 @@ export class Taps {
       localStorage.setItem(this.prefix + made.id, JSON.stringify(made));
     } catch {
       this.kept = false; // it lasts as long as the page
+      this.unkept.add(made.id);
     }
     this.hears.changed();
     this.turn();

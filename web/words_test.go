@@ -1,0 +1,20 @@
+package web
+
+import (
+	"errors"
+	"testing"
+)
+
+func TestSentenceBeginsWithALargeLetterOfAnyScript(t *testing.T) {
+	for text, want := range map[string]string{
+		"étoile has no key": "Étoile has no key.",
+		"the lane is long.": "The lane is long.",
+		"鐘 has no key":      "鐘 has no key.",
+		"\xff is no letter": "\xff is no letter.",
+		"":                  "",
+	} {
+		if got := sentence(errors.New(text)); got != want {
+			t.Errorf("%q becomes %q, want %q", text, got, want)
+		}
+	}
+}
