@@ -183,18 +183,26 @@ export class Face {
   }
 
   /**
-   * Looks from nearer or farther, and keeps the cursor, or where it is out of
-   * view the middle, in place.
+   * Looks from nearer or farther, and keeps in place a hole that is under the
+   * pointer, or the cursor, or where that is out of view the middle.
    *
    * @param {number} near
+   * @param {{hole: Hole, x: number, y: number}} [under]
    */
-  look(near) {
+  look(near, under) {
     if (this.follows) {
       this.near = Math.max(-1, Math.min(scales.length - 1, near));
       this.measure();
       return;
     }
     const { scroll, cellWidth: w, cellHeight: h } = this;
+    if (under) {
+      this.near = Math.max(-1, Math.min(scales.length - 1, near));
+      this.measure();
+      scroll.scrollTop = (under.hole.down + 0.5) * this.cellHeight + head - under.y;
+      scroll.scrollLeft = (under.hole.across + 0.5) * this.cellWidth + gutter - under.x;
+      return;
+    }
     let mid = (scroll.scrollTop + (this.viewHeight - head) / 2) / h;
     let side = (scroll.scrollLeft + (this.viewWidth - gutter) / 2) / w;
     const sees = (/** @type {number} */ at, /** @type {number} */ from, /** @type {number} */ room) => at >= from && at < from + room;

@@ -11,11 +11,13 @@ import { counted, placeOf } from "./places.js";
  * @typedef {import("./pins.js").Change} Change
  */
 
+const sameSpotPX = 24; // two touches that far apart are meant for one place
+
 export class Hands {
   /**
    * @param {{face: import("./face.js").Face, pins: () => import("./pins.js").Pins, desk: () => import("./desk.js").Desk,
    *   tools: HTMLElement, say: (hole: Hole, before?: string) => void, tell: (words: string) => void,
-   *   look: (near: number) => void, find: () => void}} o
+   *   look: (near: number, under?: {hole: Hole, x: number, y: number}) => void, find: () => void}} o
    */
   constructor({ face, pins, desk, tools, say, tell, look, find }) {
     this.face = face;
@@ -33,6 +35,8 @@ export class Hands {
     this.carries = null;
     /** @type {Copy | null} */
     this.kept = null;
+    /** @type {{x: number, y: number} | null} where a touch has just brought the face nearer */
+    this.neared = null;
     /** @type {{hole: Hole, moved: boolean} | null} */
     this.drag = null;
     this.joinPointer();
@@ -93,9 +97,22 @@ export class Hands {
 
   /** Moves the cursor, and gives up what was selected. @param {Hole} hole */
   go(hole) {
+    this.face.moveTo(hole);
+    this.stand(hole);
+  }
+
+  /** Puts the cursor on a hole that is in view; the face stays under the pointer. @param {Hole} hole */
+  pointAt(hole) {
+    this.face.letGo();
+    this.face.cursor = hole;
+    this.stand(hole);
+  }
+
+  /** The cursor has come to a hole. @param {Hole} hole */
+  stand(hole) {
     this.anchor = null;
     this.face.stretch = null;
-    this.face.moveTo(hole);
+    this.face.redraw();
     this.say(hole);
     this.show();
   }
@@ -195,7 +212,7 @@ export class Hands {
   }
 
   repeat() {
-    const s = this.meant;
+    const s = this.face.stretch;
     if (!s) return this.tell("Select a stretch first.");
     this.do("repeat", `repeat ${this.stretchName(s)} to the end of the turn`, this.pins.repeat(s), "It is so already.");
   }
@@ -232,11 +249,18 @@ export class Hands {
     this.show();
   }
 
+  /** Where in the face's window the pointer is. @param {MouseEvent} event */
+  inFace(event) {
+    const { scroll } = this.face;
+    const box = scroll.getBoundingClientRect();
+    return { x: event.clientX - box.left - scroll.clientLeft, y: event.clientY - box.top - scroll.clientTop };
+  }
+
   joinPointer() {
     const { scroll } = this.face;
     const holeAt = (/** @type {MouseEvent} */ event) => {
-      const box = scroll.getBoundingClientRect();
-      return this.face.holeAt(event.clientX - box.left - scroll.clientLeft, event.clientY - box.top - scroll.clientTop);
+      const { x, y } = this.inFace(event);
+      return this.face.holeAt(x, y);
     };
     scroll.addEventListener("pointerdown", (event) => {
       this.drag = null;
@@ -266,12 +290,23 @@ export class Hands {
   /** @param {Hole} hole @param {MouseEvent} event */
   clicked(hole, event) {
     const touch = /** @type {PointerEvent} */ (event).pointerType === "touch";
+    const { neared } = this;
+    this.neared = null;
     if (touch ? !this.face.fitsFinger : !this.face.fitsPointer) {
+      const at = this.inFace(event);
       this.face.letGo();
-      this.face.cursor = hole;
-      this.look(touch ? 2 : Math.max(1, this.face.near + 1));
-      if (!this.carries) this.go(hole);
+      this.look(touch ? 2 : Math.max(1, this.face.near + 1), { hole, ...at });
+      this.neared = at;
+      if (!this.carries) this.pointAt(hole);
       return this.tell(touch ? "Nearer now, so that a finger finds its hole. Touch again." : "Nearer now, so that holes can be told apart. Click again.");
+    }
+    const { cursor } = this.face;
+    if (neared && !this.carries && cursor && (cursor.across !== hole.across || cursor.down !== hole.down)) {
+      const { x, y } = this.inFace(event);
+      if (Math.hypot(x - neared.x, y - neared.y) < sameSpotPX) {
+        this.pointAt(hole); // at the seam, or at the outermost channel, the face could not come nearer about that point
+        return this.tell(`This is ${this.placeName(hole)}. ${touch ? "Touch" : "Click"} again.`);
+      }
     }
     if (this.carries) {
       const { stretch, right, on } = this.carries;
@@ -284,11 +319,11 @@ export class Hands {
         this.anchor = null;
         return;
       }
-      this.go(hole);
+      this.pointAt(hole);
       this.selectTo(hole);
       return;
     }
-    this.go(hole);
+    this.pointAt(hole);
     if (this.mode === "drive") this.driveOrPull(hole);
   }
 

@@ -100,8 +100,8 @@ export async function openFace(section) {
   const nearer = /** @type {HTMLButtonElement} */ (part("[data-nearer]"));
   const farther = /** @type {HTMLButtonElement} */ (part("[data-farther]"));
   const whole = /** @type {HTMLButtonElement} */ (part("[data-whole]"));
-  const look = (/** @type {number} */ near) => {
-    face.look(near);
+  const look = (/** @type {number} */ near, /** @type {{hole: Hole, x: number, y: number} | undefined} */ under = undefined) => {
+    face.look(near, under);
     nearer.disabled = face.nearest;
     farther.disabled = whole.disabled = face.near < 0;
   };
@@ -145,6 +145,10 @@ export async function openFace(section) {
         const how = e.kind === "undo" ? "taken back: " : e.kind === "redo" ? "brought again: " : "";
         last = { seq: e.seq, words: `${mine ? "" : `${e.by || "another page"}: `}${how}${e.words}` };
         if (mine) refuse("");
+        if (!mine || how) {
+          before = !mine ? "" : e.kind === "undo" ? "Taken back. " : "Brought again. ";
+          sayAgain();
+        }
         hearAgain();
       },
       verdict(v) {

@@ -9,7 +9,10 @@
 // damaged is left out and named in Song.Warnings.
 package song
 
-import "sort"
+import (
+	"math"
+	"sort"
+)
 
 // Limits of what is read, so that no file can take memory or time out of
 // proportion to its size.
@@ -59,8 +62,20 @@ type Tempo struct {
 	MicrosPerQuarter uint32 // µs per quarter note, 1 … 16,777,215
 }
 
-// BPM returns the tempo in quarter notes per minute, 60,000,000 / µs.
-func (t Tempo) BPM() float64 { return 60e6 / float64(t.MicrosPerQuarter) }
+// BPM returns the tempo in quarter notes per minute: 60,000,000 / µs. A file
+// has whole microseconds alone, so that of 84 BPM, 714,285.71 µs, it has 714,286
+// or 714,285: where a tempo of at most three decimals comes to the same, rounded
+// or cut, it is that one, with the fewest decimals.
+func (t Tempo) BPM() float64 {
+	us := float64(t.MicrosPerQuarter)
+	exact := 60e6 / us
+	for _, unit := range []float64{1, 10, 100, 1000} {
+		if bpm := math.Round(exact*unit) / unit; bpm > 0 && math.Abs(60e6/bpm-us) < 1 {
+			return bpm
+		}
+	}
+	return exact
+}
 
 // A Meter is a time signature that holds from its tick on. It starts a new bar,
 // cutting the bar before it short if need be.

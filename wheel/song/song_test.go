@@ -1,9 +1,12 @@
 package song
 
 import (
+	"math"
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 func readOne(t testing.TB, name string) *Song {
@@ -187,5 +190,28 @@ func TestNamesAreFitToShow(t *testing.T) {
 		if got := cleanName(c.want); got != c.want {
 			t.Errorf("%q shows as %q the second time", c.want, got)
 		}
+	}
+}
+
+// A file's whole microseconds of a quarter note are read as the tempo that was
+// meant: 60,000,000 / µs (Standard MIDI Files 1.0, Set Tempo), which is never a
+// microsecond from what stands there.
+func TestTempoIsReadAsItWasMeant(t *testing.T) {
+	for halves := 8; halves <= 2*960; halves++ { // 4 BPM is 15 s a quarter note, near the most that is written
+		bpm := float64(halves) / 2
+		for _, us := range []uint32{uint32(math.Round(60e6 / bpm)), uint32(60e6 / bpm)} {
+			if got := (Tempo{0, us}).BPM(); got != bpm {
+				t.Fatalf("%d µs is %v BPM, want %v", us, got, bpm)
+			}
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		us := rapid.Uint32Range(1, 1<<24-1).Draw(t, "us")
+		if bpm := (Tempo{0, us}).BPM(); !(math.Abs(60e6/bpm-float64(us)) < 1) {
+			t.Fatalf("%d µs is read as %v BPM, which is %v µs", us, bpm, 60e6/bpm)
+		}
+	})
+	if got := (Tempo{0, 714_000}).BPM(); got != 60e6/714_000.0 {
+		t.Errorf("714,000 µs is %v BPM, want 84.0336…", got)
 	}
 }
