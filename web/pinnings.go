@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"strings"
 
 	"pinwright/wheel"
 )
@@ -38,31 +39,91 @@ func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
 // names none on the one that the crew works on. Where it names one that is not
 // kept it asks first.
 func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
-	files, err := uploads(r, "file", wheel.MaxFileBytes)
+	f, p, err := broughtPinning(r)
 	if err != nil {
 		return err
 	}
-	if err := files[0].notMIDI("a pinning file"); err != nil {
-		return err
-	}
-	p, err := wheel.ReadPinning(files[0].Data)
-	if err != nil {
-		return inFile(files[0].Name, err)
-	}
-	m, ok, err := s.machineFor(r.Context(), p, files[0].Name)
+	m, ok, err := s.machineFor(r.Context(), p, f.Name)
 	if err != nil {
 		return err
 	}
 	if !ok {
-		return s.askOnto(w, r, files[0], p)
+		return s.askOnto(w, r, f, p)
 	}
 	if err := p.CheckOn(m.File).Err(); err != nil {
-		return inFile(files[0].Name, err)
+		return inFile(f.Name, err)
 	}
 	id, err := s.Store.AddPinning(r.Context(), m.ID, 0, p)
 	if err != nil {
 		return err
 	}
+	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+}
+
+// broughtPinning is the pinning file that a form brings.
+func broughtPinning(r *http.Request) (upload, *wheel.Pinning, error) {
+	files, err := uploads(r, "file", wheel.MaxFileBytes)
+	if err != nil {
+		return upload{}, nil, err
+	}
+	f := files[0]
+	if err := f.notMIDI("a pinning file"); err != nil {
+		return f, nil, err
+	}
+	p, err := wheel.ReadPinning(f.Data)
+	if err != nil {
+		return f, nil, inFile(f.Name, err)
+	}
+	return f, p, nil
+}
+
+// replacePinning keeps a file in place of a pinning: an edit, which undo takes
+// back.
+func (s *server) replacePinning(w http.ResponseWriter, r *http.Request) error {
+	is, m, err := s.askedPinning(r)
+	if err != nil {
+		return err
+	}
+	f, p, err := broughtPinning(r)
+	if err != nil {
+		return err
+	}
+	if err := p.CheckOn(m.File).Err(); err != nil {
+		return inFile(f.Name, err)
+	}
+	if err := s.Store.ReplacePinning(r.Context(), is.ID, is.Revision, p); err != nil {
+		return err
+	}
+	return s.changedAway(w, r, is.ID)
+}
+
+// renamePinning gives a pinning another title: an edit, which undo takes back.
+func (s *server) renamePinning(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return err
+	}
+	if err := s.Store.RenamePinning(r.Context(), id, strings.TrimSpace(r.PostForm.Get("title"))); err != nil {
+		return err
+	}
+	return s.changedAway(w, r, id)
+}
+
+// changedAway is the end of an edit that no desk has made: pages that have the
+// pinning open read it anew.
+func (s *server) changedAway(w http.ResponseWriter, r *http.Request, id int64) error {
+	ctx := context.WithoutCancel(r.Context())
+	s.desks.each(func(d *desk) {
+		if d.id != id || d.file == nil {
+			return
+		}
+		if err := s.layAnew(ctx, d); err != nil {
+			s.Log.Error("a pinning could not be laid anew", "pinning", id, "error", err)
+		}
+	})
 	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
 }
 

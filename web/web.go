@@ -93,6 +93,8 @@ func (s *server) pages() http.Handler {
 	r.Post("/pinnings/{id}/onto/{machine}", s.page(s.keepOntoOther))
 	r.Post("/machines/{id}/pinnings", s.page(s.keepOnto))
 	r.Get("/pinnings/{id}/file", s.page(s.pinningFile))
+	r.Post("/pinnings/{id}/file", s.page(s.replacePinning))
+	r.Post("/pinnings/{id}/title", s.page(s.renamePinning))
 	r.Post("/pinnings/{id}/remove", s.page(s.removePinning))
 	r.Get("/programmes", s.page(s.programmes))
 	r.Post("/programmes", s.page(s.addProgramme))
