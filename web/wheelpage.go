@@ -27,8 +27,14 @@ type wheelPage struct {
 	Channels []string // their names
 }
 
-// findWords are the kinds of places that the find box knows by a word.
-var findWords = []string{"crowded", "unready", "unclear", "meeting", "overload", "silent", "missed", "held", "seam"}
+// findKinds are the kinds of marks that the find box knows by a word: the rules,
+// and drops that are missed.
+var findKinds = func() (kinds []string) {
+	for k := timing.Crowded; k <= timing.Silent; k++ {
+		kinds = append(kinds, k.String())
+	}
+	return append(kinds, "missed")
+}()
 
 // faceKeys are the keys of the wheel's face; static/js/hands.js listens to them.
 var faceKeys = []struct {

@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"syscall"
 	"time"
@@ -52,7 +53,11 @@ func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	fs := newFlags(u)
 	addr := fs.String("addr", defaultAddress, "the `HOST:PORT` to serve the pages at, on this computer alone; "+defaultAddress+" where\nleft out")
 	phonesAt := fs.String("phones", "", phonesHelp)
-	dir := fs.String("data", "", "the `FOLDER` to keep everything in; pinwright in the user's data folder where\nleft out")
+	usual, err := dataFolder(runtime.GOOS, os.Getenv)
+	if err != nil {
+		usual = "there has to be one: " + err.Error()
+	}
+	dir := fs.String("data", "", "the `FOLDER` to keep everything in; where left out\n"+usual)
 	asked := fs.Bool("version", false, "say which version this is")
 	if status, ok := u.parse(fs, args, stdout, stderr); !ok {
 		return status

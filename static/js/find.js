@@ -15,9 +15,10 @@ const plain = (text) =>
  * @param {string} asked
  * @param {{turn: import("./face.js").Turn, cursor: Hole | null, marks: Map<number, import("./face.js").Mark[]>,
  *   isHeld: (across: number, step: number) => boolean}} face
+ * @param {string[]} kinds  of marks
  * @returns {Found}
  */
-export function find(asked, { turn, cursor, marks, isHeld }) {
+export function find(asked, { turn, cursor, marks, isHeld }, kinds) {
   const { channels, steps, steps_per_beat: beat, beats_per_bar: beats } = turn;
   const from = cursor ?? { across: 0, down: 0 };
   let hole = { ...from };
@@ -37,7 +38,7 @@ export function find(asked, { turn, cursor, marks, isHeld }) {
       if (down < 0 || down >= steps) return { hole: null, says: `There is no bar ${barText}; the turn has bars 1 to ${Math.ceil(steps / (beat * beats))}.` };
       hole.down = down;
     } else {
-      const next = nextOf(part, hole, channels, steps, marks, isHeld);
+      const next = part === "held" || kinds.includes(part) ? nextOf(part, hole, channels, steps, marks, isHeld) : undefined;
       if (next) hole = next;
       else if (next === null) return { hole: null, says: `Nothing on the wheel is ${part} now.` };
       else {
@@ -60,8 +61,6 @@ function channelNamed(name, channels) {
   return channels.findIndex((c) => plain(c.id) === name);
 }
 
-const kinds = ["crowded", "unready", "unclear", "meeting", "overload", "silent", "missed"];
-
 /**
  * The next hole with a finding of a kind, or with a held pin, as the wheel
  * turns: beyond the seam where there is none before it.
@@ -72,15 +71,13 @@ const kinds = ["crowded", "unready", "unclear", "meeting", "overload", "silent",
  * @param {number} steps
  * @param {Map<number, import("./face.js").Mark[]>} marks
  * @param {(across: number, step: number) => boolean} isHeld
- * @returns {Hole | null | undefined} null: there is none; undefined: it is no kind
+ * @returns {Hole | null} null: there is none
  */
 function nextOf(kind, from, channels, steps, marks, isHeld) {
   /** @type {Hole[]} */
   let holes;
   if (kind === "held") holes = channels.flatMap((c, across) => c.pins.filter((step) => isHeld(across, step)).map((down) => ({ across, down })));
-  else if (kinds.includes(kind)) {
-    holes = [...marks].flatMap(([across, list]) => list.filter((m) => m.kind === kind).map((m) => ({ across, down: m.step })));
-  } else return undefined;
+  else holes = [...marks].flatMap(([across, list]) => list.filter((m) => m.kind === kind).map((m) => ({ across, down: m.step })));
   const n = channels.length;
   const here = from.down * n + from.across;
   let best = null;

@@ -350,6 +350,7 @@ export async function openFace(section) {
   const findForm = /** @type {HTMLFormElement} */ (part("[data-find]"));
   const findField = /** @type {HTMLInputElement} */ (findForm.querySelector("input"));
   const found = part("[data-found]");
+  const kinds = [.../** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#find-words [data-kind]"))].map((o) => o.value);
   const hands = new Hands({ face, pins: () => pins, desk: () => desk, tools: part("[data-tools]"), say, tell, look, find: () => (findField.focus(), findField.select()) });
   const ring = new Ring(/** @type {HTMLCanvasElement} */ (part("[data-ring]")), face, (step) => {
     face.cursor = { across: face.cursor?.across ?? 0, down: step };
@@ -360,7 +361,7 @@ export async function openFace(section) {
   const overlay = new Overlay(part("[data-overlay]"), section.dataset.differences ?? "", face, () => pins);
   findForm.addEventListener("submit", (event) => {
     event.preventDefault();
-    const { hole, says } = find(findField.value, face);
+    const { hole, says } = find(findField.value, face, kinds);
     found.textContent = says;
     if (!hole) return;
     if (face.near < 1) look(1);

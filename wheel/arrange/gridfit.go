@@ -38,8 +38,9 @@ const (
 	MostStepsPerBeat = 24 // steps per beat that are tried
 )
 
-// Tolerances of [GridFitOf]. The last bit of an error does not count: 10 ms is half the 20 ms near which the order of two
-// sounds is first heard (Hirsh, J. Acoust. Soc. Am. 31, 1959).
+// Tolerances of [GridFitOf]. 10 ms is half the 20 ms near which the order of two
+// sounds is first heard (Hirsh, J. Acoust. Soc. Am. 31, 1959); the last bit of
+// an error does not count.
 const (
 	toleranceBeats = 1. / 64
 	toleranceMS    = 10
