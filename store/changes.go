@@ -68,19 +68,36 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`, text, now, id); err != nil {
 			return err
 		}
-		var change int64
-		if err := tx.QueryRowContext(ctx,
-			`INSERT INTO machine_changes (machine_id, at_us, reason) VALUES (?, ?, ?) RETURNING id`, id, now, reason).Scan(&change); err != nil {
+		return addChange(ctx, tx, id, now, reason, figures)
+	})
+}
+
+// addChange keeps the entry of a change.
+func addChange(ctx context.Context, tx *sql.Tx, machineID, nowUS int64, reason string, figures []ChangedFigure) error {
+	var change int64
+	if err := tx.QueryRowContext(ctx,
+		`INSERT INTO machine_changes (machine_id, at_us, reason) VALUES (?, ?, ?) RETURNING id`, machineID, nowUS, reason).Scan(&change); err != nil {
+		return err
+	}
+	for _, f := range figures {
+		if _, err := tx.ExecContext(ctx,
+			`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (?, ?, ?, ?)`, change, f.Path, f.From, f.To); err != nil {
 			return err
 		}
-		for _, f := range figures {
-			if _, err := tx.ExecContext(ctx,
-				`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (?, ?, ?, ?)`, change, f.Path, f.From, f.To); err != nil {
-				return err
-			}
+	}
+	return nil
+}
+
+// figuresApart are the figures that two states of a machine both have and that
+// differ.
+func figuresApart(before, after *wheel.Machine) []ChangedFigure {
+	var figures []ChangedFigure
+	for _, was := range before.Figures() {
+		if is, err := after.Figure(was.Path); err == nil && is.Value != was.Value {
+			figures = append(figures, ChangedFigure{was.Path, was.Value, is.Value})
 		}
-		return nil
-	})
+	}
+	return figures
 }
 
 func changedFigures(before, after *wheel.Machine, sets []wheel.Set) ([]ChangedFigure, error) {

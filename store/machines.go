@@ -90,7 +90,8 @@ func (s *Store) AddMachine(ctx context.Context, file *wheel.Machine) (id int64, 
 // ReplaceMachine keeps a new file for a machine. The revision is the one that
 // the change started from: if the machine has been changed since, it is
 // refused ([ErrConflict]), so that nobody's work is overwritten unseen. So is
-// a file onto which a pinning of the machine no longer fits.
+// a file onto which a pinning of the machine no longer fits. The figures that
+// have become others are kept as a change of the machine.
 func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file *wheel.Machine) error {
 	text, err := textOf(file, wheel.ReadMachine)
 	if err != nil {
@@ -117,10 +118,19 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 		if err := wheelStays(ctx, tx, id, file); err != nil {
 			return err
 		}
-		_, err = tx.ExecContext(ctx,
-			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`,
-			text, s.nowUS(), id)
-		return err
+		before, unreadable := machine(ctx, tx, id) // one that cannot be read is well replaced
+		now := s.nowUS()
+		if _, err := tx.ExecContext(ctx,
+			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`, text, now, id); err != nil {
+			return err
+		}
+		if unreadable != nil {
+			return nil
+		}
+		if figures := figuresApart(before.File, file); len(figures) > 0 {
+			return addChange(ctx, tx, id, now, "a new file was brought in", figures)
+		}
+		return nil
 	})
 }
 

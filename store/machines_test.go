@@ -161,6 +161,19 @@ func TestAReplacedMachineKeepsItsIdAndPinnings(t *testing.T) {
 	if kept.File.Machine != "Hailstone II" {
 		t.Errorf("its pinning names %q", kept.File.Machine)
 	}
+	if changes, err := s.MachineChanges(ctx, id); err != nil || len(changes) != 0 {
+		t.Errorf("no figure that both have is another; kept: %+v, %v", changes, err)
+	}
+	again := smallMachine("Hailstone II", 2)
+	again.Lanes[0].LengthMM = 260
+	if err := s.ReplaceMachine(ctx, id, 2, again); err != nil {
+		t.Fatal(err)
+	}
+	changes, err := s.MachineChanges(ctx, id)
+	want := ChangedFigure{Path: "lanes.drop.length_mm", From: 240, To: 260}
+	if err != nil || len(changes) != 1 || changes[0].Reason != "a new file was brought in" || len(changes[0].Figures) != 1 || changes[0].Figures[0] != want {
+		t.Errorf("kept: %+v, %v; want %+v", changes, err, want)
+	}
 }
 
 func TestAChangeFromAnOldRevisionOverwritesNothing(t *testing.T) {
