@@ -23,6 +23,7 @@ const (
 	MaxPauseMin       = 24 * 60
 	maxPinsPerMin     = 1000
 	maxVersions       = 10_000
+	maxVersionWords   = wheel.MaxName + 100 // what a change does: a title, and words around it
 )
 
 // ProgrammeBody is what a programme says: its songs in their order, and what
@@ -285,10 +286,11 @@ func (s *Store) ReturnProgramme(ctx context.Context, id int64, base, to int, by 
 }
 
 func (s *Store) addVersion(ctx context.Context, tx *sql.Tx, id int64, version, of int, n NewProgrammeVersion) error {
-	for what, text := range map[string]string{"the name of who made the change": n.By, "what the change does": n.Words} {
-		if err := checkLine(what, text, wheel.MaxName); err != nil {
-			return err
-		}
+	if err := checkLine("the name of who made the change", n.By, wheel.MaxName); err != nil {
+		return err
+	}
+	if err := checkLine("what the change does", n.Words, maxVersionWords); err != nil {
+		return err
 	}
 	if version > maxVersions {
 		return refuse(ErrConflict, "the programme has been changed %d times, the most that is kept; make a new one", maxVersions)

@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/wheel"
 )
 
 // withProgramme is the demo with two pinnings and a programme of them.
@@ -536,6 +537,24 @@ func TestProgrammeJoinsSongsThatShareOneWheel(t *testing.T) {
 	for _, ids := range []string{"", "1", "1 x", "1 99"} {
 		if status, _ := a.post(t, "/programmes/1/join", url.Values{"ids": {ids}, "title": {"Both"}}); status < 400 || status >= 500 {
 			t.Errorf("joining %q: %d", ids, status)
+		}
+	}
+}
+
+// A pinning's title may be as long as a name can be, and its song is added,
+// moved and taken out like any other.
+func TestProgrammeTakesSongsOfTheLongestTitle(t *testing.T) {
+	a := withProgramme(t)
+	if err := a.store.RenamePinning(context.Background(), 2, strings.Repeat("鐘", wheel.MaxName)); err != nil {
+		t.Fatal(err)
+	}
+	for _, do := range []string{"remove 1", "add", "up 2", "down 1", "remove 2"} {
+		add := ""
+		if do == "add" {
+			add = "2"
+		}
+		if status, to := a.post(t, "/programmes/1", a.form(t, do, add)); status != http.StatusSeeOther {
+			t.Errorf("%s: %d %s", do, status, said(to))
 		}
 	}
 }
