@@ -369,7 +369,9 @@ export async function openFace(section) {
     found.textContent = reading(hole);
   });
   findField.addEventListener("keydown", (event) => {
-    if (event.key === "Escape") scroll.focus();
+    if (event.key !== "Escape") return;
+    found.textContent = "";
+    scroll.focus();
   });
 
   scroll.addEventListener("pointermove", (event) => {
