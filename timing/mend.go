@@ -392,7 +392,7 @@ func (m *mender) agrees(set wheel.Set, c Cause, p float64) bool {
 }
 
 // MendSentence says what mending a rung's limit takes and buys, with figures
-// for people: "reload 140 ms → 121 ms lifts the limit from 104 to 118 BPM".
+// for people: "reload 140 ms → 121 ms lifts the limit from 107.1 to 123.9 BPM".
 // The figure is rounded to more than enough and tempos down. A limit that is
 // not alone the lowest is called "this limit". It is empty where no single
 // figure is enough.
@@ -421,10 +421,10 @@ func (w *Works) MendSentence(r Rung) string {
 		wheel.Number(r.Mend.From), unit, wheel.Number(r.Mend.Workshop()), unit, limit, from, to)
 }
 
-// tempos writes two tempos rounded down, with as few decimals as tell them
-// apart, two at the most.
+// tempos writes two tempos rounded down to a tenth, as every highest safe tempo
+// is, or to a hundredth where a tenth does not tell them apart.
 func tempos(a, b float64) (string, string) {
-	for per := 1.; ; per *= 10 {
+	for per := 10.; ; per *= 10 {
 		from, to := math.Floor(a*per+1e-6)/per, math.Floor(b*per+1e-6)/per
 		if from != to || per == 100 {
 			return wheel.Number(from), wheel.Number(to)

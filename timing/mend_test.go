@@ -55,9 +55,9 @@ func TestTheLadderOfOneGateAndOnePlate(t *testing.T) {
 	mends(t, rungs[1], "channels.bar-c5.trip.return_ms", 60, 90*(1-6/arc), 53)
 	mends(t, rungs[2], "channels.bar-c5.strike.clear_ms", 90, 15000./180, 83)
 	for i, want := range []string{
-		"reload 140 ms → 101 ms lifts the limit from 107 to 148 BPM",
-		"lever's return 60 ms → 53 ms lifts this limit from 148 to 166 BPM",
-		"time to clear 90 ms → 83 ms lifts this limit from 166 to 180 BPM",
+		"reload 140 ms → 101 ms lifts the limit from 107.1 to 148.1 BPM",
+		"lever's return 60 ms → 53 ms lifts this limit from 148.1 to 166.6 BPM",
+		"time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM",
 	} {
 		if got := w.MendSentence(rungs[i]); got != want {
 			t.Errorf("said %q, want %q", got, want)
@@ -226,7 +226,7 @@ func ExampleTurn_Ladder() {
 		fmt.Printf("%.1f BPM, %s: %s\n", r.BPM, r.Kind, w.MendSentence(r))
 	}
 	// Output:
-	// 107.1 BPM, unready: reload 140 ms → 101 ms lifts the limit from 107 to 148 BPM
-	// 148.1 BPM, crowded: lever's return 60 ms → 53 ms lifts this limit from 148 to 166 BPM
-	// 166.7 BPM, unclear: time to clear 90 ms → 83 ms lifts this limit from 166 to 180 BPM
+	// 107.1 BPM, unready: reload 140 ms → 101 ms lifts the limit from 107.1 to 148.1 BPM
+	// 148.1 BPM, crowded: lever's return 60 ms → 53 ms lifts this limit from 148.1 to 166.6 BPM
+	// 166.7 BPM, unclear: time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
 }

@@ -13,9 +13,10 @@ type Figure struct {
 	Path  string // as on the command line: channels.bar-c5.gate.reload_ms
 	Name  string // what it is, in words: "reload"
 	Label string // and of what: "reload of Bar C5"
-	Unit  string // "mm", "ms", "°", "mm/s", "BPM", …; empty for a pure number
+	Unit  string // "mm", "ms", "°", "mm/s", "BPM", "marbles", …; empty for a pure number
 	Value float64
 	Whole bool // whole numbers only
+	Given bool // the file says it; one that it leaves out is 0
 }
 
 // Set is a value for the figure at a path.
@@ -29,6 +30,7 @@ type field struct {
 	key   string // path from the struct: gate.reload_ms
 	index []int  // for reflection
 	whole bool
+	omits bool // 0 is not written
 }
 
 // Every number is a figure but a channel's row, which is where it is and not
@@ -42,14 +44,14 @@ var (
 func fieldsOf(t reflect.Type, except ...string) []field {
 	var all []field
 	for _, f := range reflect.VisibleFields(t) {
-		key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		key, options, _ := strings.Cut(f.Tag.Get("json"), ",")
 		switch kind := f.Type.Kind(); {
 		case slices.Contains(except, key):
 		case kind == reflect.Float64 || kind == reflect.Int:
-			all = append(all, field{key, f.Index, kind == reflect.Int})
+			all = append(all, field{key, f.Index, kind == reflect.Int, strings.Contains(options, "omitzero")})
 		case kind == reflect.Struct:
 			for _, in := range fieldsOf(f.Type) {
-				all = append(all, field{key + "." + in.key, slices.Concat(f.Index, in.index), in.whole})
+				all = append(all, field{key + "." + in.key, slices.Concat(f.Index, in.index), in.whole, in.omits})
 			}
 		}
 	}
@@ -65,13 +67,14 @@ var figureWords = map[string]string{
 	"wheel.beats_per_bar":     "beats to the bar",
 	"wheel.pin_stock":         "stock of pins",
 	"wheel.crank_turns":       "turns of the crank",
-	"lift.pockets_per_turn":   "pockets to the turn",
-	"lift.marbles_per_s":      "marbles to the second",
+	"lift.pockets_per_turn":   "pockets",
+	"lift.marbles_per_s":      "rate",
 	"lift.carry_ms":           "carrying time",
 	"limits.tempo_min_bpm":    "lowest tempo",
 	"limits.tempo_max_bpm":    "highest tempo",
 	"limits.flam_ms":          "widest flam",
 	"limits.trips_at_once":    "most trips at once",
+	"limits.wander":           "wander of the crank, as a fraction",
 	"keep":                    "fraction of speed kept",
 	"rolling":                 "rolling resistance",
 	"trip.return_ms":          "lever's return",
@@ -91,6 +94,22 @@ var units = []struct{ end, unit string }{
 	{"_kg_m3", "kg/m³"}, {"_mm_s", "mm/s"}, {"_mm", "mm"}, {"_ms", "ms"}, {"_deg", "°"}, {"_bpm", "BPM"},
 }
 
+// counted says what a figure counts where its key does not end in a unit.
+var counted = map[string]string{
+	"marble.stock":          "marbles",
+	"wheel.steps":           "steps a turn",
+	"wheel.steps_per_beat":  "steps",
+	"wheel.beats_per_bar":   "beats",
+	"wheel.pin_stock":       "pins",
+	"wheel.crank_turns":     "to one of the wheel",
+	"lift.pockets_per_turn": "to a turn of the wheel",
+	"lift.marbles_per_s":    "marbles/s",
+	"limits.trips_at_once":  "levers",
+	"queue.holds":           "marbles",
+	"queue.least":           "marbles",
+	"queue.most":            "marbles",
+}
+
 func (f *field) words() (name, unit string) {
 	for _, u := range units {
 		if strings.HasSuffix(f.key, u.end) {
@@ -99,7 +118,7 @@ func (f *field) words() (name, unit string) {
 		}
 	}
 	if name == "" {
-		name = f.key
+		name, unit = f.key, counted[f.key]
 	}
 	if words, is := figureWords[f.key]; is {
 		return words, unit
@@ -130,6 +149,7 @@ func (f figure) told() Figure {
 	} else {
 		t.Value = v.Float()
 	}
+	t.Given = t.Value != 0 || !f.omits
 	return t
 }
 

@@ -68,16 +68,16 @@ func hailstone(t testing.TB) *wheel.Machine {
 func TestFiguresAreToldInWordsWithTheirUnits(t *testing.T) {
 	m := hailstone(t)
 	for _, want := range []wheel.Figure{
-		{Path: "channels.bar-c5.gate.reload_ms", Name: "reload", Label: "reload of Bar C5", Unit: "ms", Value: 140},
-		{Path: "channels.bar-c5.exit_mm_s", Name: "speed off the plate", Label: "speed off the plate of Bar C5", Unit: "mm/s", Value: 250},
-		{Path: "channels.bar-c5.queue.most", Name: "most in the queue", Label: "most in the queue of Bar C5", Value: 20, Whole: true},
-		{Path: "lanes.chute.slope_deg", Name: "slope", Label: "slope of lane chute", Unit: "°", Value: 11},
-		{Path: "lanes.chute.rolling", Name: "rolling resistance", Label: "rolling resistance of lane chute", Value: 0.003},
-		{Path: "marble.clearance_mm", Name: "clearance", Label: "clearance of the marble", Unit: "mm", Value: 2},
-		{Path: "marble.density_kg_m3", Name: "density", Label: "density of the marble", Unit: "kg/m³", Value: 7850},
-		{Path: "wheel.radius_mm", Name: "radius", Label: "radius of the wheel", Unit: "mm", Value: 600},
-		{Path: "limits.flam_ms", Name: "widest flam", Label: "widest flam", Unit: "ms", Value: 20},
-		{Path: "limits.tempo_max_bpm", Name: "highest tempo", Label: "highest tempo", Unit: "BPM", Value: 180},
+		{Path: "channels.bar-c5.gate.reload_ms", Name: "reload", Label: "reload of Bar C5", Unit: "ms", Value: 140, Given: true},
+		{Path: "channels.bar-c5.exit_mm_s", Name: "speed off the plate", Label: "speed off the plate of Bar C5", Unit: "mm/s", Value: 250, Given: true},
+		{Path: "channels.bar-c5.queue.most", Name: "most in the queue", Label: "most in the queue of Bar C5", Unit: "marbles", Value: 20, Whole: true, Given: true},
+		{Path: "lanes.chute.slope_deg", Name: "slope", Label: "slope of lane chute", Unit: "°", Value: 11, Given: true},
+		{Path: "lanes.chute.rolling", Name: "rolling resistance", Label: "rolling resistance of lane chute", Value: 0.003, Given: true},
+		{Path: "marble.clearance_mm", Name: "clearance", Label: "clearance of the marble", Unit: "mm", Value: 2, Given: true},
+		{Path: "marble.density_kg_m3", Name: "density", Label: "density of the marble", Unit: "kg/m³", Value: 7850, Given: true},
+		{Path: "wheel.radius_mm", Name: "radius", Label: "radius of the wheel", Unit: "mm", Value: 600, Given: true},
+		{Path: "limits.flam_ms", Name: "widest flam", Label: "widest flam", Unit: "ms", Value: 20, Given: true},
+		{Path: "limits.tempo_max_bpm", Name: "highest tempo", Label: "highest tempo", Unit: "BPM", Value: 180, Given: true},
 	} {
 		if got, err := m.Figure(want.Path); err != nil || got != want {
 			t.Errorf("%+v, %v\nwant %+v", got, err, want)
@@ -136,6 +136,29 @@ func TestTheLongestIDThatFitsIsMeant(t *testing.T) {
 	} {
 		if f, err := m.Figure(path); err != nil || !strings.HasSuffix(f.Label, " of "+want) {
 			t.Errorf("%s is %q, %v; want that of %s", path, f.Label, err, want)
+		}
+	}
+}
+
+// A radius of the surface is none where the file leaves it out ("radius_mm if
+// left out"); a speed kept of 0 is one that the file says.
+func TestAFigureSaysWhatItCountsAndWhetherTheFileGivesIt(t *testing.T) {
+	m := hailstone(t)
+	m.Wheel.SurfaceRadiusMM, m.Lift = 0, wheel.Lift{Drive: "motor", MarblesPerS: 2.5}
+	m.Lanes[0].Keep = 0
+	for path, want := range map[string]struct {
+		label, unit string
+		given       bool
+	}{
+		"wheel.surface_radius_mm":          {"radius of the surface of the wheel", "mm", false},
+		"lift.marbles_per_s":               {"rate of the lift", "marbles/s", true},
+		"lift.pockets_per_turn":            {"pockets of the lift", "to a turn of the wheel", false},
+		"marble.stock":                     {"number in stock of the marble", "marbles", true},
+		"lanes." + m.Lanes[0].ID + ".keep": {"fraction of speed kept of lane " + m.Lanes[0].ID, "", true},
+	} {
+		f, err := m.Figure(path)
+		if err != nil || f.Label != want.label || f.Unit != want.unit || f.Given != want.given {
+			t.Errorf("%s: %q in %q, given %t, %v; want %+v", path, f.Label, f.Unit, f.Given, err, want)
 		}
 	}
 }

@@ -31,7 +31,9 @@ machine with figures changed for a trial; the machine's file stays as it is.`,
   pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84 \
     -set channels.bar-c5.gate.reload_ms=120 -set lanes.chute.slope_deg=12
 
-Exit status: 0 safe at that tempo; 1 there are findings; 2 bad usage or input.`,
+Exit status: 0 no findings at that tempo; 1 there are findings; 2 bad usage or
+input. A tempo that the machine does not turn at is remarked on, and judged by
+its findings all the same.`,
 }
 
 func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
@@ -101,13 +103,18 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	if tried != nil {
 		tried.words(&b)
 	}
-	if v.Safe {
+	limits := w.Machine.Limits
+	switch {
+	case v.Safe && v.TempoBPM > limits.TempoMaxBPM:
+		fmt.Fprintf(&b, "At %s BPM: no findings, but faster than the machine turns, %s BPM at most\n", tempoWords(v.TempoBPM), tempoWords(limits.TempoMaxBPM))
+	case v.Safe && v.TempoBPM < limits.TempoMinBPM:
+		fmt.Fprintf(&b, "At %s BPM: no findings, but slower than the machine turns, %s BPM at least\n", tempoWords(v.TempoBPM), tempoWords(limits.TempoMinBPM))
+	case v.Safe:
 		fmt.Fprintf(&b, "At %s BPM: safe\n", tempoWords(v.TempoBPM))
-	} else {
+	default:
 		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", tempoWords(v.TempoBPM), counted(len(v.Findings), "finding", "findings"))
 		lines(&b, v.Findings, shownFindings, func(f timing.VerdictFinding) string { return f.Text })
 	}
-	limits := w.Machine.Limits
 	if v.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", topWords(*v.MaxSafeBPM))
 	} else {

@@ -185,9 +185,9 @@ Highest safe tempo: 107.14 BPM
 
 What stops it first, in BPM:
   107.14  Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 140 ms
-          reload 140 ms → 90 ms lifts the limit from 107 to 166 BPM
+          reload 140 ms → 90 ms lifts the limit from 107.1 to 166.6 BPM
   166.66  Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
-          time to clear 90 ms → 83 ms lifts this limit from 166 to 180 BPM
+          time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
 
 Safe, in BPM:
   30 to 107.14
@@ -238,6 +238,26 @@ func TestCheckRemarksOnAnotherMachineAndATempoOutsideIt(t *testing.T) {
 		}
 		if !strings.Contains(r.out, "200") || !strings.Contains(r.out, "plate is clear after 90 ms") {
 			t.Errorf("it was not checked at 200 BPM:\n%s", r.out)
+		}
+	}
+}
+
+// Two channels with a pin each, a turn apart from their next, break no rule
+// at these tempos; the machine turns at 30 to 180 BPM. What is answered in JSON, and the exit status with it,
+// is about findings alone.
+func TestCheckCallsNoTempoSafeThatTheMachineDoesNotTurnAt(t *testing.T) {
+	f := newFolder(t)
+	pinning := f.write("chord.json", `{"format": "pinwright-pinning/1", "title": "Chord", "tempo_bpm": 60,
+		"pins": [{"channel": "bar-c5", "step": 0}, {"channel": "bar-e5", "step": 0}]}`)
+	for tempo, want := range map[string]string{
+		"200": "At 200 BPM: no findings, but faster than the machine turns, 180 BPM at most\n",
+		"20":  "At 20 BPM: no findings, but slower than the machine turns, 30 BPM at least\n",
+		"180": "At 180 BPM: safe\n",
+		"30":  "At 30 BPM: safe\n",
+	} {
+		r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-tempo", tempo)
+		if r.status != done || !strings.Contains(r.out, want) {
+			t.Errorf("at %s BPM: status %d, it says\n%s", tempo, r.status, r.out)
 		}
 	}
 }

@@ -26,9 +26,9 @@ As the machine is:  107.14 BPM
 
 What stops it first, in BPM:
   150     Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 100 ms
-          reload 100 ms → 90 ms lifts the limit from 150 to 166 BPM
+          reload 100 ms → 90 ms lifts the limit from 150 to 166.6 BPM
   166.66  Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
-          time to clear 90 ms → 83 ms lifts this limit from 166 to 180 BPM
+          time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
 
 Safe, in BPM:
   30 to 150
