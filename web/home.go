@@ -5,15 +5,17 @@ import (
 	"net/http"
 
 	"pinwright/store"
+	"pinwright/wheel"
 )
 
 // pinningLine is a pinning in a list, with its verdict.
 type pinningLine struct {
 	store.PinningRow
 	MaxSafe  float64
-	Playable bool // there is a highest safe tempo
-	Safe     bool // at its own tempo
-	Findings int  // at its own tempo
+	Playable bool    // there is a highest safe tempo
+	At       float64 // BPM: its own tempo, see [tempoOf]
+	Findings int     // at that tempo
+	Limits   wheel.Limits
 }
 
 type homePage struct {
@@ -65,8 +67,8 @@ func (s *server) pinningLines(ctx context.Context, m worked) ([]pinningLine, err
 			return nil, err
 		}
 		lines[i].MaxSafe, lines[i].Playable = turn.MaxSafe()
-		lines[i].Findings = len(turn.Findings(tempoOf(p, m), nil))
-		lines[i].Safe = lines[i].Findings == 0
+		lines[i].At, lines[i].Limits = tempoOf(p, m), m.File.Limits
+		lines[i].Findings = len(turn.Findings(lines[i].At, nil))
 	}
 	return lines, nil
 }
