@@ -18,12 +18,8 @@ type atTempo struct {
 	Worst      []string // the chords that spread most, in words
 	Errors     []errorLine
 	AxisMS     float64 // the chart's reach to either side
-	StepMS     float64
-	ArcMM      float64
-	SurfaceMMS float64
-	WheelRPM   float64
-	TurnS      float64
-	CrankRPM   float64 // 0 where the file does not say how the crank is geared
+	ArcMM      float64 // of a step
+	Crank      timing.Cranking
 }
 
 // errorLine is how early and late one channel strikes, in ms against the
@@ -43,17 +39,12 @@ func (a atTempo) Listed() []timing.Finding {
 
 func atTempoOf(tr trial) atTempo {
 	m := tr.works.Machine
-	w := m.Wheel
-	period := w.StepPeriod(tr.tempo)
 	a := atTempo{
 		BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
 		Findings: tr.turn.Findings(tr.tempo, nil),
 		FlamMS:   tr.turn.Flam(tr.tempo) * 1000, FlamMostMS: m.Limits.FlamMS,
-		StepMS: period * 1000, ArcMM: w.ArcMM(), SurfaceMMS: w.ArcMM() / period,
-		TurnS: period * float64(w.Steps),
+		ArcMM: m.Wheel.ArcMM(), Crank: timing.CrankAt(m.Wheel, tr.tempo),
 	}
-	a.WheelRPM = 60 / a.TurnS
-	a.CrankRPM = a.WheelRPM * w.CrankTurns
 	chords := tr.turn.Chords(tr.tempo)
 	for _, c := range chords[:min(len(chords), 3)] {
 		a.Worst = append(a.Worst, chordWords(tr.works, c))

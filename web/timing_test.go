@@ -2,12 +2,15 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
 
 	"pinwright/web/browsertest"
 )
@@ -158,4 +161,91 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 	p.Type(t, "#reason", "Polished the feed")
 	p.Click(t, "form.keep button")
 	p.WaitFor(t, `document.querySelector(".changes")?.textContent.includes("Polished the feed")`)
+}
+
+// What has the focus keeps it, however the tempo is given and whatever is tried;
+// what is on the page under the hand is not put there anew.
+func TestTheTimingPageKeepsTheFocus(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	p := b.Open(t, a.URL+a.keepPinning(t, "Mill Race", nil)+"/timing", browsertest.View{WidthPX: 1280, HeightPX: 800})
+	p.WaitFor(t, `document.querySelector(".handle[data-joined]") && window.htmx`)
+	focus := func() string { return browsertest.Eval[string](t, p, `document.activeElement.id`) }
+	const still = `!document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`
+
+	// 84 BPM and 20 steps of a tenth; the page is let come to rest after each.
+	p.Do(t, "focus the handle", chromedp.Focus(chromedp.CSS("#handle")))
+	browsertest.Eval[bool](t, p, `Boolean(window.held = document.activeElement)`)
+	for i := range 20 {
+		p.Press(t, "ArrowRight")
+		p.WaitFor(t, fmt.Sprintf(`document.querySelector("#at").dataset.bpm === "%s" && %s`, oneDecimal(84+float64(i+1)/10), still))
+		if got := focus(); got != "handle" {
+			t.Fatalf("after %d keys the focus is on %q", i+1, got)
+		}
+	}
+	p.WaitFor(t, `location.search.includes("tempo=86") && held.isConnected`)
+	p.WaitFor(t, `document.querySelector("[data-tries]").href.includes("tempo=86&")`)
+
+	p.Type(t, "#tempo", "90")
+	p.Press(t, "Tab")
+	p.WaitFor(t, `location.search.includes("tempo=90") && document.querySelector("#at").dataset.bpm === "90" && `+still)
+	if got := focus(); got != "handle" {
+		t.Errorf("from the tempo the focus went to %q", got)
+	}
+
+	// What cannot be read is said, and put right in the same place.
+	p.Type(t, "#tempo", "fast")
+	p.WaitFor(t, `document.querySelector("#at .problem")?.textContent.includes("fast")`)
+	_ = p.Troubles(t) // the refusal stands on the console
+	p.Type(t, "#tempo", "100")
+	p.WaitFor(t, `document.querySelector("#at").dataset.bpm === "100"`)
+	_ = p.Troubles(t)
+
+	id := browsertest.Eval[string](t, p, `document.querySelector("[id^=try-][data-tries]").id`)
+	p.Do(t, "focus Try it", chromedp.Focus(chromedp.CSS("#"+id)))
+	p.Press(t, "Enter")
+	p.WaitFor(t, `document.querySelector("[data-trial-max-safe]") && location.search.includes("path=") && `+still)
+	if got := focus(); got != id && got != "tried-0" {
+		t.Errorf("from Try it the focus went to %q", got)
+	}
+	p.Screenshot(t, "timing-tried-1280")
+	p.Do(t, "focus the way back", chromedp.Focus(chromedp.CSS("#leave-0")))
+	p.Press(t, "Enter")
+	p.WaitFor(t, `!document.querySelector("[data-trial-max-safe]") && `+still)
+	if got := focus(); got != "try-path" {
+		t.Errorf("with nothing left on trial the focus is on %q", got)
+	}
+	p.Show(t, browsertest.Phone)
+	p.NoSideScroll(t)
+	p.Screenshot(t, "timing-390")
+	// A channel's error stands on the line of its name.
+	if apart := browsertest.Eval[float64](t, p, `Math.max(...[...document.querySelectorAll(".errors li")].map((li) =>
+		Math.abs(li.querySelector(".errors-name").getBoundingClientRect().top - li.querySelector(".errors-says").getBoundingClientRect().top)))`); apart > 2 {
+		t.Errorf("a channel's error stands %.0f px from its name", apart)
+	}
+}
+
+// Hailstone's lift is driven by the wheel and its sheets lie at the pins' tips:
+// the file gives neither marbles_per_s nor surface_radius_mm (wheel/demo).
+func TestFiguresToTrySayTheirUnitsAndWhatIsNotGiven(t *testing.T) {
+	a := newDemo(t)
+	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
+	_, body := a.get(t, page)
+	for _, want := range []string{
+		"rate of the lift, not given<", "radius of the surface of the wheel, not given<",
+		"steps to the beat of the wheel, 4 steps<", `<optgroup label="Bar C5">`, `<optgroup label="Lane `,
+	} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	for _, told := range strings.Split(body, "lifts the limit from ")[1:] {
+		from, _, _ := strings.Cut(told, " ")
+		if !strings.Contains(body, "<strong>"+from+"</strong> BPM") {
+			t.Errorf("a limit said to be lifted from %s BPM is not the tempo it stands at", from)
+		}
+	}
+	if !strings.Contains(body, "lifts the limit from ") {
+		t.Error("no limit is lifted")
+	}
 }

@@ -61,6 +61,7 @@ type rungLine struct {
 	timing.Rung
 	Words  string // what holds, by how much, where
 	Buys   string // what mending it buys
+	ID     string // tells it from the others
 	Place  string // the address of its place on the wheel
 	TryURL string // the page with its mending on trial; empty where no one figure mends it
 	Mind   string // what else that mending does
@@ -129,7 +130,7 @@ func (c timingChoice) sets() ([]timing.Set, error) {
 		}
 		v, err := strconv.ParseFloat(strings.Replace(s.Value, ",", ".", 1), 64)
 		if err != nil {
-			return nil, refuse(http.StatusUnprocessableEntity, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))
+			return nil, &badTrial{refuse(http.StatusUnprocessableEntity, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))}
 		}
 		sets = append(sets, timing.Set{Path: s.Path, Value: v})
 	}
@@ -154,7 +155,7 @@ func (s *server) askedTrial(r *http.Request, c timingChoice) (trial, error) {
 	tr := trial{pinning: p, now: m, works: m.Works, tempo: tempoOf(p, m)}
 	if c.Tempo != "" {
 		if tr.tempo, err = readTempo(c.Tempo); err != nil {
-			return tr, err
+			return tr, &noTempo{err}
 		}
 	}
 	if tr.turn, err = m.Turn(p.File); err != nil {
@@ -183,10 +184,23 @@ type badTrial struct{ err error }
 func (b *badTrial) Error() string { return b.err.Error() }
 func (b *badTrial) Unwrap() error { return b.err }
 
+// noTempo is a tempo that cannot be read.
+type noTempo struct{ err error }
+
+func (b *noTempo) Error() string { return b.err.Error() }
+func (b *noTempo) Unwrap() error { return b.err }
+
 func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
 	c := readTimingChoice(r.URL.Query())
 	page := timingPage{Choice: c}
 	tr, err := s.askedTrial(r, c)
+	if bad := (*noTempo)(nil); errors.As(err, &bad) && r.Header.Get("HX-Request") == "true" {
+		// The page that is open stays, with what is typed into it.
+		w.Header().Set("HX-Retarget", "#at")
+		w.Header().Set("HX-Reswap", "outerHTML")
+		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(sentence(bad)))
+		return nil
+	}
 	if bad := asBadTrial(err); bad != nil {
 		page.Problem = strings.Split(sentence(bad), "\n")
 	} else if err != nil {
@@ -207,11 +221,36 @@ func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
 // timingAt is what changes with the tempo alone, for a hand on the handle.
 func (s *server) timingAt(w http.ResponseWriter, r *http.Request) error {
 	tr, err := s.askedTrial(r, readTimingChoice(r.URL.Query()))
+	if bad := (*noTempo)(nil); errors.As(err, &bad) {
+		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(sentence(bad)))
+		return nil
+	}
 	if err != nil && asBadTrial(err) == nil {
 		return err
 	}
 	s.show(w, r, http.StatusOK, atTempoView(atTempoOf(tr)))
 	return nil
+}
+
+// timingLane is the drawing of a lane alone, for a tempo or a stretch that was
+// settled on. The address is then that of the page with it.
+func (s *server) timingLane(w http.ResponseWriter, r *http.Request) error {
+	c := readTimingChoice(r.URL.Query())
+	tr, err := s.askedTrial(r, c)
+	if err != nil && asBadTrial(err) == nil {
+		return err
+	}
+	w.Header().Set("HX-Replace-Url", fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, c.query()))
+	s.show(w, r, http.StatusOK, laneDrawn(laneOf(tr, c)))
+	return nil
+}
+
+func laneOf(tr trial, c timingChoice) laneDrawing {
+	d, err := drawLane(tr, c)
+	if err != nil {
+		d.Problem = sentence(err)
+	}
+	return d
 }
 
 // keepTrial makes the figures on trial the machine's own, dated, with the
@@ -241,11 +280,8 @@ func (s *server) keepTrial(w http.ResponseWriter, r *http.Request) error {
 }
 
 func asBadTrial(err error) error {
-	if bad, ok := err.(*badTrial); ok {
+	if bad := (*badTrial)(nil); errors.As(err, &bad) {
 		return bad.err
-	}
-	if ref, ok := err.(*refusal); ok && ref.status == http.StatusUnprocessableEntity && strings.Contains(ref.says, "is tried with") {
-		return ref
 	}
 	return nil
 }
@@ -281,9 +317,7 @@ func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
 		}
 	}
 	page.fillLadder(tr)
-	if page.Graph, err = drawLane(tr, page.Choice); err != nil {
-		page.Graph.Problem = sentence(err)
-	}
+	page.Graph = laneOf(tr, page.Choice)
 	page.At = atTempoOf(tr)
 	for i := range tr.works.Channels {
 		c := &tr.works.Channels[i]
@@ -300,7 +334,7 @@ func (page *timingPage) fillLadder(tr trial) {
 	rungs := tr.turn.Ladder()
 	page.More = max(0, len(rungs)-shownRungs)
 	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
-		line := rungLine{Rung: rung, Words: tr.works.RungSentence(rung), Buys: sentenceOf(tr.works.MendSentence(rung))}
+		line := rungLine{Rung: rung, ID: rungID(rung), Words: tr.works.RungSentence(rung), Buys: sentenceOf(tr.works.MendSentence(rung))}
 		line.Place = fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, page.Choice.Tempo,
 			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {
@@ -310,6 +344,12 @@ func (page *timingPage) fillLadder(tr trial) {
 		line.Mind = mindWords(rung.Mend)
 		page.Rungs = append(page.Rungs, line)
 	}
+}
+
+// rungID is one for one limit, whatever else is on trial: a limit is of one
+// kind, on one lane, between two channels.
+func rungID(r timing.Rung) string {
+	return fmt.Sprintf("%s-%d-%d-%d", r.Kind, r.Channel, r.Other, r.Lane)
 }
 
 // mindWords says what a mending does beside lifting its limit.
@@ -384,8 +424,24 @@ func triedLabel(p timingPage, s setText) string {
 	return clip(s.Path)
 }
 
+// triedName names a figure on trial.
+func triedName(p timingPage, s setText) string {
+	for _, g := range p.Figures {
+		for _, f := range g.Figures {
+			if f.Path == s.Path {
+				return f.Label
+			}
+		}
+	}
+	return clip(s.Path)
+}
+
 func triedWords(t triedFigure) string {
-	words := fmt.Sprintf("%s from %s to %s", t.Label, wheel.Number(t.Value), wheel.Number(t.To))
+	from := wheel.Number(t.Value)
+	if !t.Given {
+		from = "not given"
+	}
+	words := fmt.Sprintf("%s from %s to %s", t.Label, from, wheel.Number(t.To))
 	if t.Unit != "" {
 		words += " " + t.Unit
 	}
@@ -397,7 +453,7 @@ func keptWords(p timingPage, c store.ChangedFigure) string {
 	for _, g := range p.Figures {
 		for _, f := range g.Figures {
 			if f.Path == c.Path {
-				f.Value = c.From
+				f.Value, f.Given = c.From, true
 				return triedWords(triedFigure{f, c.To})
 			}
 		}

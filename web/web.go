@@ -84,6 +84,7 @@ func (s *server) pages() http.Handler {
 	r.Get("/pinnings/{id}/differences", s.data(s.differences))
 	r.Get("/pinnings/{id}/timing", s.page(s.timing))
 	r.Get("/pinnings/{id}/timing/at", s.page(s.timingAt))
+	r.Get("/pinnings/{id}/timing/lane", s.page(s.timingLane))
 	r.Post("/pinnings/{id}/timing/keep", s.page(s.keepTrial))
 	r.Get("/pinnings/{id}/window", s.page(s.window))
 	r.Post("/pinnings/{id}/window/keep", s.page(s.keepSlow))
