@@ -269,7 +269,7 @@ class Survey {
 
   /**
    * Adds a song's file to the songs, and leads from every song of the file to
-   * where it is.
+   * where it is; of several, to the songs.
    *
    * @param {Ranked} one
    */
@@ -290,15 +290,14 @@ class Survey {
       return;
     }
     for (const other of this.ranked.filter((ranked) => ranked.found === found)) {
+      const title = /** @type {HTMLElement} */ (other.row.querySelector("[data-title]"));
       const link = document.createElement("a");
       link.href = added.at;
-      const title = document.createElement("span");
-      title.className = "unseen";
-      title.textContent = ` ${other.row.querySelector("th bdi")?.textContent}`;
-      link.append(new URL(added.at).pathname === "/songs" ? "See its songs" : "Open the song", title);
-      keepCell(other.row).replaceChildren(link);
+      link.append(...title.childNodes);
+      title.replaceChildren(link);
+      keepCell(other.row).remove();
     }
-    if (lost) cell.querySelector("a")?.focus();
+    if (lost) /** @type {HTMLElement | null} */ (row.querySelector("[data-title] a"))?.focus();
     this.say(`${file} is among the songs.`);
   }
 
