@@ -24,7 +24,7 @@ type setResult struct {
 	Section    arrange.Section
 	Verdict    *timing.Verdict
 	Stop       string // what stops it from being faster, in words
-	Problems   []string
+	Wrong      []wrongField
 	Stock      int // pins that the crew has; 0: not said
 	Machine    *wheel.Machine
 	Turn       *timing.Turn
@@ -58,13 +58,17 @@ func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
 	}
 	req, wrong := form.request(s)
 	if len(wrong) > 0 {
-		return setResult{Problems: wrong}
+		return setResult{Wrong: wrong}
 	}
-	fail := func(err error) setResult { return setResult{Problems: []string{sentence(err)}} }
+	fail := func(field string, err error) setResult { return setResult{Wrong: []wrongField{{field, sentence(err)}}} }
 	res := setResult{Stock: m.File.Wheel.PinStock, Machine: m.File}
 	var err error
 	if res.Section, err = arrange.SectionOf(m.File, s, max(req.FromBar, 1), req.Bars); err != nil {
-		return fail(err)
+		field := "from_bar"
+		if _, bare := arrange.SectionOf(m.File, s, max(req.FromBar, 1), 0); bare == nil {
+			field = "bars"
+		}
+		return fail(field, err)
 	}
 	res.Pinning, res.Report, err = arrange.Set(ctx, m.Works, s, req)
 	if err != nil && len(req.Decisions) > 0 {
@@ -75,16 +79,34 @@ func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
 		res.Pinning, res.Report, err = arrange.Set(ctx, m.Works, s, req)
 	}
 	if err != nil {
-		return fail(err)
+		return fail("", err)
 	}
 	if res.Turn, err = m.Turn(res.Pinning); err != nil {
-		return fail(err)
+		return fail("", err)
 	}
 	if res.Verdict, err = res.Turn.Verdict(res.Pinning.TempoBPM); err != nil {
-		return fail(err)
+		return fail("", err)
 	}
 	res.Stop = standingOf(m.Works, res.Turn).words(m.Works)
 	return res
+}
+
+// Problems are what is wrong with the form, a sentence for each.
+func (res *setResult) Problems() (says []string) {
+	for _, w := range res.Wrong {
+		says = append(says, w.Says)
+	}
+	return says
+}
+
+// wrongOf is what is wrong with a field; empty where nothing is.
+func (res *setResult) wrongOf(field string) string {
+	for _, w := range res.Wrong {
+		if w.Name == field {
+			return w.Says
+		}
+	}
+	return ""
 }
 
 // explain adds what only a reader of the page needs: what else could be done.

@@ -1,11 +1,14 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/url"
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"pinwright/web/browsertest"
@@ -152,7 +155,7 @@ func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	before := list()
 	first, _, _ := strings.Cut(before, "\n")
 	page.Screenshot(t, "eased")
-	page.Click(t, ".easings button[name=refuse]")
+	page.Click(t, ".easings button[name=refuse_this]")
 	page.WaitFor(t, `document.querySelector("[aria-label='Refused changes']")`)
 	if after := list(); strings.Contains(after, first) {
 		t.Errorf("%q is still among the changes:\n%s", first, after)
@@ -166,7 +169,7 @@ func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	if after := list(); after != before {
 		t.Errorf("taken back, the changes are\n%s\nand were\n%s", after, before)
 	}
-	page.Click(t, ".easings button[name=take]")
+	page.Click(t, ".easings button[name=take_this]")
 	page.WaitFor(t, `document.querySelector(".easings li.kept")`)
 	page.WaitFor(t, `new URLSearchParams(location.search).getAll("take").length === 1`)
 	query, err := url.Parse(browsertest.Eval[string](t, page, `location.href`))
@@ -179,4 +182,218 @@ func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	page.Click(t, "#arranging button.main")
 	page.WaitFor(t, `location.pathname.startsWith("/pinnings/") && document.querySelector("[data-ready]")`)
 	page.WaitFor(t, `document.querySelector("#brief").textContent.includes("safe")`)
+}
+
+// smallLaptop is as narrow as the counts stand beside the form.
+var smallLaptop = browsertest.View{WidthPX: 1280, HeightPX: 800}
+
+func TestHeadsOfTheTranspositionsStandAboveTheirColumns(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), smallLaptop)
+	for _, view := range []browsertest.View{smallLaptop, browsertest.Phone} {
+		page.Show(t, view)
+		if got := browsertest.Eval[string](t, page, `(() => {
+			const table = document.querySelector("[aria-labelledby=transpose-title] table");
+			const cells = table.querySelector("tbody tr:nth-child(2)").cells;
+			return [...table.tHead.rows[0].cells].filter((head, i) => {
+				const a = head.getBoundingClientRect(), b = cells[i].getBoundingClientRect();
+				return Math.abs(a.left - b.left) > 0.5 || Math.abs(a.right - b.right) > 0.5;
+			}).map((head) => head.textContent).join(", ");
+		})()`); got != "" {
+			t.Errorf("at %d px not above their columns: %s", view.WidthPX, got)
+		}
+		if view == smallLaptop && browsertest.Eval[bool](t, page, `(() => { const wide = document.querySelector(".wide:has(> .transpositions)"); return wide.scrollWidth > wide.clientWidth; })()`) {
+			t.Errorf("at %d px the table is cut", view.WidthPX)
+		}
+	}
+}
+
+// Every field of every part is in sight without scrolling sideways, its chosen
+// words too.
+func TestFieldsOfThePartsAreInSight(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), browsertest.Laptop)
+	for _, view := range []browsertest.View{browsertest.Laptop, smallLaptop, browsertest.Phone, {WidthPX: 320, HeightPX: 700}} {
+		page.Show(t, view)
+		page.NoSideScroll(t)
+		got := browsertest.Eval[[]int](t, page, `(() => {
+			const section = document.querySelector("[aria-labelledby=parts]"), edge = section.getBoundingClientRect().right + 0.5;
+			const fields = [...section.querySelectorAll("select, input:not([type=hidden])")];
+			const cut = (e) => { for (let p = e.parentElement; p !== section; p = p.parentElement) if (p.scrollWidth > p.clientWidth + 1) return true; return false; };
+			return [fields.length, fields.filter((e) => e.getBoundingClientRect().right > edge || e.getBoundingClientRect().width < 16 || cut(e)).length];
+		})()`)
+		// Three parts with a box and three choices, percussion without octaves.
+		if got[0] != 15 || got[1] != 0 {
+			t.Errorf("at %d px: %d fields, %d of them out of sight", view.WidthPX, got[0], got[1])
+		}
+		if got := browsertest.Eval[float64](t, page, `Math.max(0, ...[...document.querySelectorAll("[data-wrong]")].map((e) => e.getBoundingClientRect().height))`); got > 0 {
+			t.Errorf("at %d px: with nothing wrong there is %.0f px to say so", view.WidthPX, got)
+		}
+		page.Screenshot(t, fmt.Sprintf("song-%d", view.WidthPX))
+	}
+}
+
+// Mill Race has 16 bars.
+func TestAFieldSaysBesideItselfWhatIsWrong(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), smallLaptop)
+	const keep = `document.querySelector("#arranging button.main[formmethod=post]")`
+	page.WaitFor(t, keep)
+	for _, c := range []struct{ field, typed, says string }{
+		{"from_bar", "999", "past the song's end; the last bar is bar 16"},
+		{"from_bar", "-1", `From bar is "-1"; it should be a whole number from 1.`},
+		{"bars", "1.5", `Number of bars is "1.5"; it should be a whole number from 1.`},
+		{"bars", "40", "runs past the end of the song"},
+		{"tempo", "fast", `The tempo is "fast"; it should be a number of beats per minute from 1 to 1000.`},
+	} {
+		before := browsertest.Eval[string](t, page, `document.querySelector("#`+c.field+`").value`)
+		page.Type(t, "#"+c.field, c.typed)
+		page.WaitFor(t, fmt.Sprintf(`document.querySelector("#%s-wrong").textContent.includes(%q)`, c.field, c.says))
+		page.WaitFor(t, fmt.Sprintf(`document.querySelector("#%s").getAttribute("aria-invalid") === "true" && !%s`, c.field, keep))
+		if !browsertest.Eval[bool](t, page, fmt.Sprintf(`(() => {
+			const field = document.querySelector("#%s"), says = document.querySelector("#%s-wrong");
+			const a = field.getBoundingClientRect(), b = says.getBoundingClientRect();
+			return field.getAttribute("aria-describedby").split(" ").includes(says.id) && b.height > 0 && b.top - a.bottom < 12 && Math.abs(a.left - b.left) < 2;
+		})()`, c.field, c.field)) {
+			t.Errorf("what is wrong with %s stands elsewhere", c.field)
+		}
+		if c.field != "tempo" && c.typed != "40" {
+			if got := page.Text(t, "[data-stretch]"); !strings.HasPrefix(got, "No stretch") {
+				t.Errorf("%s is %s, and the map says %q", c.field, c.typed, got)
+			}
+		}
+		page.Screenshot(t, "song-wrong-"+c.field)
+		page.Type(t, "#"+c.field, before)
+		page.WaitFor(t, fmt.Sprintf(`document.querySelector("#%s-wrong").textContent === "" && %s`, c.field, keep))
+		page.WaitFor(t, fmt.Sprintf(`document.querySelector("#%s").getAttribute("aria-invalid") === "false"`, c.field))
+	}
+}
+
+// WCAG 2.2, 2.4.11: what has the focus is not hidden beneath the bar that stays
+// in sight. Tabbed through forth and back.
+func TestNothingWithTheFocusLiesUnderTheBar(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), browsertest.Phone)
+	const covered = `(() => {
+		const e = document.activeElement, a = e.getBoundingClientRect(), bar = document.querySelector("#brief").getBoundingClientRect();
+		const shown = Math.min(a.bottom, innerHeight) - Math.max(a.top, 0), over = Math.min(a.bottom, bar.bottom) - Math.max(a.top, bar.top);
+		const stuck = bar.top <= 1 || bar.bottom >= innerHeight - 1;
+		if (e === document.body) return "end";
+		return stuck && over > 0 && (a.height < 300 || shown - over < 60) ? e.id || e.textContent.trim().slice(0, 40) || e.outerHTML.slice(0, 80) : "";
+	})()`
+	for _, key := range []string{"Tab", "Shift+Tab"} {
+		seen := 0
+		for range 120 {
+			page.Press(t, key)
+			got := browsertest.Eval[string](t, page, covered)
+			if got == "end" {
+				break
+			}
+			seen++
+			if got != "" {
+				t.Errorf("by %s: covered: %s", key, got)
+			}
+		}
+		if seen < 25 {
+			t.Errorf("by %s only %d fields and links were come to", key, seen)
+		}
+	}
+}
+
+// A technician decides on change after change; the keyboard goes on down the
+// list.
+func TestDecidingOnAChangeLeadsToTheNext(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&tempo=170&ease=on&advance=on", a.URL, a.songID(t, "Mill Race")), smallLaptop)
+	const list = `[...document.querySelectorAll(".easings[aria-label=Changes] > li")]`
+	page.WaitFor(t, list+`.length > 6`)
+	for i, as := range []string{"take_this", "take_this", "refuse_this", "take_this"} {
+		if i == 0 {
+			page.Do(t, "focus", chromedp.Focus(chromedp.CSS(`.easings button[name=take_this]`)))
+		} else if as == "refuse_this" {
+			page.Press(t, "Tab")
+		}
+		now := browsertest.Eval[[]string](t, page, `(() => {
+			const all = `+list+`, at = all.indexOf(document.activeElement.closest("li"));
+			return [document.activeElement.name, ...all.slice(at + 1).map((li) => li.id)];
+		})()`)
+		if now[0] != as {
+			t.Fatalf("decision %d: the focus is on %q, want %q", i+1, now[0], as)
+		}
+		settled := fmt.Sprintf(`new URLSearchParams(location.search).getAll("take").length + new URLSearchParams(location.search).getAll("refuse").length === %d`, i+1)
+		page.Press(t, "Enter")
+		page.WaitFor(t, settled+` && !document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`)
+		got := browsertest.Eval[[2]string](t, page, `[document.activeElement.closest("li")?.id ?? "", document.activeElement.name ?? ""]`)
+		next := ""
+		for _, id := range now[1:] {
+			if browsertest.Eval[bool](t, page, fmt.Sprintf(`Boolean(document.getElementById(%q))`, id)) {
+				next = id
+				break
+			}
+		}
+		if got[0] != next {
+			t.Errorf("decision %d, %s: the focus is on the change %q, want %q", i+1, as, got[0], next)
+		}
+		if as == "refuse_this" { // the next is decided on from its first button
+			page.Press(t, "Shift+Tab")
+		}
+	}
+	page.Screenshot(t, "song-decided")
+}
+
+// Hailstone turns at 30 to 180 BPM; nothing limits eight knocks a bar apart
+// below that. At 200 BPM no rule is broken, and still nothing is safe.
+func TestNoPageCallsATempoSafeThatTheMachineDoesNotTurnAt(t *testing.T) {
+	a := newDemo(t)
+	var notes []song.Note
+	for bar := range int64(8) {
+		notes = append(notes, tone(bar*4, 72))
+	}
+	path := strings.TrimPrefix(a.addSong(t, "Slow Sluice", 8*4*96, notes...), a.URL)
+	const safe = `<span class="safe">`
+	for tempo, want := range map[string]string{"200": "faster than the machine turns", "20": "slower than the machine turns"} {
+		for _, ease := range []string{"", "&ease=on"} {
+			_, body := a.get(t, path+"?from_bar=1&transpose=0&tempo="+tempo+ease)
+			if strings.Contains(body, safe) || !strings.Contains(body, want) {
+				t.Errorf("the song at %s BPM%s: safe %t, %q %t", tempo, ease, strings.Contains(body, safe), want, strings.Contains(body, want))
+			}
+		}
+		status, pinning := a.post(t, path+"/pinnings", url.Values{"from_bar": {"1"}, "transpose": {"0"}, "tempo": {tempo}})
+		if status != 303 {
+			t.Fatalf("%d: %s", status, pinning)
+		}
+		for _, page := range []string{pinning, pinning + "/verdict?tempo=" + tempo, pinning + "/timing", "/pinnings", "/"} {
+			if _, body := a.get(t, page); strings.Contains(body, safe) || !strings.Contains(body, want) {
+				t.Errorf("%s at %s BPM: safe %t, %q %t", page, tempo, strings.Contains(body, safe), want, strings.Contains(body, want))
+			}
+		}
+		if _, body := a.get(t, pinning+"?tempo=100"); !strings.Contains(body, safe) {
+			t.Error("at 100 BPM it is not said to be safe")
+		}
+	}
+}
+
+// On paper stands what is set and what comes of it, and nothing to press or to
+// choose.
+func TestASongsPageIsPrintedWithoutItsTools(t *testing.T) {
+	b := browsertest.Start(t)
+	a := newDemo(t)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&group_2_1=bar&play_4_3=off&parts=1", a.URL, a.songID(t, "Mill Race")), browsertest.View{WidthPX: 718, HeightPX: 1000})
+	page.Do(t, "print", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+		return err
+	}))
+	if got := browsertest.Eval[string](t, page, `[...document.querySelectorAll("main :is(button, .button, input, summary)")].filter((e) => e.checkVisibility() && !e.matches(".key-fates summary")).map((e) => e.id || e.textContent.trim()).join(", ")`); got != "ease, advance" { // ticked or not, they say how it is set
+		t.Errorf("to press or fill in stands: %s", got)
+	}
+	if got := browsertest.Eval[string](t, page, `[...document.querySelectorAll("main .wide")].filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1).map((e) => e.ariaLabel).join(", ")`); got != "" {
+		t.Errorf("cut at the side: %s", got)
+	}
+	page.NoSideScroll(t)
+	page.Screenshot(t, "song-printed")
 }

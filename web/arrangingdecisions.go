@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/url"
+	"slices"
 
 	"pinwright/wheel/arrange"
 )
@@ -12,9 +13,12 @@ import (
 // person makes.
 const maxDecisions = 500
 
-// readDecisions reads take and refuse; undo takes one of them back.
+// readDecisions reads take and refuse; undo takes one of them back. What a button
+// decides is named apart, take_this and refuse_this: htmx sends a button's value
+// in place of the form's fields of the same name.
 func (f *setForm) readDecisions(v url.Values) {
-	if n := len(v["take"]) + len(v["refuse"]); n > maxDecisions {
+	of := func(field string) []string { return slices.Concat(v[field], v[field+"_this"]) }
+	if n := len(of("take")) + len(of("refuse")); n > maxDecisions {
 		f.wrong = append(f.wrong, fmt.Sprintf("There are %d decisions on changes; %d are the most.", n, maxDecisions))
 		return
 	}
@@ -24,7 +28,7 @@ func (f *setForm) readDecisions(v url.Values) {
 	}
 	made := map[arrange.Decision]bool{} // whether it is taken
 	for _, field := range []string{"take", "refuse"} {
-		for _, text := range v[field] {
+		for _, text := range of(field) {
 			d, ok := readDecision(text)
 			if !ok {
 				f.wrong = append(f.wrong, fmt.Sprintf(`A decision on a change is %q; it should be as in ["shifted","bar-c5",14,"bar-c5",15].`, clip(text)))

@@ -2,7 +2,9 @@ package web
 
 import (
 	"fmt"
+	"hash/fnv"
 	"slices"
+	"strconv"
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
@@ -16,6 +18,7 @@ const shownEasings = 60
 type easeRow struct {
 	arrange.EaseChange
 	Field string // names it in the form
+	ID    string // and on the page, whatever stands around it
 	Kept  bool   // by decision
 }
 
@@ -26,12 +29,12 @@ func easeRows(m *wheel.Machine, f *setForm, e *arrange.Eased) (made []easeRow, r
 		if d.Take {
 			taken[decisionText(d)] = true
 		} else {
-			refused = append(refused, refusedRow{refusedWords(m, d), decisionText(d)})
+			refused = append(refused, refusedRow{refusedWords(m, d), decisionText(d), changeID(decisionText(d))})
 		}
 	}
 	for _, c := range e.Changes {
 		field := decisionText(arrange.Decision{Channel: c.Channel, Step: c.FromStep, Kind: c.Kind, ToChannel: c.ToChannel, ToStep: c.ToStep})
-		made = append(made, easeRow{c, field, taken[field]})
+		made = append(made, easeRow{c, field, changeID(field), taken[field]})
 	}
 	// What was decided is in sight, however long the list is.
 	slices.SortStableFunc(made, func(a, b easeRow) int {
@@ -47,7 +50,15 @@ func easeRows(m *wheel.Machine, f *setForm, e *arrange.Eased) (made []easeRow, r
 }
 
 // refusedRow is a change that was refused.
-type refusedRow struct{ Words, Field string }
+type refusedRow struct{ Words, Field, ID string }
+
+// changeID is a change's field as an id: a channel's id may have any character,
+// an id on the page no space.
+func changeID(field string) string {
+	h := fnv.New64a()
+	_, _ = h.Write([]byte(field))
+	return strconv.FormatUint(h.Sum64(), 36)
+}
 
 func refusedWords(m *wheel.Machine, d arrange.Decision) string {
 	words := fmt.Sprintf("%s: %s is not to ", m.Wheel.PlaceText(m.Wheel.Wrap(d.Step)), channelNamed(m, d.Channel))

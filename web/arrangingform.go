@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -48,38 +47,49 @@ func readSetForm(v url.Values) setForm {
 	return f
 }
 
+// wrongField is a field of the form that cannot be taken as it is, and what
+// would be right; the name is empty for what no one field is to blame for.
+type wrongField struct{ Name, Says string }
+
 // request is the form read. It says of every field that cannot be read what
 // would be right.
-func (f *setForm) request(s *song.Song) (arrange.Request, []string) {
-	wrong := slices.Clone(f.wrong)
-	whole := func(text, what string) int {
+func (f *setForm) request(s *song.Song) (req arrange.Request, wrong []wrongField) {
+	add := func(name, says string) { wrong = append(wrong, wrongField{name, says}) }
+	for _, says := range f.wrong {
+		add("", says)
+	}
+	whole := func(name, text, what string) int {
 		if text == "" {
 			return 0
 		}
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 || n > 1e6 {
-			wrong = append(wrong, fmt.Sprintf("%s is %q; it should be a whole number from 1.", what, clip(text)))
+			add(name, fmt.Sprintf("%s is %q; it should be a whole number from 1.", what, clip(text)))
 		}
 		return n
 	}
-	req := arrange.Request{
-		FromBar: whole(f.FromBar, "From bar"), Bars: whole(f.Bars, "Number of bars"),
+	req = arrange.Request{
+		FromBar: whole("from_bar", f.FromBar, "From bar"), Bars: whole("bars", f.Bars, "Number of bars"),
 		Repeat: f.Repeat, Advance: f.Advance, Straighten: f.Straighten,
 		Ease: f.Ease, EaseLimit: easeLimit, Decisions: f.Decisions,
 	}
 	var err error
 	if req.Transpose, err = arrange.ParseTranspose(f.Transpose); err != nil {
-		wrong = append(wrong, sentence(err))
+		add("", sentence(err))
 	}
 	if f.Tempo != "" {
 		if req.TempoBPM, err = readTempo(f.Tempo); err != nil {
-			wrong = append(wrong, err.Error())
+			add("tempo", err.Error())
 		}
 	}
 	parts, problems := f.partRules(s)
 	percussion, more := f.percussionTable()
 	req.Parts, req.Percussion = parts, percussion
-	return req, append(append(wrong, problems...), more...)
+	wrong = append(wrong, problems...)
+	for _, says := range more {
+		add("", says)
+	}
+	return req, wrong
 }
 
 // query is the form as an address holds it: what is as usual is left out.

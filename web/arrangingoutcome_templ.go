@@ -124,8 +124,8 @@ func setReport(p songPage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		if len(p.Result.Problems) > 0 {
-			templ_7745c5c3_Err = problem(p.Result.Problems).Render(ctx, templ_7745c5c3_Buffer)
+		if len(p.Result.Wrong) > 0 {
+			templ_7745c5c3_Err = problem(p.Result.Problems()).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -315,27 +315,27 @@ func setReport(p songPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "</td></tr><tr><th scope=\"row\">Off the grid, at worst</th><td class=\"num\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "</td></tr><tr><th scope=\"row\">Off the grid, of the notes placed: at worst</th><td class=\"num\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var20 string
 			templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(oneDecimal(r.WorstErrorMS))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arrangingoutcome.templ`, Line: 41, Col: 96}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arrangingoutcome.templ`, Line: 41, Col: 117}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, " ms</td></tr><tr><th scope=\"row\">Off the grid, root mean square</th><td class=\"num\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, " ms</td></tr><tr><th scope=\"row\">and root mean square</th><td class=\"num\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var21 string
 			templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(oneDecimal(r.RMSErrorMS))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arrangingoutcome.templ`, Line: 42, Col: 102}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arrangingoutcome.templ`, Line: 42, Col: 92}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 			if templ_7745c5c3_Err != nil {
@@ -378,7 +378,7 @@ func setReport(p songPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = safeMark(p.Result.Verdict.Safe, len(p.Result.Verdict.Findings)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = tempoMark(p.Result.Machine.Limits, r.TempoBPM, len(p.Result.Verdict.Findings)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -721,7 +721,7 @@ func transposition(p songPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<p class=\"quiet\">Melodic notes move together; percussion keeps its keys. “auto” takes the move that places most notes; of several, the one with the highest safe tempo, then the smallest. Tempos are those before easing.</p><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Table of transpositions\"><table class=\"moves close-rows\"><thead><tr><th scope=\"col\">Semitones</th><th scope=\"col\" class=\"num\">Placed</th><th scope=\"col\" class=\"num\">Lost</th><th scope=\"col\" class=\"num\">Merged</th><th scope=\"col\" class=\"num\">Highest safe tempo, BPM</th><th scope=\"col\">Share placed</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<p class=\"quiet\">Melodic notes move together; percussion keeps its keys. “auto” takes the move that places most notes; of several, the one with the highest safe tempo, then the smallest. Tempos are those before easing.</p><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Table of transpositions\"><table class=\"transpositions close-rows\"><thead><tr><th scope=\"col\">Semitones</th><th scope=\"col\" class=\"num\">Placed</th><th scope=\"col\" class=\"num\">Lost</th><th scope=\"col\" class=\"num\">Merged</th><th scope=\"col\" class=\"num\">Highest safe tempo, BPM</th><th scope=\"col\">Share placed</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -72,7 +72,7 @@ func readPart(text string) (song.Part, bool) {
 }
 
 // partRules is a rule for every part that is not played as it is.
-func (f *setForm) partRules(s *song.Song) (rules []arrange.PartRule, wrong []string) {
+func (f *setForm) partRules(s *song.Song) (rules []arrange.PartRule, wrong []wrongField) {
 	facts := s.Parts()
 	known := map[song.Part]bool{}
 	for _, p := range facts {
@@ -82,7 +82,7 @@ func (f *setForm) partRules(s *song.Song) (rules []arrange.PartRule, wrong []str
 			continue
 		}
 		rule, problem := form.rule(p)
-		if problem != "" {
+		if problem != (wrongField{}) {
 			wrong = append(wrong, problem)
 		}
 		if rule != (arrange.PartRule{Part: p.Part}) {
@@ -91,8 +91,8 @@ func (f *setForm) partRules(s *song.Song) (rules []arrange.PartRule, wrong []str
 	}
 	for _, p := range slices.SortedFunc(maps.Keys(f.Parts), comparePart) {
 		if !known[p] {
-			wrong = append(wrong, fmt.Sprintf("The song has no part on MIDI channel %d in track %d; it has %s: %s.",
-				p.Channel, p.Track+1, counted(len(facts), "part", "parts"), listed(partWords(facts))))
+			wrong = append(wrong, wrongField{"", fmt.Sprintf("The song has no part on MIDI channel %d in track %d; it has %s: %s.",
+				p.Channel, p.Track+1, counted(len(facts), "part", "parts"), listed(partWords(facts)))})
 			break
 		}
 	}
@@ -113,7 +113,7 @@ func partWords(facts []song.PartFacts) (words []string) {
 	return words
 }
 
-func (p partForm) rule(facts song.PartFacts) (rule arrange.PartRule, wrong string) {
+func (p partForm) rule(facts song.PartFacts) (rule arrange.PartRule, wrong wrongField) {
 	rule = arrange.PartRule{Part: facts.Part, Off: p.Off, Group: wheel.ChannelKind(p.Group)}
 	switch p.Lack {
 	case "":
@@ -124,12 +124,12 @@ func (p partForm) rule(facts song.PartFacts) (rule arrange.PartRule, wrong strin
 	case lackBoth:
 		rule.SamePitch, rule.Octave = true, true
 	default:
-		wrong = fmt.Sprintf("What keys of %s get that have no channel is %q; it should be nothing, %s, %s or %s.", facts.Name, clip(p.Lack), lackSame, lackOctave, lackBoth)
+		wrong = wrongField{"lack_" + partName(facts.Part), fmt.Sprintf("What keys of %s get that have no channel is %q; it should be nothing, %s, %s or %s.", facts.Name, clip(p.Lack), lackSame, lackOctave, lackBoth)}
 	}
 	if p.Octave != "" {
 		n, err := strconv.Atoi(strings.Replace(p.Octave, "−", "-", 1))
 		if err != nil || n < -arrange.MaxOctaves || n > arrange.MaxOctaves {
-			return rule, fmt.Sprintf("The octave shift of %s is %q; it should be a whole number from −%d to %d.", facts.Name, clip(p.Octave), arrange.MaxOctaves, arrange.MaxOctaves)
+			return rule, wrongField{"octave_" + partName(facts.Part), fmt.Sprintf("The octave shift of %s is %q; it should be a whole number from −%d to %d.", facts.Name, clip(p.Octave), arrange.MaxOctaves, arrange.MaxOctaves)}
 		}
 		rule.Octaves = n
 	}

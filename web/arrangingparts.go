@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pinwright/wheel"
@@ -47,6 +48,49 @@ func (p partRow) Range() string {
 		return fmt.Sprintf("percussion, keys %d to %d", p.Low, p.High)
 	}
 	return keyName(p.Low) + " to " + keyName(p.High)
+}
+
+// checkedFields are the fields of the form that have their own place for what is
+// wrong with them.
+func checkedFields(p songPage) []string {
+	names := []string{"from_bar", "bars", "tempo"}
+	for _, part := range p.Parts {
+		if !part.Drum() {
+			names = append(names, "octave_"+part.Field)
+		}
+		names = append(names, "lack_"+part.Field)
+	}
+	return names
+}
+
+// isWrong is the state of a field for aria-invalid.
+func isWrong(p songPage, field string) string {
+	return strconv.FormatBool(p.Result.wrongOf(field) != "")
+}
+
+// octaveChoice is a shift by octaves to choose.
+type octaveChoice struct {
+	Value, Words string
+	Chosen       bool
+}
+
+// octaveChoices go from the highest down, so that the key for up leads up. One
+// that is chosen and none of them is among them as it was given.
+func octaveChoices(chosen string) (choices []octaveChoice) {
+	if chosen == "" {
+		chosen = "0"
+	}
+	chosen = strings.Replace(chosen, "−", "-", 1)
+	known := false
+	for n := arrange.MaxOctaves; n >= -arrange.MaxOctaves; n-- {
+		c := octaveChoice{strconv.Itoa(n), moveWords(n), strconv.Itoa(n) == chosen}
+		known = known || c.Chosen
+		choices = append(choices, c)
+	}
+	if !known {
+		choices = append(choices, octaveChoice{clip(chosen), clip(chosen), true})
+	}
+	return choices
 }
 
 // groupWords names the channels of a kind.

@@ -96,7 +96,7 @@ func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
 	if !page.HasMachine {
 		return refuse(http.StatusConflict, "There is no machine to set a song on; bring a machine file first.")
 	}
-	if len(page.Result.Problems) > 0 || page.Result.SetAside != "" {
+	if len(page.Result.Wrong) > 0 || page.Result.SetAside != "" {
 		page.Result.explain(r.Context(), m, parsed, &page.Form, songPath(page))
 		s.show(w, r, http.StatusUnprocessableEntity, songView(page))
 		return nil
@@ -118,8 +118,8 @@ func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 	if !page.HasMachine {
 		return refuse(http.StatusConflict, "There is no machine to hear the song on; bring a machine file first.")
 	}
-	if len(page.Result.Problems) > 0 {
-		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(page.Result.Problems, " "))
+	if len(page.Result.Wrong) > 0 {
+		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(page.Result.Problems(), " "))
 	}
 	return answerStrikes(w, r, m.File, page.Result.Turn, page.Result.Pinning.TempoBPM)
 }

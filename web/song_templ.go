@@ -123,7 +123,7 @@ func songView(p songPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(p.Facts.Warnings) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<div class=\"note\"><h2>What was left out when the file was read</h2><ul>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<div class=\"note\"><h2>What to know about the file</h2><ul>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

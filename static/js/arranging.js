@@ -41,17 +41,37 @@ form.addEventListener("click", (event) => {
   field("from_bar").focus();
 });
 
-// A change that was decided on is gone from the list, and the focus with it.
-// No field changed, so what is heard is told that it is another.
+// What an answer says is wrong with a field is said of the field too.
+document.body.addEventListener("htmx:afterSettle", () => {
+  for (const says of /** @type {NodeListOf<HTMLElement>} */ (form.querySelectorAll("[data-wrong]"))) {
+    field(says.dataset.wrong ?? "").ariaInvalid = String(says.textContent !== "");
+  }
+});
+
+// A change that was decided on leaves its place in the list, or its buttons
+// change. The focus goes to the change that follows, for the same decision; of
+// those that followed it, the first that is still there when the rest has been
+// solved again. No field changed, so what is heard is told that it is another.
 let decisions = 0;
-let decided = false;
+/** @type {{as: string, next: string[]} | null} */
+let decided = null;
 form.addEventListener("click", (event) => {
-  if (/** @type {HTMLElement} */ (event.target).closest("button[data-decides]")) decided = true;
+  const button = /** @type {HTMLElement} */ (event.target).closest("button[data-decides]");
+  const change = button?.closest("li");
+  if (!(button instanceof HTMLButtonElement) || !change) return;
+  const all = [...(change.parentElement?.children ?? [])].map((li) => li.id);
+  const at = all.indexOf(change.id);
+  decided = { as: button.name, next: [...all.slice(at + 1), ...all.slice(0, at).reverse()] };
 });
 document.body.addEventListener("htmx:afterSettle", () => {
   if (!decided) return;
-  decided = false;
-  if (document.activeElement === document.body) document.getElementById("ease-title")?.focus();
+  const { as, next } = decided;
+  decided = null;
+  if (document.activeElement === document.body) {
+    const change = next.map((id) => document.getElementById(id)).find((li) => li);
+    const button = change?.querySelector(`button[name="${as}"]`) ?? change?.querySelector("button");
+    /** @type {HTMLElement | null} */ (button ?? document.getElementById("ease-title"))?.focus();
+  }
   const heard = /** @type {HTMLElement | null} */ (document.querySelector("[data-hear]"));
   if (heard) heard.dataset.hear = `${heard.dataset.hear?.split("#")[0]}#${++decisions}`;
 });

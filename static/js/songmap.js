@@ -28,12 +28,22 @@ export function openMap(strip, from, bars) {
   };
 
   const draw = () => {
+    if (!isBar(from.value, count) || !isBar(bars.value, Infinity)) {
+      stretch.setAttribute("width", "0");
+      say("no stretch: the fields name no bars of the song");
+      return;
+    }
     const bar = start();
     const length = lengthAt(bar);
     stretch.setAttribute("x", String(((bar - 1) / count) * 1000));
     stretch.setAttribute("width", String((length / count) * 1000));
     const text = length > 1 ? `bars ${bar} to ${bar + length - 1} of ${count}` : `bar ${bar} of ${count}`;
     strip.setAttribute("aria-valuenow", String(bar));
+    say(text);
+  };
+
+  /** @param {string} text */
+  const say = (text) => {
     strip.setAttribute("aria-valuetext", text);
     if (words) words.textContent = text[0].toUpperCase() + text.slice(1);
   };
@@ -102,6 +112,17 @@ export function readFits(text) {
     const [fit, times] = run.split("×");
     return Array(Number(times ?? 1)).fill(Number(fit));
   });
+}
+
+/**
+ * Whether a field names a bar, or a number of bars; left empty it does.
+ *
+ * @param {string} text
+ * @param {number} most
+ */
+function isBar(text, most) {
+  const bar = Number(text);
+  return text.trim() === "" || (Number.isInteger(bar) && bar >= 1 && bar <= most);
 }
 
 /**
