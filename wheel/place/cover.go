@@ -26,7 +26,7 @@ func (l *layout) instructions() []para {
 		{fmt.Sprintf("The wheel's face at 1:1, seen from outside, the wheel's edge at the %s: %sblack discs the %s to drive. Steps follow one another to the right, as they pass the levers.",
 			edge, holes, counted(len(l.pinning.Pins), "pin", "pins")), false},
 		{fmt.Sprintf("Made for the %s: %s round, %s from step to step. On any other radius the pages will not meet round the wheel.",
-			l.radius.words(w, l.radiusMM), mmText(l.arcMM*float64(w.Steps)), mmText(l.arcMM)), false},
+			l.radius.Words(w, l.radiusMM), mmText(l.arcMM*float64(w.Steps)), mmText(l.arcMM)), false},
 		{"How to use it", true},
 		{"1. Print at 100 %, not fitted to the page. The bar at the foot of every page has to measure 100 mm.", false},
 	})

@@ -1,6 +1,6 @@
 // Package place brings a pinning to hands. [Changeover] works out the fewest
 // pulls and drives that turn one pinning on the wheel into another, in the
-// order in which the wheel turns. [Template], [PinList] and [ChangeoverSheet]
+// order in which the wheel turns. [Template], [PinList] and [ChangeoverList]
 // draw what is laid on the wheel or carried to it, as PDF or SVG; [PinListCSV]
 // and [ChangeoverCSV] write the same for other programs.
 //

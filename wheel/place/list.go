@@ -51,7 +51,7 @@ func PinList(m *wheel.Machine, p *wheel.Pinning, o ListOptions) (*Sheets, error)
 	}
 	opening := append(append([]para{}, cautions...), madeFor(m, p.Machine)...)
 	says := fmt.Sprintf("%s. Bars without pins are left out. Steps count from 0 at the seam, %s apart at the %s.",
-		counted(len(p.Pins), "pin", "pins"), mmText(2*math.Pi*radius/float64(w.Steps)), o.Radius.words(w, radius))
+		counted(len(p.Pins), "pin", "pins"), mmText(2*math.Pi*radius/float64(w.Steps)), o.Radius.Words(w, radius))
 	opening = append(opening, para{"The list", true}, para{says + " Tick a box once its pin is in: row in bold, then its name.", false})
 	return l.sheets(opening, "This pinning has no pins.")
 }

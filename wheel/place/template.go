@@ -36,8 +36,9 @@ func (r Radius) short(w wheel.Wheel, mm float64) string {
 	return "wheel's surface, radius " + mmText(mm)
 }
 
-// words is short with the reason where it is not what was asked for.
-func (r Radius) words(w wheel.Wheel, mm float64) string {
+// Words says which radius sheets are made for, with its figure in mm, and why
+// where that is not the one asked for.
+func (r Radius) Words(w wheel.Wheel, mm float64) string {
 	if r != Tips && w.SurfaceRadiusMM == 0 {
 		return r.short(w, mm) + " (the machine's file has no radius of the surface)"
 	}
@@ -50,7 +51,6 @@ func mmText(mm float64) string { return wheel.Number(round(mm, 2)) + " mm" }
 type TemplateOptions struct {
 	Paper       Paper
 	RollWidthMM float64 // of a roll alone, 100 to 5000 mm
-	Upright     *bool   // long side up or across; nil: whichever takes fewer pages
 	Radius      Radius  // Surface where left out
 	EdgeBelow   bool    // the wheel's edge at the bottom, for wheels that turn the other way
 	Date        time.Time
@@ -63,7 +63,8 @@ var ErrNoRowPitch = errors.New("wheel.row_pitch_mm is 0; a template needs the di
 // Template is the wheel's face at 1:1, to be joined of as many pages as it
 // takes, with every hole and pin at its place: step s at the arc s × 2πR/N from
 // the seam, row r at first_row_mm + r × row_pitch_mm from the wheel's edge. On a
-// roll it is one strip, unless it is longer than a page can be.
+// roll it is one strip, unless it is longer than a page can be; on other paper
+// the long side lies whichever way takes fewer pages.
 //
 // Pages break between bars. Neighbours overlap; lines and crosses on both say
 // how they join. The error says in words what does not fit the paper, or that
@@ -89,12 +90,6 @@ func Template(m *wheel.Machine, p *wheel.Pinning, o TemplateOptions) (*Sheets, e
 	paper, err := o.Paper.upright()
 	if err != nil {
 		return nil, err
-	}
-	if o.Upright != nil {
-		if !*o.Upright {
-			paper = paper.turned()
-		}
-		return tiledTemplate(face, paper, o)
 	}
 	across, errAcross := tiledTemplate(face, paper.turned(), o)
 	upright, errUpright := tiledTemplate(face, paper, o)

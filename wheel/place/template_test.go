@@ -179,19 +179,26 @@ func strokes(t *testing.T, svg string) []drawnLine {
 	return all
 }
 
-func TestPageSizesAreThoseOfThePaper(t *testing.T) {
-	m, p := machine(64, 60, 62), pinning("Mill Race", []int{0, 1})
-	upright, across := true, false
+// A face of 2 rows is low: pages across hold more of the turn. One of 10 rows
+// reaches 40 + 9 × 18 mm from the edge, over A4's 210 mm with the margins, and
+// one of 14 rows 40 + 13 × 18 mm, over A3's 297: across, either would take two
+// pages one above the other for what is once round, 126 mm on a radius of 20.
+func TestPageSizesAreThoseOfThePaperTurnedForFewerPages(t *testing.T) {
+	p := pinning("Mill Race", []int{0, 1})
 	for _, c := range []struct {
-		o    TemplateOptions
-		w, h float64
+		paper    Paper
+		radiusMM float64
+		rows     int
+		w, h     float64
 	}{
-		{TemplateOptions{Paper: A4, Upright: &upright}, 210, 297},
-		{TemplateOptions{Paper: A4, Upright: &across}, 297, 210},
-		{TemplateOptions{Paper: A3, Upright: &upright}, 297, 420},
-		{TemplateOptions{Paper: A3, Upright: &across}, 420, 297},
+		{A4, 590, 2, 297, 210},
+		{A4, 20, 10, 210, 297},
+		{A3, 590, 2, 420, 297},
+		{A3, 20, 14, 297, 420},
 	} {
-		s := mustTemplate(t, m, p, c.o)
+		m := machine(64, slices.Repeat([]int{60}, c.rows)...)
+		m.Wheel.SurfaceRadiusMM = c.radiusMM
+		s := mustTemplate(t, m, p, TemplateOptions{Paper: c.paper, Date: day})
 		boxes := regexp.MustCompile(`/MediaBox \[0 0 ([0-9.]+) ([0-9.]+)\]`).FindAllStringSubmatch(string(pdfOf(t, s)), -1)
 		if len(boxes) == 0 {
 			t.Fatal("no MediaBox")
@@ -200,11 +207,11 @@ func TestPageSizesAreThoseOfThePaper(t *testing.T) {
 			w, _ := strconv.ParseFloat(box[1], 64)
 			h, _ := strconv.ParseFloat(box[2], 64)
 			if !near(w*25.4/72, c.w) || !near(h*25.4/72, c.h) {
-				t.Errorf("%s: a page of %g × %g points, want %g × %g mm", c.o.Paper, w, h, c.w, c.h)
+				t.Errorf("%s: a page of %g × %g points, want %g × %g mm", c.paper, w, h, c.w, c.h)
 			}
 		}
 		if d := readPage(t, s, 1); d.width != c.w || d.height != c.h {
-			t.Errorf("%s: an SVG of %g × %g mm", c.o.Paper, d.width, d.height)
+			t.Errorf("%s: an SVG of %g × %g mm", c.paper, d.width, d.height)
 		}
 	}
 }
