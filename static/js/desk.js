@@ -4,6 +4,7 @@
 // comes. What the program has not answered yet is kept by the browser, so that
 // it outlives a program that is stopped and a page that is closed.
 
+import { newID } from "./ids.js";
 import { keyOf, same } from "./pins.js";
 
 /**
@@ -449,11 +450,6 @@ class Drawer {
       // nothing was kept
     }
   }
-}
-
-/** crypto.randomUUID is there on secure pages alone. */
-function newID() {
-  return [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
 }
 
 /** @param {string} words */

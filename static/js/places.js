@@ -30,5 +30,8 @@ export function placeSaid(grid, step) {
   return `${placeOf(grid, step - past)}${past ? `, ${past} of ${grid.steps_per_beat} steps into it` : ""}`;
 }
 
+/** 4096 and 10,000: digits are parted from five on. @param {number} n */
+export const figure = (n) => n.toLocaleString("en", { useGrouping: "min2" });
+
 /** @param {number} n @param {string} one @param {string} [many] */
-export const counted = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
+export const counted = (n, one, many = `${one}s`) => `${figure(n)} ${n === 1 ? one : many}`;

@@ -4,6 +4,7 @@
 
 import { onFilesDropped } from "./drops.js";
 import { among, lookThrough } from "./folders.js";
+import { counted, figure } from "./places.js";
 
 const mostFiles = 16; // of one request
 const mostBytes = 8 * 2 ** 20; // and of their content
@@ -446,24 +447,6 @@ function place(list, before) {
     else high = middle;
   }
   return low;
-}
-
-/**
- * @param {number} n
- * @returns {string}
- */
-function figure(n) {
-  return n.toLocaleString("en");
-}
-
-/**
- * @param {number} n
- * @param {string} one
- * @param {string} many
- * @returns {string}
- */
-function counted(n, one, many) {
-  return `${figure(n)} ${n === 1 ? one : many}`;
 }
 
 new Survey(/** @type {HTMLFormElement} */ (document.querySelector("form[data-survey]")));

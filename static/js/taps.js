@@ -4,6 +4,8 @@
 // program that is stopped and a page that is closed. Where the work stands is
 // asked again every second, so that two who work at once follow each other.
 
+import { newID } from "./ids.js";
+
 /**
  * @typedef {{step: number, place: string, moves: {row: number, do: "pull" | "drive"}[], stay: number[]}} Stop
  * @typedef {{seq: number, ended: "" | "finished" | "stopped", total: number, left: number, stops: Stop[], touched: number[] | null,
@@ -195,11 +197,6 @@ export class Taps {
     }
     return n ? `${taps} on the way …` : "Everything is kept.";
   }
-}
-
-/** crypto.randomUUID is there on secure pages alone. */
-function newID() {
-  return [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
 }
 
 /**
