@@ -25,8 +25,9 @@ type sheetsPage struct {
 	Choice  sheetChoice
 	Pages   int      // of the template
 	Problem []string // why there is no template
-	RoundMM float64  // the way once round on the radius chosen
-	Tips    bool     // and that is the pin tips'
+	RoundMM float64  // the way once round on the radius used
+	Radius  string   // that radius in words
+	Surface bool     // the machine's file has the radius of the surface
 }
 
 // sheetChoice is what sheets are asked for, as the address has it.
@@ -84,6 +85,7 @@ func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := sheetsPage{frame: s.frame(r, p.Title+", sheets"), Pinning: p}
 	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	page.Surface = m.File.Wheel.SurfaceRadiusMM > 0
 	if page.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
 		page.Problem = []string{sentence(err)}
 		s.show(w, r, http.StatusUnprocessableEntity, sheetsView(page))
@@ -93,8 +95,7 @@ func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page.RoundMM = 2 * math.Pi * radius
-	page.Tips = page.Choice.radius == place.Tips || m.File.Wheel.SurfaceRadiusMM == 0
+	page.RoundMM, page.Radius = 2*math.Pi*radius, page.Choice.radius.Words(m.File.Wheel, radius)
 	template, err := s.template(p, m, page.Choice)
 	if err != nil {
 		page.Problem = []string{sentence(err)}
