@@ -125,6 +125,7 @@ func (s *server) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Mac
 // otherLine is a pinning of a machine that the crew does not work on now.
 type otherLine struct {
 	store.PinningRow
+	Apart   string // what tells it from others of its name there
 	Machine string
 	URL     string // of the page that brings it onto the machine that it does
 }
@@ -143,8 +144,9 @@ func (s *server) otherPinnings(ctx context.Context, now int64) (lines []otherLin
 		if err != nil {
 			return nil, err
 		}
+		apart := namesakes(rows)
 		for _, p := range rows {
-			lines = append(lines, otherLine{p, m.Name, fmt.Sprintf("/pinnings/%d/onto/%d", p.ID, now)})
+			lines = append(lines, otherLine{p, apart[p.ID], m.Name, fmt.Sprintf("/pinnings/%d/onto/%d", p.ID, now)})
 		}
 	}
 	return lines, nil

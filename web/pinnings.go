@@ -2,12 +2,26 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"strings"
 
+	"pinwright/store"
 	"pinwright/wheel"
 )
+
+// pinningLine is a pinning in a list, with its verdict.
+type pinningLine struct {
+	store.PinningRow
+	Apart    string   // what tells it from others of its name; empty where there are none
+	Problem  []string // why there is no verdict
+	MaxSafe  float64
+	Playable bool    // there is a highest safe tempo
+	At       float64 // BPM: its own tempo, see [tempoOf]
+	Findings int     // at that tempo
+	Limits   wheel.Limits
+}
 
 type pinningsPage struct {
 	frame
@@ -33,6 +47,82 @@ func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.show(w, r, http.StatusOK, pinningsView(page))
 	return nil
+}
+
+// pinningLines works out every pinning of a machine at its own tempo. One that
+// cannot be read, or does not fit the machine, is listed with the reason.
+func (s *server) pinningLines(ctx context.Context, m worked) ([]pinningLine, error) {
+	rows, err := s.Store.Pinnings(ctx, m.ID)
+	if err != nil {
+		return nil, err
+	}
+	lines := make([]pinningLine, len(rows))
+	apart := namesakes(rows)
+	turn := m.NewTurn()
+	for i, row := range rows {
+		line := &lines[i]
+		line.PinningRow, line.Apart = row, apart[row.ID]
+		p, err := s.Store.Pinning(ctx, row.ID)
+		if err == nil {
+			err = turn.Load(p.File)
+		}
+		if err != nil {
+			if line.Problem = faultOf(err); line.Problem == nil {
+				return nil, err
+			}
+			continue
+		}
+		line.MaxSafe, line.Playable = turn.MaxSafe()
+		line.At, line.Limits = tempoOf(p, m), m.File.Limits
+		line.Findings = len(turn.Findings(line.At, nil))
+	}
+	return lines, nil
+}
+
+// faultOf says what is wrong with one thing that is kept; nothing where the
+// error is not that thing's alone.
+func faultOf(err error) []string {
+	var kept *store.Error
+	var problems wheel.Problems
+	if errors.As(err, &kept) && kept.Kind != store.ErrUnavailable || errors.As(err, &problems) {
+		return strings.Split(sentence(err), "\n")
+	}
+	return nil
+}
+
+// namesakes tells pinnings of one title apart, by id: when they were last
+// changed and, where that is the same as well, their numbers.
+func namesakes(rows []store.PinningRow) map[int64]string {
+	titles, moments := map[string]int{}, map[[2]string]int{}
+	for _, p := range rows {
+		titles[p.Title]++
+		moments[[2]string{p.Title, moment(p.Changed)}]++
+	}
+	apart := map[int64]string{}
+	for _, p := range rows {
+		if titles[p.Title] == 1 {
+			continue
+		}
+		words := "changed " + moment(p.Changed)
+		if moments[[2]string{p.Title, moment(p.Changed)}] > 1 {
+			words += fmt.Sprintf(", number %d", p.ID)
+		}
+		apart[p.ID] = words
+	}
+	return apart
+}
+
+// pinsWords says what stands beside a pinning's title: its pins and, where
+// others have its title, what tells it from them.
+func pinsWords(p store.PinningRow, apart string) string {
+	pins := counted(p.Pins, "pin", "pins")
+	switch {
+	case apart == "":
+		return pins
+	case p.TempoBPM == 0:
+		return pins + ", " + apart
+	}
+	return bpmWords(p.TempoBPM) + " BPM, " + pins + ", " + apart
 }
 
 // addPinning keeps a pinning file: on the machine that it names, or where it
