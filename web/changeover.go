@@ -20,6 +20,7 @@ type changeoverPage struct {
 	On       store.OnWheel
 	Pinnings []store.PinningRow
 	Choice   changeoverChoice
+	Ask      bool // what is on the wheel has to be said first
 	Problem  []string
 	Plan     *place.Plan // nil where there is none
 	Stops    []place.Stop
@@ -66,6 +67,7 @@ type planned struct {
 	to      *store.Pinning
 	plan    *place.Plan
 	rate    float64
+	ask     bool // nobody has said yet what is on the wheel
 }
 
 // plan works out the changeover from what is on the wheel.
@@ -84,7 +86,7 @@ func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error
 	if known {
 		p.rate = max(place.MinPinsPerMin, min(rate, place.MaxPinsPerMin))
 	}
-	if !p.on.Known {
+	if p.ask = !p.on.Known; p.ask {
 		return p, refuse(http.StatusConflict, "Nobody has said yet what is on the wheel of %s; say that first.", p.machine.File.Name)
 	}
 	id, err := strconv.ParseInt(c.To, 10, 64)
@@ -117,7 +119,7 @@ func (s *server) changeover(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	status := http.StatusOK
-	if err != nil {
+	if page.Ask = p.ask; err != nil && !p.ask {
 		status, page.Problem = s.explain(r, err)
 	}
 	page.frame = s.frame(r, "Changeover of "+p.machine.File.Name)
@@ -191,6 +193,43 @@ func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return see(w, r, jobURL(j))
+}
+
+// chosen is the pinning that the page offers to change to.
+func (p changeoverPage) chosen() int64 {
+	if id := chosenID(p.Choice.To); id != 0 {
+		return id
+	}
+	return nextOn(p.On, p.Pinnings)
+}
+
+// nextOn is the pinning that a wheel is likely to be changed to: the one that
+// it was being changed to, or else the first that it does not carry.
+func nextOn(on store.OnWheel, pinnings []store.PinningRow) int64 {
+	if on.Toward != nil && on.Toward.PinningID != 0 {
+		return on.Toward.PinningID
+	}
+	for _, p := range pinnings {
+		if p.ID != on.Base.PinningID {
+			return p.ID
+		}
+	}
+	return 0
+}
+
+// changeoverAgain is the changeover that was begun before, to be begun anew from
+// what is on the wheel since.
+func changeoverAgain(j store.Job) changeoverChoice {
+	return changeoverChoice{To: strconv.FormatInt(j.PinningID, 10), Start: strconv.Itoa(j.Start), Rotate: j.Rotate, Exchange: j.Exchange}
+}
+
+func titleOf(pinnings []store.PinningRow, id int64) string {
+	for _, p := range pinnings {
+		if p.ID == id {
+			return p.Title
+		}
+	}
+	return ""
 }
 
 // minutesWords is a time of work for people.

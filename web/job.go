@@ -26,6 +26,7 @@ type jobPage struct {
 	OnNow   int      // pins on the wheel
 	Left    int
 	Reading proofResult // of a proofreading
+	Read    string      // what a proofreading reads
 }
 
 // jobRow is one row of the wheel.
@@ -124,6 +125,10 @@ func (s *server) job(w http.ResponseWriter, r *http.Request) error {
 	page.Misfit = append(misfit(m.File, j.Target), misfit(m.File, &wheel.Pinning{Pins: j.On})...)
 	if j.Kind == store.Proof {
 		page.Reading = readingOf(m.File, j)
+		if page.Read, err = s.readBy(r.Context(), m, j.Job); err != nil {
+			return err
+		}
+		page.frame.Title = "Proofread " + page.Read
 		s.show(w, r, http.StatusOK, proofView(page))
 		return nil
 	}
@@ -288,7 +293,7 @@ func (s *server) stopJob(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.StopJob(r.Context(), j.ID); err != nil {
 		return err
 	}
-	return see(w, r, jobURL(j.Job))
+	return see(w, r, jobURL(j.Job)+"#result")
 }
 
 func (s *server) resumeJob(w http.ResponseWriter, r *http.Request) error {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 	"time"
@@ -31,6 +32,7 @@ type onWheelPage struct {
 	Check    *timing.Verdict // of the very pins on the wheel; nil where it cannot be
 	Pinnings []store.PinningRow
 	Troubles []troubleLine
+	UnderWay string // what is being done, in words
 	Jobs     []jobLine
 }
 
@@ -68,7 +70,11 @@ func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for _, j := range jobs {
-		page.Jobs = append(page.Jobs, jobLine{j, jobURL(j), jobWords(j)})
+		words, err := s.jobWords(ctx, m, j)
+		if err != nil {
+			return err
+		}
+		page.Jobs = append(page.Jobs, jobLine{j, jobURL(j), words})
 	}
 	if page.On.Known {
 		if err := s.fillOnWheel(r, &page, m); err != nil {
@@ -86,6 +92,11 @@ func (s *server) fillOnWheel(r *http.Request, page *onWheelPage, m worked) error
 		return err
 	}
 	page.Pulled, page.Driven = apart(base.Pins, on.File.Pins)
+	if on.UnderWay != nil {
+		if page.UnderWay, err = s.jobWords(ctx, m, *on.UnderWay); err != nil {
+			return err
+		}
+	}
 	if on.Toward != nil {
 		toward, err := s.Store.JobTarget(ctx, on.Toward.ID)
 		if err != nil {
@@ -186,6 +197,13 @@ func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.SayOnWheel(r.Context(), m.ID, pinning); err != nil {
 		return err
 	}
+	if asked := r.PostForm.Get("changeover"); asked != "" {
+		choice, err := url.ParseQuery(asked)
+		if err != nil {
+			return refuse(http.StatusUnprocessableEntity, "What is on the wheel is kept, but the page does not say which changeover follows; begin it from the pinning.")
+		}
+		return see(w, r, fmt.Sprintf("/machines/%d/changeover?%s", m.ID, readChangeoverChoice(choice).query()))
+	}
 	return see(w, r, fmt.Sprintf("/machines/%d/wheel", m.ID))
 }
 
@@ -242,25 +260,29 @@ func jobURL(j store.Job) string {
 }
 
 // jobWords says what was done, in a line.
-func jobWords(j store.Job) string {
+func (s *server) jobWords(ctx context.Context, m worked, j store.Job) (string, error) {
 	var words string
 	switch j.Kind {
 	case store.Said:
-		return "Said to be on it: " + j.Head.Title
+		return "Said to be on it: " + j.Head.Title, nil
 	case store.Changeover:
 		words = "Changeover to " + j.Head.Title + ", " + counted(j.Moves, "pull or drive", "pulls and drives")
 	case store.Proof:
-		words = "Proofreading of " + j.Head.Title
+		read, err := s.readBy(ctx, m, j)
+		if err != nil {
+			return "", err
+		}
+		words = "Proofreading of " + read
 	default:
 		words = "What a proofreading found put right, " + counted(j.Moves, "pull or drive", "pulls and drives")
 	}
 	switch {
 	case j.UnderWay():
-		return words + ": under way"
+		words += ": under way"
 	case !j.Finished:
-		return words + ": stopped before its end"
+		words += ": stopped before its end"
 	}
-	return words
+	return words, nil
 }
 
 // moment is a day and time for people.

@@ -3,16 +3,22 @@ package web
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"html"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"path/filepath"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pinwright/store"
 	"pinwright/wheel"
@@ -33,17 +39,20 @@ type wheelBench struct {
 func newWheelBench(t *testing.T) wheelBench {
 	t.Helper()
 	b := wheelBench{app: newDemo(t)}
-	add := func(title string, pins ...wheel.Pin) int64 {
-		id, err := b.store.AddPinning(context.Background(), 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: title, TempoBPM: 60, Pins: pins})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return id
-	}
 	pin := func(channel string, step int) wheel.Pin { return wheel.Pin{Channel: channel, Step: step} }
-	b.old = add("Old Round", pin("bar-c5", 0), pin("bar-c5", 4), pin("bar-c5", 8), pin("bar-d5", 8))
-	b.new = add("New Round", pin("bar-c5", 0), pin("bar-e5", 4), pin("bar-e5", 8), pin("bar-e5", 12))
+	b.old = b.pinning(t, "Old Round", 60, pin("bar-c5", 0), pin("bar-c5", 4), pin("bar-c5", 8), pin("bar-d5", 8))
+	b.new = b.pinning(t, "New Round", 60, pin("bar-c5", 0), pin("bar-e5", 4), pin("bar-e5", 8), pin("bar-e5", 12))
 	return b
+}
+
+// pinning adds one and returns its id.
+func (b wheelBench) pinning(t *testing.T, title string, tempoBPM float64, pins ...wheel.Pin) int64 {
+	t.Helper()
+	id, err := b.store.AddPinning(context.Background(), 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: title, TempoBPM: tempoBPM, Pins: pins})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return id
 }
 
 func (b wheelBench) say(t *testing.T, pinning int64) {
@@ -97,6 +106,8 @@ func TestWheelThatIsNotKnownAsksWhatIsOnIt(t *testing.T) {
 	status, page := b.get(t, "/machines/1/wheel")
 	expect(t, status, page, 200, "Not known. Say what is on it", "no pins at all", "Old Round (4 pins)")
 	status, page = b.get(t, fmt.Sprintf("/machines/1/changeover?to=%d", b.new))
+	expect(t, status, page, 200, "What is on the wheel of Hailstone now? Nobody has said yet, and the pulls and drives to New Round follow from it.", "no pins at all", "Old Round (4 pins)")
+	status, page = b.get(t, fmt.Sprintf("/machines/1/changeover.pdf?to=%d", b.new))
 	expect(t, status, page, 409, "Nobody has said yet what is on the wheel of Hailstone; say that first.")
 	b.say(t, b.old)
 	status, page = b.get(t, "/machines/1/wheel?tempo=60")
@@ -107,6 +118,169 @@ func TestWheelThatIsNotKnownAsksWhatIsOnIt(t *testing.T) {
 	expect(t, status, page, 422, "Say what is on the wheel")
 	status, page = b.post(t, "/machines/1/wheel", url.Values{"pinning": {"99"}})
 	expect(t, status, page, 404, "there is no pinning 99")
+}
+
+// Whoever is asked on the way what is on the wheel goes on to the changeover as
+// it was asked for.
+func TestFirstChangeoverGoesOnOnceItIsSaidWhatIsOnTheWheel(t *testing.T) {
+	b := newWheelBench(t)
+	asked := fmt.Sprintf("rotate=on&start=8&to=%d", b.new)
+	_, page := b.get(t, "/machines/1/changeover?"+asked)
+	field := regexp.MustCompile(`name="changeover" value="([^"]*)"`).FindStringSubmatch(page)
+	if field == nil {
+		t.Fatal("the question does not know of the changeover")
+	}
+	status, to := b.post(t, "/machines/1/wheel", url.Values{"pinning": {"nothing"}, "changeover": {html.UnescapeString(field[1])}})
+	if want := "/machines/1/changeover?" + asked; status != http.StatusSeeOther || to != want {
+		t.Fatalf("%d: %s, want %s", status, said(to), want)
+	}
+	status, page = b.get(t, to)
+	expect(t, status, page, 200, "From what is on the wheel, 0 pins", "Pulls 0 Drives 4")
+	for _, bad := range []string{"//elsewhere.example/", "to=%zz", ";"} {
+		_, to := b.post(t, "/machines/1/wheel", url.Values{"pinning": {"nothing"}, "changeover": {bad}})
+		if strings.Contains(to, "elsewhere.example") && !strings.HasPrefix(to, "/machines/1/changeover?") {
+			t.Errorf("%q leads to %s", bad, to)
+		}
+	}
+}
+
+// A changeover that was stopped, and then a proofreading: it cannot be gone on
+// with, but a new one leads to the same pinning.
+func TestStoppedChangeoverLeadsToANewOneOnceOtherWorkWasDone(t *testing.T) {
+	b := newWheelBench(t)
+	b.say(t, b.old)
+	job := b.begin(t)
+	b.tapAt(t, job, map[string]any{"id": "t1", "do": "done", "step": 4, "channels": []string{"bar-c5", "bar-e5"}})
+	b.post(t, job+"/stop", nil)
+	_, proof := b.post(t, "/machines/1/proof", url.Values{"start": {"0"}})
+	proof = strings.TrimSuffix(proof, "#result")
+	status, page := b.get(t, proof)
+	expect(t, status, page, 200, "Proofread what is on the wheel of Hailstone, between Old Round and New Round")
+	status, page = b.get(t, "/machines/1/wheel")
+	expect(t, status, page, 200, "Proofreading of what is on the wheel of Hailstone, between Old Round and New Round: under way")
+	b.post(t, proof+"/stop", nil)
+	again := fmt.Sprintf(`href="/machines/1/changeover?start=0&amp;to=%d"`, b.new)
+	for _, path := range []string{job, "/machines/1/wheel"} {
+		status, page = b.get(t, path)
+		expect(t, status, page, 200, "A new changeover to New Round")
+		if !strings.Contains(page, again) {
+			t.Errorf("%s does not lead to the new changeover", path)
+		}
+	}
+	// 4 pulls and drives of 6 are left; worked by hand above.
+	status, page = b.get(t, fmt.Sprintf("/machines/1/changeover?start=0&to=%d", b.new))
+	expect(t, status, page, 200, "Pulls 2 Drives 2")
+	if status, _ := b.post(t, job+"/resume", nil); status != http.StatusConflict {
+		t.Errorf("the stopped one was gone on with: %d", status)
+	}
+	b.begin(t)
+	status, page = b.get(t, proof)
+	expect(t, status, page, 200, "Other work was done on the wheel since.", "To what is on the wheel")
+}
+
+func TestProofreadingIsNamedForWhatIsRead(t *testing.T) {
+	b := newWheelBench(t)
+	proofread := func(want string) {
+		t.Helper()
+		_, job := b.post(t, "/machines/1/proof", url.Values{"start": {"0"}})
+		status, page := b.get(t, job)
+		expect(t, status, page, 200, want)
+		b.post(t, job+"/stop", nil)
+	}
+	b.say(t, 0)
+	proofread("Proofread a bare wheel")
+	b.say(t, b.old)
+	proofread("Proofread Old Round")
+	_, job := b.post(t, "/machines/1/proof", url.Values{"start": {"0"}})
+	b.tapAt(t, job, map[string]any{"id": "f1", "do": "found", "step": 8, "channel": "bar-d5", "there": false})
+	b.post(t, job+"/stop", nil)
+	status, page := b.get(t, job)
+	expect(t, status, page, 200, "Proofread Old Round", "On 1 of 256 steps, 1 of 2 pins were right the first time, 50 %.")
+	proofread("Proofread what is on the wheel of Hailstone, Old Round but for 1 pin")
+}
+
+// The wheel is changed to something else than it carries.
+func TestChangeoverIsOfferedToAnotherPinning(t *testing.T) {
+	b := newWheelBench(t)
+	third := b.pinning(t, "Another", 60, wheel.Pin{Channel: "bar-c5", Step: 0})
+	chosen := func(path string, want int64) {
+		t.Helper()
+		_, page := b.get(t, path)
+		field := regexp.MustCompile(`(?s)<select id="field-to".*?</select>`).FindString(page)
+		if got := regexp.MustCompile(`value="(\d+)" selected`).FindStringSubmatch(field); got == nil || got[1] != fmt.Sprint(want) {
+			t.Errorf("%s offers %v, want %d", path, got, want)
+		}
+	}
+	b.say(t, b.old)
+	chosen("/machines/1/wheel", third) // the first by title
+	b.say(t, third)
+	chosen("/machines/1/wheel", b.new)
+	b.say(t, 0)
+	chosen("/machines/1/wheel", third)
+	b.say(t, b.new)
+	status, job := b.post(t, "/machines/1/changeover", url.Values{"to": {fmt.Sprint(b.old)}, "revision": {"1"}, "seq": {"4"}, "edits": {"0"}})
+	if status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", status, said(job))
+	}
+	b.post(t, job+"/stop", nil)
+	chosen("/machines/1/wheel", b.old) // it was being changed to that
+	chosen("/machines/1/changeover", b.old)
+	chosen(fmt.Sprintf("/machines/1/changeover?to=%d", third), third)
+}
+
+func TestPinningsOfOneNameAreToldApart(t *testing.T) {
+	b := newWheelBench(t)
+	faster := b.pinning(t, "Old Round", 90, wheel.Pin{Channel: "bar-c5", Step: 0})
+	when := moment(time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC))
+	status, page := b.get(t, "/machines/1/wheel")
+	expect(t, status, page, 200, "New Round (4 pins)",
+		fmt.Sprintf("Old Round (60 BPM, 4 pins, changed %s, number %d)", when, b.old),
+		fmt.Sprintf("Old Round (90 BPM, 1 pin, changed %s, number %d)", when, faster))
+	for _, path := range []string{"/", "/pinnings"} {
+		status, page = b.get(t, path)
+		expect(t, status, page, 200, fmt.Sprintf("Old Round changed %s, number %d 90", when, faster), "New Round 60")
+	}
+}
+
+// One pinning that a fault of the disk has struck is told by its name with what
+// is wrong; the others stand as ever.
+func TestDamagedPinningTakesNoListDown(t *testing.T) {
+	ctx, path := context.Background(), filepath.Join(t.TempDir(), "kept.db")
+	st, err := store.Open(ctx, path, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer st.Close()
+	b := wheelBench{app: &app{store: st, Server: httptest.NewServer(New(Options{Store: st, Now: time.Now, Log: slog.New(slog.DiscardHandler)}))}}
+	defer b.Close()
+	if _, err := st.AddMachine(ctx, demo.Machine()); err != nil {
+		t.Fatal(err)
+	}
+	if err := st.SetCurrentMachine(ctx, 1); err != nil {
+		t.Fatal(err)
+	}
+	whole := b.pinning(t, "Whole", 60, wheel.Pin{Channel: "bar-c5", Step: 0})
+	for _, harm := range []struct{ title, query, says string }{
+		{"Headless", `UPDATE pinnings SET head = json_set(head, '$.format', 'none') WHERE id = ?`, "What is kept of pinning Headless cannot be read by this version of the program: "},
+		{"Astray", `UPDATE holes SET channel = 'organ' WHERE pinning_id = ?`, `"organ"`},
+	} {
+		id := b.pinning(t, harm.title, 60, wheel.Pin{Channel: "bar-d5", Step: 4})
+		db, err := sql.Open("sqlite", path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := db.Exec(harm.query, id); err != nil {
+			t.Fatal(err)
+		}
+		db.Close()
+		for _, path := range []string{"/", "/pinnings"} {
+			status, page := b.get(t, path)
+			expect(t, status, page, 200, harm.title, harm.says, "Whole 60 180 safe 1 Sheets")
+			if strings.Contains(page, fmt.Sprintf("/pinnings/%d/sheets", id)) || !strings.Contains(page, fmt.Sprintf("/pinnings/%d/sheets", whole)) {
+				t.Errorf("%s: sheets are offered of what cannot be read, or not of what can", path)
+			}
+		}
+	}
 }
 
 // The counts are worked by hand above.
@@ -408,7 +582,7 @@ func TestProofreadingEndsWithAListAndAShare(t *testing.T) {
 	}
 	b.post(t, job+"/stop", nil)
 	status, page = b.get(t, job)
-	expect(t, status, page, 200, "3 of 5 pins were right the first time, 60 %.", "10 of 256 steps were read: 1 missing, 1 extra.",
+	expect(t, status, page, 200, "On 10 of 256 steps, 3 of 5 pins were right the first time, 60 %.", "10 of 256 steps were read: 1 missing, 1 extra.",
 		"Extra: step 4, bar 1 beat 2, row 9, Bar E5", "Missing: step 8, bar 1 beat 3, row 7, Bar D5", "Put right now")
 	status, right := b.post(t, job+"/right", nil)
 	if status != http.StatusSeeOther {
@@ -445,6 +619,33 @@ func TestTroubleStandsOnTheMachinesPageUntilItIsMended(t *testing.T) {
 	}
 	status, page = b.post(t, "/machines/1/troubles/7/mended", nil)
 	expect(t, status, page, 404, "there is no such trouble")
+}
+
+// The demo machine has pin tips at 600 mm, once round 2π × 600 = 3769.9 mm, and
+// no radius of the surface; at 590 mm it would be 3707.1 mm.
+func TestSheetsSayOnWhichRadiusTheyAreMade(t *testing.T) {
+	b := newWheelBench(t)
+	at := fmt.Sprintf("/pinnings/%d/sheets", b.old)
+	const surface = `name="radius" value="surface"`
+	for _, query := range []string{"", "?radius=surface", "?radius=tips"} {
+		status, page := b.get(t, at+query)
+		expect(t, status, page, 200, "made for the pin tips, radius 600 mm", "Once round is 3769.9 mm.", "The machine's file has no radius of the surface.")
+		if strings.Contains(page, surface) || !strings.Contains(page, `name="radius" value="tips" checked`) {
+			t.Errorf("%q: the pin tips are not what is chosen", query)
+		}
+	}
+	m := demo.Machine()
+	m.Wheel.SurfaceRadiusMM = 590
+	if err := b.store.ReplaceMachine(context.Background(), 1, 1, m); err != nil {
+		t.Fatal(err)
+	}
+	status, page := b.get(t, at)
+	expect(t, status, page, 200, "made for the wheel's surface, radius 590 mm", "Once round is 3707.1 mm.")
+	if !strings.Contains(page, surface+" checked") {
+		t.Error("the surface is not what is chosen")
+	}
+	status, page = b.get(t, at+"?radius=tips")
+	expect(t, status, page, 200, "made for the pin tips, radius 600 mm. Once")
 }
 
 func TestSheetsOfAPinningAreThere(t *testing.T) {

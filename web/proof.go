@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -17,8 +18,9 @@ type proofResult struct {
 	Expected string // JSON: for each step, the indices of the rows that should have pins
 	Places   string // JSON: the place of each step in words
 	Read     int    // steps
+	Looked   int    // steps read or where something was found
 	Right    int    // pins that were as they should be
-	Pins     int    // that should be there or were, on the steps read and where something was found
+	Pins     int    // that should be there or were, on the steps looked at
 	Missing  int
 	Extra    int
 	Found    []string
@@ -43,6 +45,7 @@ func readingOf(m *wheel.Machine, j store.Working) proofResult {
 	for _, c := range j.Found { // a step with a finding was looked at
 		read[c.Step] = true
 	}
+	r.Looked = len(read)
 	for _, pin := range j.Target.Pins {
 		if row, ok := index[pin.Channel]; ok && pin.Step < j.Steps {
 			expected[pin.Step] = append(expected[pin.Step], row)
@@ -87,13 +90,59 @@ func jsonText(v any) string {
 }
 
 // share says how many pins were right the first time, never more than there
-// were.
-func (r proofResult) share() string {
+// were, and on how many of a wheel's steps.
+func (r proofResult) share(steps int) string {
 	if r.Pins == 0 {
 		return "No pins were looked at."
 	}
 	percent := math.Floor(1000*float64(r.Right)/float64(r.Pins)) / 10
-	return fmt.Sprintf("%d of %s right the first time, %s %%.", r.Right, counted(r.Pins, "pin was", "pins were"), trimmed(percent))
+	where := fmt.Sprintf("On %d of %d steps", r.Looked, steps)
+	if r.Looked == steps {
+		where = "On the whole turn"
+	}
+	return fmt.Sprintf("%s, %d of %s right the first time, %s %%.", where, r.Right, counted(r.Pins, "pin was", "pins were"), trimmed(percent))
+}
+
+// longAgo is how far back the changeover that was stopped before a proofreading
+// is looked for.
+const longAgo = 1000
+
+// readBy names what a proofreading reads: the pinning that the wheel carried,
+// or that it stood between two, or had become other than the last.
+func (s *server) readBy(ctx context.Context, m worked, j store.Job) (string, error) {
+	if j.BeforeID == 0 {
+		return titleOn(j.Head), nil
+	}
+	read, err := s.Store.JobTarget(ctx, j.ID)
+	if err != nil {
+		return "", err
+	}
+	whole, err := s.Store.JobTarget(ctx, j.BeforeID)
+	if err != nil {
+		return "", err
+	}
+	gone, more := apart(whole.Pins, read.Pins)
+	if gone+more == 0 {
+		return titleOn(j.Head), nil
+	}
+	before, err := s.Store.Jobs(ctx, m.ID, longAgo)
+	if err != nil {
+		return "", err
+	}
+	for _, b := range before { // the latest first
+		if b.ID > j.BeforeID && b.ID < j.ID && b.Kind == store.Changeover && !b.Finished {
+			return fmt.Sprintf("what is on the wheel of %s, between %s and %s", m.File.Name, titleOn(j.Head), b.Head.Title), nil
+		}
+	}
+	return fmt.Sprintf("what is on the wheel of %s, %s but for %s", m.File.Name, titleOn(j.Head), counted(gone+more, "pin", "pins")), nil
+}
+
+// titleOn names what a wheel carries, within a sentence.
+func titleOn(h wheel.Head) string {
+	if h.Title == store.NothingOn {
+		return "a bare wheel"
+	}
+	return h.Title
 }
 
 // inRows are a machine's channels by row.
