@@ -204,7 +204,7 @@ func atWheelView(p jobPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<button type=\"button\" class=\"thumb main\" data-way=\"forward\">At the start, on as the wheel turns</button> <button type=\"button\" class=\"thumb\" data-way=\"backward\">At the other end, backwards</button></fieldset><section class=\"under-hand\" aria-labelledby=\"step\" data-hand hidden><div class=\"now\" aria-live=\"polite\"><h2 id=\"step\" data-step></h2><ul class=\"moves\" role=\"list\" data-moves></ul></div><div class=\"holes\" data-holes></div>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<button type=\"button\" class=\"thumb main\" data-way=\"forward\">At the start, on as the wheel turns</button> <button type=\"button\" class=\"thumb\" data-way=\"backward\">At the other end, backwards</button></fieldset><section class=\"under-hand\" aria-labelledby=\"step\" data-hand hidden><div class=\"now\" aria-live=\"polite\"><h2 id=\"step\" data-step tabindex=\"-1\"></h2><ul class=\"moves\" role=\"list\" data-moves></ul></div><div class=\"holes\" data-holes></div>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -212,7 +212,7 @@ func atWheelView(p jobPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p class=\"quiet\" data-later hidden></p><div class=\"hand-bar\"><button type=\"button\" class=\"main thumb done\" data-done>Done</button></div><div class=\"hand-more\"><button type=\"button\" class=\"thumb\" data-wrong aria-expanded=\"false\" aria-controls=\"wrong\">Something is wrong here</button><form id=\"wrong\" class=\"wrong\" data-wrong-form hidden><fieldset><legend>What is it?</legend> ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p class=\"quiet\" data-later hidden></p><div class=\"hand-bar\"><p class=\"here\" data-here></p><button type=\"button\" class=\"main thumb done\" data-done>Done</button></div><div class=\"hand-more\"><button type=\"button\" class=\"thumb\" data-wrong aria-expanded=\"false\" aria-controls=\"wrong\">Something is wrong here</button><form id=\"wrong\" class=\"wrong\" data-wrong-form hidden><fieldset><legend>What is it?</legend> ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -224,7 +224,7 @@ func atWheelView(p jobPage) templ.Component {
 					var templ_7745c5c3_Var12 string
 					templ_7745c5c3_Var12, templ_7745c5c3_Err = templruntime.NewAttributeExpression(string(kind)).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 50, Col: 91}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 53, Col: 91}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var12)
 					if templ_7745c5c3_Err != nil {
@@ -247,7 +247,7 @@ func atWheelView(p jobPage) templ.Component {
 					var templ_7745c5c3_Var13 string
 					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(capital(string(kind)))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 50, Col: 167}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 53, Col: 167}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 					if templ_7745c5c3_Err != nil {
@@ -258,14 +258,14 @@ func atWheelView(p jobPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</fieldset><div class=\"field\"><label for=\"where\">Where</label> <select id=\"where\" name=\"channel\" class=\"thumb\" autocomplete=\"off\"></select></div><div class=\"field\"><label for=\"note\">Note</label> <input id=\"note\" type=\"text\" name=\"note\" maxlength=\"500\" class=\"thumb\" autocomplete=\"off\"></div><button class=\"thumb\">Note it</button></form><button type=\"button\" class=\"thumb\" data-back disabled>Back</button> <button type=\"button\" class=\"thumb\" data-leave>Leave this step for later</button> <button type=\"button\" class=\"thumb\" data-turn>Work from the other end</button></div></section><p class=\"big\" data-all hidden>Nothing is left to do here.</p><details class=\"sure\" data-stop><summary class=\"button thumb\">Stop here…</summary><form method=\"post\" action=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</fieldset><div class=\"field\"><label for=\"where\">Where</label> <select id=\"where\" name=\"channel\" class=\"thumb\" autocomplete=\"off\"></select></div><div class=\"field\"><label for=\"note\">Note</label> <input id=\"note\" type=\"text\" name=\"note\" maxlength=\"500\" class=\"thumb\" autocomplete=\"off\"></div><button class=\"thumb\">Note it</button></form><button type=\"button\" class=\"thumb\" data-back disabled>Back</button> <button type=\"button\" class=\"thumb\" data-leave>Leave this step for later</button> <button type=\"button\" class=\"thumb\" data-turn>Work from the other end</button></div></section><p class=\"big\" data-all tabindex=\"-1\" hidden>Nothing is left to do here.</p><details class=\"sure\" data-stop><summary class=\"button thumb\">Stop here…</summary><form method=\"post\" action=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var14 string
 				templ_7745c5c3_Var14, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(jobURL(p.Job.Job) + "/stop")).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 65, Col: 76}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 68, Col: 76}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var14)
 				if templ_7745c5c3_Err != nil {
@@ -364,7 +364,7 @@ func endedView(p jobPage) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if p.Job.Finished {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<div class=\"sheet\"><p class=\"figure-words\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<div class=\"sheet\"><p class=\"figure-words\" id=\"result\" tabindex=\"-1\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -381,7 +381,7 @@ func endedView(p jobPage) templ.Component {
 				var templ_7745c5c3_Var18 string
 				templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(p.Job.Head.Title)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 101, Col: 28}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 104, Col: 28}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 				if templ_7745c5c3_Err != nil {
@@ -399,7 +399,7 @@ func endedView(p jobPage) templ.Component {
 			var templ_7745c5c3_Var19 string
 			templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(counted(p.Job.Moves, "pull or drive", "pulls and drives"))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 104, Col: 65}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 107, Col: 65}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 			if templ_7745c5c3_Err != nil {
@@ -412,7 +412,7 @@ func endedView(p jobPage) templ.Component {
 			var templ_7745c5c3_Var20 string
 			templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(moment(p.Job.Ended))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 104, Col: 99}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 107, Col: 99}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 			if templ_7745c5c3_Err != nil {
@@ -425,7 +425,7 @@ func endedView(p jobPage) templ.Component {
 			var templ_7745c5c3_Var21 string
 			templ_7745c5c3_Var21, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/machines/%d/wheel#proofread", p.Facts.ID))).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 106, Col: 110}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 109, Col: 110}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var21)
 			if templ_7745c5c3_Err != nil {
@@ -446,14 +446,14 @@ func endedView(p jobPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<div class=\"sheet\"><p class=\"figure-words\">Stopped ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<div class=\"sheet\"><p class=\"figure-words\" id=\"result\" tabindex=\"-1\">Stopped ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var22 string
 			templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(moment(p.Job.Ended))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 114, Col: 56}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 117, Col: 82}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 			if templ_7745c5c3_Err != nil {
@@ -471,7 +471,7 @@ func endedView(p jobPage) templ.Component {
 				var templ_7745c5c3_Var23 string
 				templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(counted(p.OnNow, "pin is", "pins are"))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 116, Col: 47}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 119, Col: 47}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 				if templ_7745c5c3_Err != nil {
@@ -484,7 +484,7 @@ func endedView(p jobPage) templ.Component {
 				var templ_7745c5c3_Var24 string
 				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(totalWords(p.Job, p.Left))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 116, Col: 108}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 119, Col: 108}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var24))
 				if templ_7745c5c3_Err != nil {
@@ -503,11 +503,61 @@ func endedView(p jobPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
+				if p.Job.Kind == store.Changeover && p.Job.PinningID != 0 {
+					templ_7745c5c3_Err = changeAgain(p.Job.Job).Render(ctx, templ_7745c5c3_Buffer)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				} else {
+					templ_7745c5c3_Err = toWheel(p.Facts.ID).Render(ctx, templ_7745c5c3_Buffer)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				}
 			}
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "</div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+		}
+		return nil
+	})
+}
+
+// toWheel leads on from work that cannot be gone on with.
+func toWheel(machine int64) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "<div class=\"row\"><a class=\"button thumb\" href=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var26 string
+		templ_7745c5c3_Var26, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/machines/%d/wheel", machine))).ResolveURL(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 135, Col: 106}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var26)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "\">To what is on the wheel</a></div>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
 		}
 		return nil
 	})

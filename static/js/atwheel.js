@@ -4,7 +4,8 @@
 // was tapped here and has not arrived yet.
 
 import { drawHoles } from "./holes.js";
-import { Taps, oncePerStep, showNetwork, showRefusal } from "./taps.js";
+import { counted } from "./places.js";
+import { Taps, focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./taps.js";
 
 /**
  * @typedef {import("./taps.js").Stop} Stop
@@ -47,6 +48,7 @@ const hand = memory.read();
 let troubled = new Set();
 let shownStep = -1;
 let anotherStep = () => {};
+const intoView = keepInView(page);
 
 const taps = new Taps(job, { changed: show, refused: (why) => showRefusal(page, why) });
 
@@ -86,7 +88,7 @@ function show() {
   showBack();
   if (!state) return;
   if (state.ended !== ended && !taps.waiting.length) {
-    location.reload();
+    reopenAt(state.ended ? "result" : "step");
     return;
   }
   page.dataset.ready = "";
@@ -100,15 +102,19 @@ function show() {
   const moves = stops.reduce((n, s) => n + s.moves.length, 0);
   const total = Math.max(state.total, moves);
   find("count").textContent = `${moves} of ${total} pulls and drives left, on ${stops.length} ${stops.length === 1 ? "step" : "steps"}`;
+  const held = find("hand").contains(document.activeElement);
   find("ways").hidden = hand.way !== "" || moves === 0;
   find("hand").hidden = hand.way === "" || moves === 0;
   find("all").hidden = moves !== 0;
   if (hand.way !== "" && moves) showStep(under(stops), stops);
+  else if (held) find("all").focus();
 }
 
 /** @param {Stop} stop @param {Stop[]} stops */
 function showStep(stop, stops) {
-  if (stop.step !== shownStep) {
+  const first = shownStep < 0;
+  const another = stop.step !== shownStep;
+  if (another) {
     shownStep = stop.step;
     anotherStep();
     troubled = new Set();
@@ -150,6 +156,25 @@ function showStep(stop, stops) {
     where.dataset.places = places;
     where.replaceChildren(...stop.moves.map((m) => new Option(`row ${rows[m.row].row}, ${rows[m.row].name}`, rows[m.row].channel)), new Option("the whole step", ""));
   }
+  if (another) intoView();
+  if (first) focusOnPart();
+  tellHere();
+}
+
+/** What is to be done at the step, and how much of it lies below what is in view. */
+function tellHere() {
+  const moves = [...find("moves").children];
+  const edge = /** @type {HTMLElement} */ (page.querySelector(".hand-bar")).getBoundingClientRect().top;
+  const below = moves.filter((m) => m.getBoundingClientRect().bottom > edge).length;
+  const pulls = moves.filter((m) => m.className === "pull").length;
+  const parts = [pulls && counted(pulls, "pull"), pulls < moves.length && counted(moves.length - pulls, "drive")];
+  find("here").textContent = parts.filter(Boolean).join(", ") + (below ? ` · ${below} further down` : "");
+}
+
+/** The focus goes to Done, or where that takes none to what is to be done. */
+function toHand() {
+  const done = /** @type {HTMLButtonElement} */ (find("done"));
+  (done.disabled ? find("step") : done).focus({ preventScroll: true });
 }
 
 /** What Back would take back: what this page did last, else what anyone did. */
@@ -182,11 +207,15 @@ page.querySelector("[data-back]")?.addEventListener("click", () => {
   hand.later = hand.later.filter((s) => s !== last.step);
   memory.write();
   taps.add({ do: "back", step: last.step, of: last.id, was: last.was });
+  if (/** @type {HTMLButtonElement} */ (find("back")).disabled && !page.dataset.ended) toHand();
 });
 
 if (!page.dataset.ended) {
   for (const button of /** @type {NodeListOf<HTMLElement>} */ (page.querySelectorAll("[data-way]"))) {
-    button.addEventListener("click", () => choose(/** @type {"forward" | "backward"} */ (button.dataset.way)));
+    button.addEventListener("click", () => {
+      choose(/** @type {"forward" | "backward"} */ (button.dataset.way));
+      toHand();
+    });
   }
   find("turn").addEventListener("click", () => choose(hand.way === "backward" ? "forward" : "backward"));
   anotherStep = oncePerStep(find("done"), () => {
@@ -201,6 +230,7 @@ if (!page.dataset.ended) {
     note("");
     show();
   });
+  for (const moved of ["scroll", "resize"]) addEventListener(moved, () => find("hand").hidden || tellHere(), { passive: true });
   find("leave").addEventListener("click", () => {
     const stop = under(left());
     if (!stop) return;
@@ -221,6 +251,7 @@ if (!page.dataset.ended) {
     toggleWrong(false);
     note("Noted. It stands in the trouble list of the machine.");
     show();
+    toHand();
   });
 }
 
@@ -237,4 +268,5 @@ function note(words) {
   find("noted").textContent = words;
 }
 
+focusOnPart();
 show();

@@ -3,7 +3,7 @@
 // is not so.
 
 import { drawHole } from "./holes.js";
-import { Taps, oncePerStep, showNetwork, showRefusal } from "./taps.js";
+import { Taps, focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./taps.js";
 
 const page = /** @type {HTMLElement} */ (document.querySelector("[data-proof]"));
 const find = (/** @type {string} */ name) => /** @type {HTMLElement} */ (page.querySelector(`[data-${name}]`));
@@ -23,6 +23,7 @@ const index = new Map(rows.map((r, i) => [r.channel, i]));
 let at = -1;
 let shownStep = -1;
 let anotherStep = () => {};
+const intoView = keepInView(page);
 
 const taps = new Taps(page.dataset.job ?? "", { changed: show, refused: (why) => showRefusal(page, why) });
 
@@ -59,7 +60,7 @@ function show() {
   const { state } = taps;
   if (!state) return;
   if (state.ended !== ended && !taps.waiting.length) {
-    location.reload();
+    reopenAt(state.ended ? "result" : "step");
     return;
   }
   page.dataset.ready = "";
@@ -67,15 +68,19 @@ function show() {
   const done = read();
   if (at < 0) at = next(start, (s) => !done.has(s));
   find("count").textContent = `${done.size} of ${steps} steps read`;
+  const held = find("hand").contains(document.activeElement);
   find("all").hidden = at >= 0;
+  find("stop").hidden = at < 0;
   find("hand").hidden = at < 0;
-  find("finish").classList.toggle("main", at < 0);
   if (at >= 0) showStep(at);
+  else if (held) find("whole").focus();
 }
 
 /** @param {number} step */
 function showStep(step) {
-  if (step !== shownStep) anotherStep();
+  const first = shownStep < 0;
+  const another = step !== shownStep;
+  if (another) anotherStep();
   shownStep = step;
   const should = new Set(expected[step]);
   const is = there(step);
@@ -100,6 +105,8 @@ function showStep(step) {
   if (touch.children.length !== buttons.length) touch.replaceChildren(...buttons);
   find("here").textContent = wrong ? `${wrong} not as it should be` : "";
   find("next").textContent = wrong ? "Noted, next step" : "All right, next step";
+  if (another) intoView();
+  if (first) focusOnPart();
 }
 
 /** The button of a row. @param {number} i @returns {HTMLElement} */
@@ -149,4 +156,5 @@ if (!ended) {
   });
 }
 
+focusOnPart();
 show();

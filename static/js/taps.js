@@ -184,7 +184,7 @@ export class Taps {
   words() {
     const n = this.waiting.length;
     const taps = n === 1 ? "1 tap" : `${n} taps`;
-    const held = this.kept ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone and will be sent when it is back.` : `${taps} wait here: leave this page open.`;
+    const held = this.kept ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone and will be sent when it is back.` : `${taps} ${n === 1 ? "waits" : "wait"} here: leave this page open.`;
     switch (this.program) {
       case "asking":
         return "Asking the program …";
@@ -225,6 +225,46 @@ export function showRefusal(page, why) {
   page.querySelector("[data-refused]")?.append(says);
 }
 
+/**
+ * Loads the page anew, to go on at a part of it.
+ *
+ * @param {"result" | "step"} part
+ */
+export function reopenAt(part) {
+  history.replaceState(null, "", `#${part}`);
+  location.reload();
+}
+
+/** Sets the focus on the part of the page that its address names, once that is there. */
+export function focusOnPart() {
+  document.getElementById(location.hash.slice(1))?.focus();
+}
+
+const awayPX = 68; // the line that says the program is away, at the top
+
+/**
+ * Brings what is to be done at a step into view, above the bar at the foot, or
+ * its beginning where that is too much. What is asked once more is brought into
+ * view as it opens.
+ *
+ * @param {HTMLElement} page
+ * @returns {() => void} to be called when another step is shown
+ */
+export function keepInView(page) {
+  const sure = page.querySelector("details.sure");
+  sure?.addEventListener("toggle", () => sure.scrollIntoView({ block: "nearest" }));
+  const first = page.querySelector(".now");
+  const last = page.querySelector("[data-touch]") ?? first;
+  const bar = page.querySelector(".hand-bar");
+  return () => {
+    if (!first || !last || !bar) return;
+    const high = last.getBoundingClientRect().bottom - first.getBoundingClientRect().top;
+    const fits = high < bar.getBoundingClientRect().top - awayPX;
+    if (fits) last.scrollIntoView({ block: "nearest" });
+    first.scrollIntoView({ block: fits ? "nearest" : "start" });
+  };
+}
+
 const armMS = 400;
 
 /**
@@ -243,5 +283,6 @@ export function oncePerStep(button, work) {
     setTimeout(() => performance.now() >= armed && (button.dataset.armed = "yes"), armMS + 1);
   };
   button.addEventListener("click", () => performance.now() >= armed && work());
+  button.addEventListener("keydown", (event) => event.repeat && event.preventDefault()); // a key held down is one touch
   return shown;
 }
