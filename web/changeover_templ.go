@@ -460,7 +460,7 @@ func planView(p changeoverPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = safeMark(p.Check.Safe, len(p.Check.Findings)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = tempoMark(p.Facts.Limits, p.Check.TempoBPM, len(p.Check.Findings)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
