@@ -151,12 +151,12 @@ func TestSwingIsKeptOrStraightened(t *testing.T) {
 	}
 	path := a.addSong(t, "Lilt", 4*4*96, notes...)
 	status, page := a.get(t, path+"?from_bar=1&transpose=0")
-	expect(t, status, page, 200, "the beats are swung, 2 to 1", "Off the grid, at worst 41.7 ms", "bar 1 beat 1: 41.7 ms at worst, 1 note")
+	expect(t, status, page, 200, "the beats are swung, 2 to 1", "Off the grid, of the notes placed: at worst 41.7 ms", "bar 1 beat 1: 41.7 ms at worst, 1 note")
 	if !strings.Contains(page, `name="straighten" value="" checked`) {
 		t.Error("swing is not kept to begin with")
 	}
 	status, page = a.get(t, path+"?from_bar=1&transpose=0&straighten=on")
-	expect(t, status, page, 200, "Off the grid, at worst 0 ms")
+	expect(t, status, page, 200, "Off the grid, of the notes placed: at worst 0 ms")
 	if !strings.Contains(page, `name="straighten" value="on" checked`) {
 		t.Error("what was chosen is not ticked")
 	}

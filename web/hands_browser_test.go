@@ -285,8 +285,8 @@ func TestPagesWorkWithoutScripts(t *testing.T) {
 	page.Click(t, "form.tempo button")
 	page.WaitFor(t, `document.querySelector("#verdict").textContent.includes("No findings at 100 BPM")`)
 	page.Screenshot(t, "without-scripts")
-	page.Click(t, "details.sure summary")
-	page.Click(t, "details.sure button")
+	page.Click(t, `details:has([action$="/remove"]) summary`)
+	page.Click(t, `[action$="/remove"] button`)
 	heading("Pinnings")
 	if got := a.kept(t); got != [3]int{1, 1, 0} {
 		t.Errorf("kept %v, want the machine and the song", got)
