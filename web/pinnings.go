@@ -112,6 +112,15 @@ func namesakes(rows []store.PinningRow) map[int64]string {
 	return apart
 }
 
+// titleApart is a pinning's title and, where others have it, what tells it from
+// them.
+func titleApart(p store.PinningRow, apart map[int64]string) string {
+	if words := apart[p.ID]; words != "" {
+		return steady(p.Title) + ", " + words
+	}
+	return steady(p.Title)
+}
+
 // pinsWords says what stands beside a pinning's title: its pins and, where
 // others have its title, what tells it from them.
 func pinsWords(p store.PinningRow, apart string) string {

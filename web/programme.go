@@ -23,6 +23,7 @@ type programmePage struct {
 	Moved    int // the song that was moved last, from 1, for the focus; 0: none
 	Up       bool
 	Choices  []store.PinningRow
+	Apart    map[int64]string // of choices, see [namesakes]
 	Songs    []songLine
 	Rate     string // of changeovers, in words
 	NoCall   string // why no crank card has room for who to call
@@ -163,6 +164,7 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 	if page.Choices, err = s.Store.Pinnings(ctx, m.ID); err != nil {
 		return err
 	}
+	page.Apart = namesakes(page.Choices)
 	visitors, err := s.Store.Visitors(ctx)
 	if err != nil {
 		return err

@@ -559,3 +559,17 @@ func TestProgrammeTakesSongsOfTheLongestTitle(t *testing.T) {
 		}
 	}
 }
+
+// Pinnings of one title are told apart where one is chosen.
+func TestProgrammeTellsNamesakesApart(t *testing.T) {
+	a := withProgramme(t)
+	if err := a.store.RenamePinning(context.Background(), 2, "Nine Knocks"); err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range []string{"/programmes/1", "/pinnings/1"} {
+		_, body := a.get(t, path)
+		if !strings.Contains(body, ">Nine Knocks, changed ") {
+			t.Errorf("%s offers two pinnings of one name", path)
+		}
+	}
+}

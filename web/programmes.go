@@ -16,26 +16,36 @@ type programmesPage struct {
 	HasMachine bool
 	Programmes []store.ProgrammeRow
 	Visitors   store.Visitors
+	Margin     typed
 }
 
 func (s *server) programmes(w http.ResponseWriter, r *http.Request) error {
+	page, err := s.programmesOf(r)
+	if err != nil {
+		return err
+	}
+	s.show(w, r, http.StatusOK, programmesView(page))
+	return nil
+}
+
+func (s *server) programmesOf(r *http.Request) (programmesPage, error) {
 	page := programmesPage{frame: s.frame(r, "Programmes")}
 	m, err := s.currentMachine(r.Context())
 	if err != nil {
-		return err
+		return page, err
 	}
 	var id int64
 	if m != nil {
 		page.HasMachine, id = true, m.ID
 	}
 	if page.Programmes, err = s.Store.Programmes(r.Context(), id); err != nil {
-		return err
+		return page, err
 	}
 	if page.Visitors, err = s.Store.Visitors(r.Context()); err != nil {
-		return err
+		return page, err
 	}
-	s.show(w, r, http.StatusOK, programmesView(page))
-	return nil
+	page.Margin.Text = percentText(page.Visitors.Margin)
+	return page, nil
 }
 
 func (s *server) addProgramme(w http.ResponseWriter, r *http.Request) error {

@@ -22,6 +22,7 @@ type wheelPage struct {
 	Facts   machineFacts
 	Song    *store.Song        // nil where it is of no song that is kept
 	Others  []store.PinningRow // the machine's other pinnings
+	Apart   map[int64]string   // of the machine's pinnings, see [namesakes]
 	Verdict verdictPanel
 
 	Channels []string // their names
@@ -147,6 +148,7 @@ func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	page.Apart = namesakes(page.Others)
 	page.Others = slices.DeleteFunc(page.Others, func(other store.PinningRow) bool { return other.ID == p.ID })
 	s.show(w, r, http.StatusOK, wheelView(page))
 	return nil

@@ -285,10 +285,16 @@ func (s *server) keepMargin(w http.ResponseWriter, r *http.Request) error {
 	}
 	id, err := strconv.ParseInt(form.Get("pinning"), 10, 64)
 	if err != nil {
-		if margin.Problem != "" {
-			return refuse(http.StatusUnprocessableEntity, "%s", margin.Problem)
+		if margin.Problem == "" {
+			return see(w, r, "/programmes")
 		}
-		return see(w, r, "/programmes")
+		page, err := s.programmesOf(r)
+		if err != nil {
+			return err
+		}
+		page.Margin = margin
+		s.show(w, r, http.StatusUnprocessableEntity, programmesView(page))
+		return nil
 	}
 	asked := readWindowForm(form)
 	if margin.Problem == "" {

@@ -338,8 +338,8 @@ func TestWindowPageSaysWhatIsNoRange(t *testing.T) {
 		}
 	}
 	for _, margin := range []string{"100", "-1", "much", "NaN", "1e9"} {
-		if status, body := a.post(t, "/visitors/margin", url.Values{"margin": {margin}}); status != http.StatusUnprocessableEntity || !strings.Contains(body, "margin") {
-			t.Errorf("a margin of %s: %d", margin, status)
+		if status, body := a.post(t, "/visitors/margin", url.Values{"margin": {margin}}); status != http.StatusUnprocessableEntity || !strings.Contains(body, `id="margin-problem"`) || fieldText(body, "margin") != margin {
+			t.Errorf("a margin of %s on the page of programmes: %d, and %q in the field", margin, status, fieldText(body, "margin"))
 		}
 	}
 }
