@@ -247,7 +247,7 @@ func TestKilledEditorsLoseNoEditTheyWereToldIsKept(t *testing.T) {
 	}
 	t.Logf("%d programs killed in %d rounds, %.1f s: %d edits kept, every one that was acknowledged among them, and %d whose acknowledgement the kill cut off",
 		2*n, n, time.Since(begun).Seconds(), kept, unsaid)
-	if kept < n {
+	if kept < 10*n {
 		t.Errorf("only %d edits were kept in %d rounds", kept, n)
 	}
 }

@@ -355,8 +355,8 @@ func TestHearThePageSoundsTurnAfterTurnByTheAudioClock(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d strikes were started on time", onTime, len(due))
-	if onTime == 0 {
-		t.Errorf("none of %d strikes was started when it was due", len(due))
+	if onTime < len(due)/2 {
+		t.Errorf("only %d of %d strikes were started when they were due", onTime, len(due))
 	}
 	n := browsertest.Eval[int](t, page, `new Promise((done) => setTimeout(() => done(window.due.length), 400))`)
 	if n != len(due) {
@@ -514,8 +514,8 @@ func TestHearTheFaceTurnsWithTheWheelUntilSomeoneLooksElsewhere(t *testing.T) {
 		t.Errorf("it stood at step %v and goes on from %v", stood, at)
 	}
 	page.Click(t, "[data-seam]")
-	page.WaitFor(t, fmt.Sprintf(`drawn.some(([at]) => at < %v)`, min(stood, 16)))
-	if parts := browsertest.Eval[float64](t, page, fmt.Sprintf(`drawn.find(([at]) => at < %v)[1]`, min(stood, 16))); parts != 2 {
+	page.WaitFor(t, `drawn.some(([at]) => at < 2)`)
+	if parts := browsertest.Eval[float64](t, page, `drawn.find(([at]) => at < 2)[1]`); parts != 2 {
 		t.Errorf("at the seam the face is drawn in %v parts; the end of the turn is to be in view before its beginning", parts)
 	}
 	page.Screenshot(t, "hear-at-the-seam")

@@ -418,7 +418,10 @@ func TestTwoPagesOfAPinningStayTheSame(t *testing.T) {
 		to.WaitFor(t, fmt.Sprintf(`%s.turn.channels.find((c) => c.id === "bar-c5").pins.length === %d && %s.dataset.judged === "%d"`, faceHere, 4+i, sectionHere, i+1))
 		longest = max(longest, time.Since(start))
 	}
-	t.Logf("an edit reaches the other page, with its verdict, within %v at most; the aim is 1 s", longest.Round(time.Millisecond))
+	t.Logf("an edit reaches the other page, with its verdict, within %v at most", longest.Round(time.Millisecond))
+	if longest > time.Second {
+		t.Errorf("an edit took %v to reach the other page; 1 s is promised", longest)
+	}
 	if x, y := one.pins("bar-c5"), two.pins("bar-c5"); !slices.Equal(x, y) {
 		t.Errorf("one page has %v, the other %v", x, y)
 	}

@@ -142,7 +142,11 @@ func TestVisitorScreenKeepsTheBeatItSounds(t *testing.T) {
 	}
 	for _, seen := range got.Seen {
 		beat := math.Floor(seen.At)
-		t.Logf("beat %.0f is counted as %d, %.1f ms after it is due by the clock of the sound", beat, seen.Count, (seen.At-beat)*600)
+		late := (seen.At - beat) * 600
+		t.Logf("beat %.0f is counted as %d, %.1f ms after it is due by the clock of the sound", beat, seen.Count, late)
+		if late > 250 {
+			t.Errorf("a beat is seen %.0f ms after it is due", late)
+		}
 		// The next may begin between the drawing and the reading.
 		if ahead := (int(beat) + 1 - seen.Count + 2*got.Bar) % got.Bar; ahead > 1 {
 			t.Errorf("beat %.0f of bars of %d is counted as %d", beat, got.Bar, seen.Count)
