@@ -351,7 +351,7 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 		return s.otherMachine(r.Context(), id, m)
 	}
 	text := r.PostForm.Get("wander")
-	percent, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	percent, err := readNumber(text)
 	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
 		return refuse(http.StatusUnprocessableEntity, "The wander is %q; it should be a number of per cent, 0 to %d.", clip(text), mostWanderPercent)
 	}

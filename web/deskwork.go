@@ -159,8 +159,16 @@ func (s *server) layAnew(ctx context.Context, d *desk) error {
 // machineChanged has the pages that have a pinning of a machine open read it
 // anew, as the machine's mechanics have changed.
 func (s *server) machineChanged(ctx context.Context, id int64) {
+	s.changedAway(ctx, func(d *desk) bool { return d.works.ID == id })
+}
+
+// changedAway has the pages at some of the desks that are laid read their
+// pinning anew, as it was changed elsewhere. It is kept, so all are told, though
+// who changed it may be gone.
+func (s *server) changedAway(ctx context.Context, at func(*desk) bool) {
+	ctx = context.WithoutCancel(ctx)
 	s.desks.each(func(d *desk) {
-		if d.file == nil || d.works.ID != id {
+		if d.file == nil || !at(d) {
 			return
 		}
 		if err := s.layAnew(ctx, d); err != nil {

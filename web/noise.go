@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"net/http"
-	"strconv"
 	"strings"
 	"time"
 
@@ -69,16 +68,13 @@ func (s *server) noise(w http.ResponseWriter, r *http.Request) error {
 }
 
 func tellNoise(levelText, hoursText string) (noiseTold, error) {
-	number := func(text string) (float64, error) {
-		return strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
-	}
-	level, err := number(levelText)
+	level, err := readNumber(levelText)
 	if err != nil || !(level >= leastDBA && level <= mostDBA) {
 		return noiseTold{}, refuse(http.StatusUnprocessableEntity, "The level is %q; it should be %d to %d dB(A).", clip(levelText), leastDBA, mostDBA)
 	}
 	hours := 8.0
 	if strings.TrimSpace(hoursText) != "" {
-		if hours, err = number(hoursText); err != nil || !(hours >= leastStand.Hours() && hours <= mostStand.Hours()) {
+		if hours, err = readNumber(hoursText); err != nil || !(hours >= leastStand.Hours() && hours <= mostStand.Hours()) {
 			return noiseTold{}, refuse(http.StatusUnprocessableEntity, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", clip(hoursText))
 		}
 	}

@@ -193,7 +193,7 @@ func (s *server) replacePinning(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.ReplacePinning(r.Context(), is.ID, is.Revision, p); err != nil {
 		return err
 	}
-	return s.changedAway(w, r, is.ID)
+	return s.edited(w, r, is.ID)
 }
 
 // renamePinning gives a pinning another title: an edit, which undo takes back.
@@ -208,21 +208,12 @@ func (s *server) renamePinning(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.RenamePinning(r.Context(), id, strings.TrimSpace(r.PostForm.Get("title"))); err != nil {
 		return err
 	}
-	return s.changedAway(w, r, id)
+	return s.edited(w, r, id)
 }
 
-// changedAway is the end of an edit that no desk has made: pages that have the
-// pinning open read it anew.
-func (s *server) changedAway(w http.ResponseWriter, r *http.Request, id int64) error {
-	ctx := context.WithoutCancel(r.Context())
-	s.desks.each(func(d *desk) {
-		if d.id != id || d.file == nil {
-			return
-		}
-		if err := s.layAnew(ctx, d); err != nil {
-			s.Log.Error("a pinning could not be laid anew", "pinning", id, "error", err)
-		}
-	})
+// edited is the end of an edit that no desk has made.
+func (s *server) edited(w http.ResponseWriter, r *http.Request, id int64) error {
+	s.changedAway(r.Context(), func(d *desk) bool { return d.id == id })
 	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
 }
 

@@ -24,11 +24,6 @@ type songLine struct {
 	NoCard   string // why there is neither a crank card nor a visitors' screen
 }
 
-// cardRefusal is why nobody is asked to turn at a tempo, by a crank card or by
-// the visitors' screen; nil where it may be asked. redLineBPM is the highest safe
-// tempo, 0 where there is none.
-func cardRefusal(redLineBPM, bpm float64) error { return place.CheckCardTempo(bpm, redLineBPM) }
-
 // CardOK says whether the song may have a crank card and the visitors' screen.
 func (l *songLine) CardOK() bool { return l.NoCard == "" }
 
@@ -85,7 +80,7 @@ func (d *programmeDay) add(song store.ProgrammeSong) (songLine, error) {
 		return line, err
 	}
 	line.Window = d.turn.Window(d.margin)
-	if err := cardRefusal(line.Window.MaxSafeBPM, song.TempoBPM); err != nil {
+	if err := place.CheckCardTempo(song.TempoBPM, line.Window.MaxSafeBPM); err != nil {
 		line.NoCard = err.Error()
 	}
 	line.Warnings = d.tempoWarnings(line.Window, song.TempoBPM)

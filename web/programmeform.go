@@ -75,7 +75,7 @@ func (f programmeForm) version(latest int) (int, error) {
 func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
 	var problems wheel.Problems
 	number := func(at, what, text string) float64 {
-		v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+		v, err := readNumber(text)
 		if err != nil {
 			problems.Add(at, "%s is %q; it should be a number", what, clip(text))
 		}

@@ -189,7 +189,7 @@ func programmesView(p programmesPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = fieldProblem("margin", p.Margin).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = fieldWrong("margin", p.Margin.Problem).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -58,7 +58,7 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 		return c, refuse(http.StatusUnprocessableEntity, "The wheel's edge lies at %q; it should be top or bottom.", clip(c.Edge))
 	}
 	if c.paper == place.Roll {
-		if c.roll, err = strconv.ParseFloat(strings.Replace(c.Roll, ",", ".", 1), 64); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
+		if c.roll, err = readNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
 			return c, refuse(http.StatusUnprocessableEntity, "The roll's width is %q; it should be a number of mm, 100 to 5000.", clip(c.Roll))
 		}
 	}

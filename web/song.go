@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"net/http"
-	"strconv"
 	"strings"
 
 	"pinwright/store"
@@ -125,7 +124,7 @@ func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 }
 
 func readTempo(text string) (float64, error) {
-	bpm, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	bpm, err := readNumber(text)
 	if err != nil || math.IsNaN(bpm) || bpm < 1 || bpm > wheel.MaxTempoBPM {
 		return 0, refuse(http.StatusUnprocessableEntity, "The tempo is %q; it should be a number of beats per minute from 1 to %d.", clip(text), wheel.MaxTempoBPM)
 	}

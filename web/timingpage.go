@@ -128,7 +128,7 @@ func (c timingChoice) sets() ([]timing.Set, error) {
 		if s.Value == "" {
 			continue
 		}
-		v, err := strconv.ParseFloat(strings.Replace(s.Value, ",", ".", 1), 64)
+		v, err := readNumber(s.Value)
 		if err != nil {
 			return nil, &badTrial{refuse(http.StatusUnprocessableEntity, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))}
 		}

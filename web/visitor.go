@@ -14,6 +14,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/timing"
+	"pinwright/wheel/place"
 )
 
 // visitorPage is the screen that visitors see while they turn the crank. Nothing
@@ -38,7 +39,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	}
 	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
 	redLine, _ := turn.MaxSafe()
-	if why := cardRefusal(redLine, song.TempoBPM); why != nil {
+	if why := place.CheckCardTempo(song.TempoBPM, redLine); why != nil {
 		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, toTurn(m, turn, p.Name)...)
 		s.show(w, r, http.StatusConflict, visitorRefused(s.frame(r, "No visitors’ screen for this song"), lines, leaves))
 		return nil

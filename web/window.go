@@ -35,9 +35,6 @@ type windowPage struct {
 	MoreHeld int
 }
 
-// typed is what a field holds, and what is wrong with it.
-type typed struct{ Text, Problem string }
-
 // heldTempos is a range where some choice of advances holds all strikes together.
 type heldTempos struct{ From, To string }
 
@@ -96,27 +93,6 @@ func crankRange(w wheel.Wheel, win timing.Window) string {
 	}
 	return fmt.Sprintf("%s to %s turns of the crank a minute, one in %s to %s s",
 		lowBPM(slow.Turns), safeBPM(fast.Turns), lowBPM(fast.EveryS), safeBPM(slow.EveryS))
-}
-
-// lowBPM is the low end of a range for people: to a tenth, and never below it.
-func lowBPM(bpm float64) string { return trimmed(math.Ceil(bpm*10-1e-9) / 10) }
-
-// inward is a range for people, to a tenth or as finely as it takes for both ends
-// to lie within it.
-func inward(from, to float64) (low, high string) {
-	for _, scale := range []float64{10, 100, 1e3, 1e4, 1e5, 1e6} {
-		l, h := math.Ceil(from*scale-1e-9)/scale, math.Floor(to*scale+1e-9)/scale
-		if l <= h {
-			return trimmed(l), trimmed(h)
-		}
-	}
-	return trimmed(from), trimmed(to)
-}
-
-// spanBPM is a range of tempos in words, its ends within it.
-func spanBPM(from, to float64) string {
-	low, high := inward(from, to)
-	return low + " to " + high
 }
 
 func (s *server) window(w http.ResponseWriter, r *http.Request) error {
@@ -326,7 +302,7 @@ func (s *server) setMargin(r *http.Request, text string) (says string, err error
 	if strings.TrimSpace(text) == "" {
 		return "The margin is missing; it should be a number of per cent from 0 to below 100.", nil
 	}
-	percent, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	percent, err := readNumber(text)
 	if err != nil {
 		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", clip(text)), nil
 	}

@@ -23,6 +23,32 @@ func bpmWords(bpm float64) string { return trimmed(math.Round(bpm*10) / 10) }
 // safeBPM is a highest safe tempo for people: to a tenth, and never above it.
 func safeBPM(bpm float64) string { return trimmed(math.Floor(bpm*10+1e-9) / 10) }
 
+// lowBPM is the low end of a range for people: to a tenth, and never below it.
+func lowBPM(bpm float64) string { return trimmed(math.Ceil(bpm*10-1e-9) / 10) }
+
+// inward is a range for people, to a tenth or as finely as it takes for both ends
+// to lie within it.
+func inward(from, to float64) (low, high string) {
+	for _, scale := range []float64{10, 100, 1e3, 1e4, 1e5, 1e6} {
+		l, h := math.Ceil(from*scale-1e-9)/scale, math.Floor(to*scale+1e-9)/scale
+		if l <= h {
+			return trimmed(l), trimmed(h)
+		}
+	}
+	return trimmed(from), trimmed(to)
+}
+
+// spanBPM is a range of tempos in words, its ends within it.
+func spanBPM(from, to float64) string {
+	low, high := inward(from, to)
+	return low + " to " + high
+}
+
+// readNumber reads a number as people type it, with a point or a comma.
+func readNumber(text string) (float64, error) {
+	return strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+}
+
 func trimmed(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // msWords is a time for people, given in seconds.
