@@ -79,6 +79,20 @@ func (s *Store) Jobs(ctx context.Context, machineID int64, limit int) ([]Job, er
 		`SELECT `+jobColumns+` FROM wheel_jobs WHERE machine_id = ? ORDER BY id DESC LIMIT ?`, machineID, between(0, limit, maxEdits))
 }
 
+// Toward is the changeover on which a wheel stood when a job began: the latest
+// since the wheel carried something as a whole that was not finished. ok is false
+// where there is none.
+func (s *Store) Toward(ctx context.Context, of Job) (j Job, ok bool, err error) {
+	j, err = scanJob(s.reader.QueryRowContext(ctx, `
+		SELECT `+jobColumns+` FROM wheel_jobs
+		WHERE machine_id = ? AND id > ? AND id < ? AND kind = ? AND NOT finished ORDER BY id DESC LIMIT 1`,
+		of.MachineID, of.BeforeID, of.ID, Changeover))
+	if errors.Is(err, sql.ErrNoRows) {
+		return Job{}, false, nil
+	}
+	return j, err == nil, failed("reading the work on the wheel", err)
+}
+
 // JobTarget is what a job goes towards, with every aim given.
 func (s *Store) JobTarget(ctx context.Context, id int64) (p *wheel.Pinning, err error) {
 	err = s.view(ctx, "reading the work on the wheel", func(tx *sql.Tx) error {

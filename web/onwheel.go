@@ -75,6 +75,9 @@ func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		page.Jobs = append(page.Jobs, jobLine{j, jobURL(j), words})
+		if j.UnderWay() {
+			page.UnderWay = words
+		}
 	}
 	if page.On.Known {
 		if err := s.fillOnWheel(r, &page, m); err != nil {
@@ -92,11 +95,6 @@ func (s *server) fillOnWheel(r *http.Request, page *onWheelPage, m worked) error
 		return err
 	}
 	page.Pulled, page.Driven = apart(base.Pins, on.File.Pins)
-	if on.UnderWay != nil {
-		if page.UnderWay, err = s.jobWords(ctx, m, *on.UnderWay); err != nil {
-			return err
-		}
-	}
 	if on.Toward != nil {
 		toward, err := s.Store.JobTarget(ctx, on.Toward.ID)
 		if err != nil {

@@ -103,10 +103,6 @@ func (r proofResult) share(steps int) string {
 	return fmt.Sprintf("%s, %d of %s right the first time, %s %%.", where, r.Right, counted(r.Pins, "pin was", "pins were"), trimmed(percent))
 }
 
-// longAgo is how far back the changeover that was stopped before a proofreading
-// is looked for.
-const longAgo = 1000
-
 // readBy names what a proofreading reads: the pinning that the wheel carried,
 // or that it stood between two, or had become other than the last.
 func (s *server) readBy(ctx context.Context, m worked, j store.Job) (string, error) {
@@ -125,14 +121,12 @@ func (s *server) readBy(ctx context.Context, m worked, j store.Job) (string, err
 	if gone+more == 0 {
 		return titleOn(j.Head), nil
 	}
-	before, err := s.Store.Jobs(ctx, m.ID, longAgo)
+	toward, ok, err := s.Store.Toward(ctx, j)
 	if err != nil {
 		return "", err
 	}
-	for _, b := range before { // the latest first
-		if b.ID > j.BeforeID && b.ID < j.ID && b.Kind == store.Changeover && !b.Finished {
-			return fmt.Sprintf("what is on the wheel of %s, between %s and %s", m.File.Name, titleOn(j.Head), b.Head.Title), nil
-		}
+	if ok {
+		return fmt.Sprintf("what is on the wheel of %s, between %s and %s", m.File.Name, titleOn(j.Head), toward.Head.Title), nil
 	}
 	return fmt.Sprintf("what is on the wheel of %s, %s but for %s", m.File.Name, titleOn(j.Head), counted(gone+more, "pin", "pins")), nil
 }
