@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -64,11 +65,11 @@ func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
 	res := setResult{Stock: m.File.Wheel.PinStock, Machine: m.File}
 	var err error
 	if res.Section, err = arrange.SectionOf(m.File, s, max(req.FromBar, 1), req.Bars); err != nil {
-		field := "from_bar"
-		if _, bare := arrange.SectionOf(m.File, s, max(req.FromBar, 1), 0); bare == nil {
-			field = "bars"
+		var length *arrange.LengthError
+		if errors.As(err, &length) {
+			return fail("bars", err)
 		}
-		return fail(field, err)
+		return fail("from_bar", err)
 	}
 	res.Pinning, res.Report, err = arrange.Set(ctx, m.Works, s, req)
 	if err != nil && len(req.Decisions) > 0 {

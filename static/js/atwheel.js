@@ -5,7 +5,8 @@
 
 import { drawHoles } from "./holes.js";
 import { counted } from "./places.js";
-import { Taps, focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./taps.js";
+import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./steps.js";
+import { Taps } from "./taps.js";
 
 /**
  * @typedef {import("./taps.js").Stop} Stop

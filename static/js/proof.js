@@ -3,7 +3,8 @@
 // is not so.
 
 import { drawHole } from "./holes.js";
-import { Taps, focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./taps.js";
+import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./steps.js";
+import { Taps } from "./taps.js";
 
 const page = /** @type {HTMLElement} */ (document.querySelector("[data-proof]"));
 const find = (/** @type {string} */ name) => /** @type {HTMLElement} */ (page.querySelector(`[data-${name}]`));

@@ -69,7 +69,7 @@ func Fits(m *wheel.Machine, s *song.Song) []Section {
 // SectionOf returns the section of so many bars from a bar, which counts from
 // 1. FromBar 0 is the first bar; bars 0 is as many as the wheel holds, or to
 // the song's end. It returns an error if the song has no such bars or the wheel
-// does not hold them.
+// does not hold them, a [LengthError] where only their number is to blame.
 func SectionOf(m *wheel.Machine, s *song.Song, fromBar, bars int) (Section, error) {
 	if !hasTime(s) {
 		return Section{}, fmt.Errorf("the song has %s ticks per quarter note and %s; it needs some of both",
@@ -79,13 +79,13 @@ func SectionOf(m *wheel.Machine, s *song.Song, fromBar, bars int) (Section, erro
 	case fromBar < 0:
 		return Section{}, fmt.Errorf("the section's first bar is %s; bars count from 1", whole(fromBar))
 	case bars < 0:
-		return Section{}, fmt.Errorf("the section has %s bars; it has 1 or more", whole(bars))
+		return Section{}, badLength("the section has %s bars; it has 1 or more", whole(bars))
 	}
 	fromBar = max(fromBar, 1)
 	if left := len(s.Bars) - fromBar + 1; left < 1 {
 		return Section{}, fmt.Errorf("the section starts at bar %d, past the song's end; the last bar is bar %d", fromBar, len(s.Bars))
 	} else if bars > left {
-		return Section{}, fmt.Errorf("the section of %s from bar %d runs past the end of the song, which has %s; from bar %d there are %d",
+		return Section{}, badLength("the section of %s from bar %d runs past the end of the song, which has %s; from bar %d there are %d",
 			count(bars, "bar"), fromBar, count(len(s.Bars), "bar"), fromBar, left)
 	}
 	longest := longestFrom(m, s, fromBar, bars)
@@ -95,11 +95,19 @@ func SectionOf(m *wheel.Machine, s *song.Song, fromBar, bars int) (Section, erro
 		return Section{}, fmt.Errorf("bar %d takes %s steps and the wheel has %d; no section can start there",
 			fromBar, wheel.Number(r.steps(r.bar(s.Bars[fromBar-1]))), m.Wheel.Steps)
 	case longest.Bars < bars:
-		return Section{}, fmt.Errorf("the section of %s from bar %d is longer than the wheel's %d steps; from bar %d, %s",
+		return Section{}, badLength("the section of %s from bar %d is longer than the wheel's %d steps; from bar %d, %s",
 			count(bars, "bar"), fromBar, m.Wheel.Steps, fromBar, fit(longest.Bars))
 	}
 	return longest, nil
 }
+
+// LengthError is a section that is too long or none, where one of another length
+// could begin at the same bar.
+type LengthError struct{ says string }
+
+func (e *LengthError) Error() string { return e.says }
+
+func badLength(format string, a ...any) error { return &LengthError{fmt.Sprintf(format, a...)} }
 
 func fit(bars int) string {
 	if bars == 1 {

@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -347,6 +348,10 @@ func TestWhatCannotBeSetIsSaidInASentence(t *testing.T) {
 			p, r, err := Set(t.Context(), compile(t, c.m), c.s, c.r)
 			if err == nil || err.Error() != c.want || p != nil || r != nil {
 				t.Errorf("got  %v\nwant %s", err, c.want)
+			}
+			length := strings.HasPrefix(c.want, "the section of ") || strings.HasPrefix(c.want, "the section has ")
+			if blamed := new(*LengthError); errors.As(err, blamed) != length {
+				t.Errorf("the section's length is blamed: %v, want %v", !length, length)
 			}
 		})
 	}
