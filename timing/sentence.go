@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+
+	"pinwright/wheel"
 )
 
 // Sentence says a finding in words a technician can act on: where, when and
@@ -117,4 +119,16 @@ func (w *Works) RungSentence(r Rung) string {
 		return w.Sentence(r.Where)
 	}
 	return w.LimitSentence(r.Where)
+}
+
+// BeyondWords says how a tempo, in beats per minute, lies outside those at which
+// a machine turns; empty for one that does not.
+func BeyondWords(l wheel.Limits, bpm float64) string {
+	switch {
+	case bpm > l.TempoMaxBPM:
+		return "faster than the machine turns"
+	case bpm < l.TempoMinBPM:
+		return "slower than the machine turns"
+	}
+	return ""
 }

@@ -9,7 +9,10 @@ package web
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import "pinwright/wheel"
+import (
+	"pinwright/timing"
+	"pinwright/wheel"
+)
 
 // safeMark tells safe from not by shape and word.
 func safeMark(safe bool, findings int) templ.Component {
@@ -42,7 +45,7 @@ func safeMark(safe bool, findings int) templ.Component {
 			var templ_7745c5c3_Var2 string
 			templ_7745c5c3_Var2, templ_7745c5c3_Err = templ.JoinStringErrs(counted(findings, "finding", "findings"))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/tempomark.templ`, Line: 15, Col: 45}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/tempomark.templ`, Line: 18, Col: 45}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var2))
 			if templ_7745c5c3_Err != nil {
@@ -81,7 +84,7 @@ func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-		} else if says := beyondWords(l, bpm); says != "" {
+		} else if says := timing.BeyondWords(l, bpm); says != "" {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<span class=\"beyond\"><svg viewBox=\"0 0 16 16\" width=\"16\" height=\"16\" aria-hidden=\"true\"><path d=\"M1 3h14M1 13h14M5 8h6\"></path></svg> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -89,7 +92,7 @@ func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 			var templ_7745c5c3_Var4 string
 			templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(says)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/tempomark.templ`, Line: 28, Col: 9}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/tempomark.templ`, Line: 31, Col: 9}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 			if templ_7745c5c3_Err != nil {
@@ -107,18 +110,6 @@ func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 		}
 		return nil
 	})
-}
-
-// beyondWords says where a tempo lies that the machine does not turn at; empty
-// for one that it does.
-func beyondWords(l wheel.Limits, bpm float64) string {
-	switch {
-	case bpm > l.TempoMaxBPM:
-		return "faster than the machine turns"
-	case bpm < l.TempoMinBPM:
-		return "slower than the machine turns"
-	}
-	return ""
 }
 
 var _ = templruntime.GeneratedTemplate

@@ -104,11 +104,10 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		tried.words(&b)
 	}
 	limits := w.Machine.Limits
+	beyond := timing.BeyondWords(limits, v.TempoBPM)
 	switch {
-	case v.Safe && v.TempoBPM > limits.TempoMaxBPM:
-		fmt.Fprintf(&b, "At %s BPM: no findings, but faster than the machine turns, %s BPM at most\n", tempoWords(v.TempoBPM), tempoWords(limits.TempoMaxBPM))
-	case v.Safe && v.TempoBPM < limits.TempoMinBPM:
-		fmt.Fprintf(&b, "At %s BPM: no findings, but slower than the machine turns, %s BPM at least\n", tempoWords(v.TempoBPM), tempoWords(limits.TempoMinBPM))
+	case v.Safe && beyond != "":
+		fmt.Fprintf(&b, "At %s BPM: no findings, but %s, %s to %s BPM\n", tempoWords(v.TempoBPM), beyond, tempoWords(limits.TempoMinBPM), tempoWords(limits.TempoMaxBPM))
 	case v.Safe:
 		fmt.Fprintf(&b, "At %s BPM: safe\n", tempoWords(v.TempoBPM))
 	default:

@@ -250,8 +250,8 @@ func TestCheckCallsNoTempoSafeThatTheMachineDoesNotTurnAt(t *testing.T) {
 	pinning := f.write("chord.json", `{"format": "pinwright-pinning/1", "title": "Chord", "tempo_bpm": 60,
 		"pins": [{"channel": "bar-c5", "step": 0}, {"channel": "bar-e5", "step": 0}]}`)
 	for tempo, want := range map[string]string{
-		"200": "At 200 BPM: no findings, but faster than the machine turns, 180 BPM at most\n",
-		"20":  "At 20 BPM: no findings, but slower than the machine turns, 30 BPM at least\n",
+		"200": "At 200 BPM: no findings, but faster than the machine turns, 30 to 180 BPM\n",
+		"20":  "At 20 BPM: no findings, but slower than the machine turns, 30 to 180 BPM\n",
 		"180": "At 180 BPM: safe\n",
 		"30":  "At 30 BPM: safe\n",
 	} {
