@@ -177,7 +177,7 @@ func programmesView(p programmesPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " <section aria-labelledby=\"crew-title\"><h2 id=\"crew-title\">At the crank</h2><ul class=\"links\"><li><a href=\"/crank\">The crank: how fast and how evenly it is turned</a></li><li><a href=\"/noise\">Noise: how long one may stand where it is loud</a></li></ul></section><section aria-labelledby=\"settled-title\"><h2 id=\"settled-title\">Settled for all programmes</h2><form class=\"row margin\" method=\"post\" action=\"/visitors/margin\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " <section aria-labelledby=\"crew-title\"><h2 id=\"crew-title\">At the crank</h2><ul class=\"links\" role=\"list\"><li><a href=\"/crank\">The crank: how fast and how evenly it is turned</a></li><li><a href=\"/noise\">Noise: how long one may stand where it is loud</a></li></ul></section><section aria-labelledby=\"settled-title\"><h2 id=\"settled-title\">Settled for all programmes</h2><form class=\"row margin\" method=\"post\" action=\"/visitors/margin\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
