@@ -16,10 +16,10 @@ import (
 // A note that follows another on channel c after D steps, or itself after a
 // turn, has the slack
 //
-//	D p − l(c),  l(c) = max(reload, clear, lead in each of its lanes, hold p + return)
+//	D p − l(c)
 //
-// over what mechanics asks for, p the step period. D ≤ hold is forbidden at any
-// tempo and worse than all else. All pins of a channel are set early by its one
+// over the rest l(c) that mechanics asks for, p the step period. D ≤ hold is
+// forbidden at any tempo and worse than all else. All pins of a channel are set early by its one
 // advance, so the steps between its pins are those between its notes.
 //
 // The least slack in each set of channels that share notes becomes the largest
@@ -59,7 +59,7 @@ type sharing struct {
 // sharer is a channel that may have notes of others.
 type sharer struct {
 	channel int32   // index in the machine file
-	needS   float64 // l(c) of [share]
+	needS   float64 // l(c) of [share]: the rest that mechanics asks for
 	hold    float64 // in steps
 	lists   []int   // the lists of choices that it is in: those of twins are the same
 }
@@ -85,16 +85,6 @@ func (g *sharing) slack(c, d int32) float64 {
 		s -= forbiddenS
 	}
 	return s
-}
-
-// restNeed is l(c) of [share].
-func restNeed(w *timing.Works, channel int32, periodS float64) float64 {
-	c := &w.Channels[channel]
-	need := max(c.Reload, c.Clear, c.Hold*periodS+c.Return)
-	for _, p := range c.Passages {
-		need = max(need, w.Need(p, p))
-	}
-	return need
 }
 
 // improved is the channel of each note, as share has it.
@@ -223,7 +213,7 @@ func sharings(w *timing.Works, notes []placedNote, periodS float64) []*sharing {
 				all = append(all, of[r])
 			}
 			of[c] = of[r]
-			of[c].channels = append(of[c].channels, sharer{channel: c, needS: restNeed(w, c, periodS), hold: w.Channels[c].Hold})
+			of[c].channels = append(of[c].channels, sharer{channel: c, needS: w.Rest(i, periodS), hold: w.Hold(i)})
 		}
 	}
 	place := make([]int32, len(set))
