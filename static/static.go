@@ -15,7 +15,7 @@ import (
 )
 
 // Files are the static files, by their path below this folder, such as
-// "js/reduced-motion.js".
+// "js/lib/reduced-motion.js".
 //
 //go:embed css fonts icons js vendor
 var Files embed.FS

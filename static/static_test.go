@@ -49,13 +49,13 @@ func everyFile(t *testing.T, visit func(name string, content []byte)) {
 // SVG 1.1 registration, RFC 7763 (Markdown).
 func TestFilesComeUnderTheirMediaType(t *testing.T) {
 	for target, want := range map[string]string{
-		"/js/reduced-motion.js":    "text/javascript; charset=utf-8",
-		"/vendor/htmx/htmx.min.js": "text/javascript; charset=utf-8",
-		"/css/reset.css":           "text/css; charset=utf-8",
-		"/fonts/fonts.css":         "text/css; charset=utf-8",
-		"/icons/pinwright.svg":     "image/svg+xml",
-		"/vendor/htmx/LICENSE":     "text/plain; charset=utf-8",
-		"/vendor/htmx/README.md":   "text/markdown; charset=utf-8",
+		"/js/lib/reduced-motion.js": "text/javascript; charset=utf-8",
+		"/vendor/htmx/htmx.min.js":  "text/javascript; charset=utf-8",
+		"/css/reset.css":            "text/css; charset=utf-8",
+		"/fonts/fonts.css":          "text/css; charset=utf-8",
+		"/icons/pinwright.svg":      "image/svg+xml",
+		"/vendor/htmx/LICENSE":      "text/plain; charset=utf-8",
+		"/vendor/htmx/README.md":    "text/markdown; charset=utf-8",
 		"/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2": "font/woff2",
 	} {
 		res := get("GET", target)
@@ -206,7 +206,7 @@ func ExampleHandler() {
 	mux.Handle("/static/", http.StripPrefix("/static", static.Handler()))
 
 	w := httptest.NewRecorder()
-	mux.ServeHTTP(w, httptest.NewRequest("GET", "/static/js/reduced-motion.js", nil))
+	mux.ServeHTTP(w, httptest.NewRequest("GET", "/static/js/lib/reduced-motion.js", nil))
 	fmt.Println(w.Code, w.Header().Get("Content-Type"))
 	// Output: 200 text/javascript; charset=utf-8
 }

@@ -43,7 +43,7 @@ func crankView(p crankPage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<script src=\"/static/js/crank.js\" type=\"module\"></script> <p class=\"trail\"><a href=\"/programmes\">Programmes</a></p><h1>How the crank is turned</h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<script src=\"/static/js/pages/crank.js\" type=\"module\"></script> <p class=\"trail\"><a href=\"/programmes\">Programmes</a></p><h1>How the crank is turned</h1>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

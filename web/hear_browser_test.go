@@ -116,7 +116,7 @@ func TestHearBodiesRingAtTheirPartials(t *testing.T) {
 	} {
 		t.Run(fmt.Sprintf("%s-%d", c.kind, c.key), func(t *testing.T) {
 			samples := browsertest.Eval[[]float64](t, page, fmt.Sprintf(`(async () => {
-				const { bodyOf, strikeOf } = await import("/static/js/sound.js");
+				const { bodyOf, strikeOf } = await import("/static/js/lib/sound.js");
 				const context = new OfflineAudioContext(1, %[1]d, %[1]d);
 				const samples = strikeOf(bodyOf("%[2]s", %[3]d, false), %[1]d);
 				const buffer = new AudioBuffer({ length: samples.length, sampleRate: %[1]d });
@@ -152,7 +152,7 @@ func TestHearEverySoundOfTheMachineIsWhole(t *testing.T) {
 	type sound struct{ Start, End, Most, Seconds, Sum float64 }
 	seen := map[float64]string{}
 	for _, ch := range demo.Machine().Channels {
-		got := browsertest.Eval[sound](t, page, fmt.Sprintf(`import("/static/js/sound.js").then(({ bodyOf, strikeOf }) => {
+		got := browsertest.Eval[sound](t, page, fmt.Sprintf(`import("/static/js/lib/sound.js").then(({ bodyOf, strikeOf }) => {
 			const s = strikeOf(bodyOf("%s", %d, %v), 48000);
 			let most = 0, sum = 0;
 			for (const v of s) { most = Math.max(most, Math.abs(v)); sum += v * v; }
@@ -178,7 +178,7 @@ func TestHearNothingClipsAndTheOldestMakeRoom(t *testing.T) {
 	}
 	for _, strikes := range []int{1, 8, 48, 400} {
 		got := browsertest.Eval[heardAtOnce](t, page, fmt.Sprintf(`(async () => {
-			const { Room, mostAtOnce } = await import("/static/js/sound.js");
+			const { Room, mostAtOnce } = await import("/static/js/lib/sound.js");
 			const context = new OfflineAudioContext(1, 24000, 48000);
 			const room = new Room(context);
 			for (let i = 0; i < %d; i++) room.strike({ kind: "bar", key: 60 + (i %% 24), drum: false }, 0.05 + i * 1e-5);
@@ -206,7 +206,7 @@ func TestHearEveryStrikeComesOnceATurnOverChangesOfTempo(t *testing.T) {
 		Steps               []float64
 	}
 	got := browsertest.Eval[result](t, page, `(async () => {
-		const { Turning } = await import("/static/js/turning.js");
+		const { Turning } = await import("/static/js/lib/turning.js");
 		let seed = 7;
 		const chance = () => (seed = (seed * 48271) % 2147483647) / 2147483647;
 		// Pins whose strikes lag, some before the seam, some beyond it.

@@ -90,7 +90,7 @@ func textOf(t *testing.T, r *http.Response) string {
 func TestPhoneWithoutTheCodeSeesTheCodePageAlone(t *testing.T) {
 	n := newWorkshopNet(t)
 	forged := &http.Cookie{Name: phoneCookie, Value: strings.Repeat("0", 64)}
-	for _, path := range []string{"/", "/machines", "/pinnings/1/live", "/machines/1/jobs/1/state", "/static/js/page.js", "/static/vendor/htmx/htmx.min.js", "/no-such-page"} {
+	for _, path := range []string{"/", "/machines", "/pinnings/1/live", "/machines/1/jobs/1/state", "/static/js/pages/every.js", "/static/vendor/htmx/htmx.min.js", "/no-such-page"} {
 		for _, cookies := range [][]*http.Cookie{nil, {forged}, {{Name: phoneCookie, Value: ""}}} {
 			r := n.get(path, cookies...)
 			page := textOf(t, r)

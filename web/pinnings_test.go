@@ -67,14 +67,14 @@ func TestPinningIsRenamedAndReplacedAndUndone(t *testing.T) {
 // The page tells the keys that the face listens to. Twice named in the script
 // are keys that a keyboard may send in another way.
 func TestEveryKeyOfTheFaceIsTold(t *testing.T) {
-	text, err := fs.ReadFile(static.Files, "js/hands.js")
+	text, err := fs.ReadFile(static.Files, "js/desk/hands.js")
 	if err != nil {
 		t.Fatal(err)
 	}
 	_, after, _ := strings.Cut(string(text), "static keys = {")
 	list, _, ok := strings.Cut(after, "};")
 	if !ok {
-		t.Fatal("js/hands.js has no list of keys")
+		t.Fatal("js/desk/hands.js has no list of keys")
 	}
 	told := map[string]bool{}
 	for _, row := range faceKeys {
@@ -92,6 +92,6 @@ func TestEveryKeyOfTheFaceIsTold(t *testing.T) {
 		}
 	}
 	if n < 15 {
-		t.Errorf("%d keys were read from js/hands.js", n)
+		t.Errorf("%d keys were read from js/desk/hands.js", n)
 	}
 }

@@ -44,7 +44,7 @@ func programmeView(p programmePage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<script src=\"/static/js/programme.js\" type=\"module\"></script> <p class=\"trail\"><a href=\"/programmes\">Programmes</a></p><h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<script src=\"/static/js/pages/programme.js\" type=\"module\"></script> <p class=\"trail\"><a href=\"/programmes\">Programmes</a></p><h1>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -54,7 +54,7 @@ func surveyView(p surveyPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<script src=\"/static/js/survey.js\" type=\"module\"></script> <p class=\"lead\">Bring a folder of MIDI files, and its songs are ranked by how well they suit <bdi>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<script src=\"/static/js/pages/survey.js\" type=\"module\"></script> <p class=\"lead\">Bring a folder of MIDI files, and its songs are ranked by how well they suit <bdi>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -39,8 +39,8 @@ func TestVisitorBeatDriftsLessThanAMillisecondAMinute(t *testing.T) {
 	page := browsertest.Start(t).Open(t, newApp(t).URL+"/machines", browsertest.Laptop)
 	for _, bpm := range []float64{52.3, 84, 173.7} {
 		got := browsertest.Eval[[]float64](t, page, fmt.Sprintf(`(async () => {
-			const { Beat, clicks } = await import("/static/js/visitor.js");
-			const { Room } = await import("/static/js/sound.js");
+			const { Beat, clicks } = await import("/static/js/lib/beat.js");
+			const { Room } = await import("/static/js/lib/sound.js");
 			const rate = 16000;
 			const context = new OfflineAudioContext(1, rate * 62, rate);
 			const room = new Room(context);
@@ -109,7 +109,7 @@ func openLone(t *testing.T, title, tempo, story string, view browsertest.View) *
 func TestVisitorScreenKeepsTheBeatItSounds(t *testing.T) {
 	_, page := openVisitor(t, "100", browsertest.Laptop)
 	page.Do(t, "listen", chromedp.Evaluate[chromedp.Void](`(async () => {
-		const { Room } = await import("/static/js/sound.js");
+		const { Room } = await import("/static/js/lib/sound.js");
 		const strike = Room.prototype.strike;
 		globalThis.handed = [];
 		Room.prototype.strike = function (channel, at) { handed.push(at); strike.call(this, channel, at); };

@@ -37,7 +37,7 @@ var findKinds = func() (kinds []string) {
 	return append(kinds, "missed")
 }()
 
-// faceKeys are the keys of the wheel's face; static/js/hands.js listens to them.
+// faceKeys are the keys of the wheel's face; static/js/desk/hands.js listens to them.
 var faceKeys = []struct {
 	Keys []string
 	Does string

@@ -10,7 +10,7 @@ import (
 func TestReducedMotionModuleFollowsTheReader(t *testing.T) {
 	b := Start(t)
 	p := b.Open(t, serve(t, "<output></output>", `
-		import { prefersReducedMotion, onReducedMotionChange } from "/static/js/reduced-motion.js";
+		import { prefersReducedMotion, onReducedMotionChange } from "/static/js/lib/reduced-motion.js";
 		const out = document.querySelector("output");
 		out.textContent = prefersReducedMotion();
 		const end = onReducedMotionChange((reduced) => {

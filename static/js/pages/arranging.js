@@ -1,7 +1,7 @@
 // @ts-check
 // The page of a song that is set on the wheel.
 
-import { openMap } from "./songmap.js";
+import { openMap } from "../lib/songmap.js";
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("arranging"));
 /** @param {string} name */

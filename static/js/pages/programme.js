@@ -3,7 +3,7 @@
 // was typed does not go without a word. The buttons Up and Down move songs without
 // a script.
 
-import { prefersReducedMotion } from "./reduced-motion.js";
+import { prefersReducedMotion } from "../lib/reduced-motion.js";
 
 /** How near to the window's upper and lower edge the page scrolls by itself. */
 const edgePX = 72;

@@ -2,9 +2,9 @@
 // The survey page: the MIDI files of a folder are sent a few at a time, and
 // what each few come to is ranked among what came before.
 
-import { onFilesDropped } from "./drops.js";
-import { among, lookThrough } from "./folders.js";
-import { counted, figure } from "./places.js";
+import { onFilesDropped } from "../lib/drops.js";
+import { among, lookThrough } from "../lib/folders.js";
+import { counted, figure } from "../lib/places.js";
 
 const mostFiles = 16; // of one request
 const mostBytes = 8 * 2 ** 20; // and of their content
@@ -14,8 +14,8 @@ const gone = "The program does not answer. Start it again if it was stopped, the
 const tooMuch = "There is more in it than can be looked through; bring the folders in it one by one to have every song judged.";
 
 /**
- * @typedef {import("./folders.js").Found} Found
- * @typedef {import("./folders.js").Looked} Looked
+ * @typedef {import("../lib/folders.js").Found} Found
+ * @typedef {import("../lib/folders.js").Looked} Looked
  * @typedef {{suits: number, file: string, number: number, found: Found, row: HTMLTableRowElement}} Ranked
  * @typedef {{found: Found, data: ArrayBuffer}} Opened
  */

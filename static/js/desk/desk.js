@@ -4,7 +4,7 @@
 // comes. What the program has not answered yet is kept by the browser, so that
 // it outlives a program that is stopped and a page that is closed.
 
-import { newID } from "./ids.js";
+import { newID } from "../lib/ids.js";
 import { keyOf, same } from "./pins.js";
 
 /**

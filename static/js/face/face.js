@@ -2,6 +2,7 @@
 // The wheel's face as someone standing in front of it sees it: channels
 // across, the turn running down. Only what is in view is drawn.
 
+import { firstNotBelow } from "../lib/sorted.js";
 import { drawDifference, drawHeld, drawMark } from "./marks.js";
 
 /**
@@ -11,7 +12,7 @@ import { drawDifference, drawHeld, drawMark } from "./marks.js";
  * @typedef {{across: number, down: number}} Hole   the index of a channel, and a step
  */
 
-/** @typedef {import("./pins.js").Stretch} Stretch */
+/** @typedef {import("../desk/pins.js").Stretch} Stretch */
 
 /** How near one can look: the least width and the height of a hole's cell, in CSS pixels. */
 const scales = [
@@ -726,23 +727,3 @@ export class Face {
 
 /** @param {{step: number}} at */
 const stepOf = (at) => at.step;
-
-/**
- * The index of the first in a list, sorted by a number of each, that is not
- * below v.
- *
- * @template T
- * @param {T[]} sorted
- * @param {number} v
- * @param {(t: T) => number} numberOf
- */
-export function firstNotBelow(sorted, v, numberOf = Number) {
-  let lo = 0;
-  let hi = sorted.length;
-  while (lo < hi) {
-    const mid = (lo + hi) >> 1;
-    if (numberOf(sorted[mid]) < v) lo = mid + 1;
-    else hi = mid;
-  }
-  return lo;
-}

@@ -2,14 +2,14 @@
 // Hearing a pinning: the wheel is turned on the page, and every strike that
 // the program gives is sounded when it is due by the sound's own clock.
 
-import { onReducedMotionChange, prefersReducedMotion } from "./reduced-motion.js";
-import { Room } from "./sound.js";
-import { Turning } from "./turning.js";
+import { onReducedMotionChange, prefersReducedMotion } from "../lib/reduced-motion.js";
+import { Room } from "../lib/sound.js";
+import { Turning } from "../lib/turning.js";
 
 /**
  * @typedef {{id: string, name: string, kind: string, key: number | null, drum: boolean}} Channel
  * @typedef {{tempo_bpm: number, turn_s: number, steps: number, steps_per_beat: number, beats_per_bar: number,
- *   channels: Channel[], strikes: import("./turning.js").Strike[]}} Answer
+ *   channels: Channel[], strikes: import("../lib/turning.js").Strike[]}} Answer
  */
 
 const aheadS = 0.2; // strikes are handed to the clock this long before they sound
@@ -330,7 +330,7 @@ function shown(value) {
 }
 
 /**
- * @param {import("./turning.js").Strike[]} missed
+ * @param {import("../lib/turning.js").Strike[]} missed
  * @param {number} drops
  */
 function missedWords(missed, drops) {

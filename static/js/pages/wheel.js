@@ -2,17 +2,18 @@
 // The wheel page: the face, the hands that work on it, the desk where that is
 // kept, and the verdict beside it.
 
-import { Desk } from "./desk.js";
-import { Face, firstNotBelow } from "./face.js";
-import { find } from "./find.js";
-import { Hands } from "./hands.js";
-import { Overlay } from "./overlay.js";
-import { Pins } from "./pins.js";
-import { counted, placeOf, placeSaid } from "./places.js";
-import { prefersReducedMotion } from "./reduced-motion.js";
-import { Ring } from "./ring.js";
+import { Desk } from "../desk/desk.js";
+import { Face } from "../face/face.js";
+import { find } from "../face/find.js";
+import { Hands } from "../desk/hands.js";
+import { Overlay } from "../face/overlay.js";
+import { Pins } from "../desk/pins.js";
+import { counted, placeOf, placeSaid } from "../lib/places.js";
+import { prefersReducedMotion } from "../lib/reduced-motion.js";
+import { firstNotBelow } from "../lib/sorted.js";
+import { Ring } from "../face/ring.js";
 
-/** @typedef {import("./face.js").Hole} Hole */
+/** @typedef {import("../face/face.js").Hole} Hole */
 
 const slowMS = 1000; // an edit that is not kept by then is spoken of
 const heardMS = 150; // after an edit, until the strikes are asked for again
@@ -23,7 +24,7 @@ const nameKey = "pinwright name";
  *
  * @param {HTMLElement} section
  */
-export async function openFace(section) {
+async function openFace(section) {
   const part = (/** @type {string} */ selector) => /** @type {HTMLElement} */ (document.querySelector(selector));
   const scroll = part(".face-scroll");
   const readout = part("[data-readout]");
@@ -184,7 +185,7 @@ export async function openFace(section) {
   /** @type {HTMLElement | null} */
   let listedIn = null; // the list that was set last, and what it says
   let listedNow = "";
-  const takeVerdict = (/** @type {import("./desk.js").Verdict} */ v) => {
+  const takeVerdict = (/** @type {import("../desk/desk.js").Verdict} */ v) => {
     const focused = document.activeElement instanceof HTMLAnchorElement && verdictPart.contains(document.activeElement) ? document.activeElement : null;
     if (!verdictPart.querySelector("[data-stands]")) {
       verdictPart.innerHTML = "<div data-stands></div><div data-listed></div>"; // there was no verdict
@@ -283,7 +284,7 @@ export async function openFace(section) {
     const { asked } = desk;
     askedPart.hidden = !asked.length;
     const list = /** @type {HTMLElement} */ (askedPart.querySelector("ul"));
-    const words = (/** @type {import("./pins.js").InHole} */ holds) => (!holds ? "no pin" : holds.aim === undefined ? "a pin" : `a pin aimed at step ${holds.aim}`);
+    const words = (/** @type {import("../desk/pins.js").InHole} */ holds) => (!holds ? "no pin" : holds.aim === undefined ? "a pin" : `a pin aimed at step ${holds.aim}`);
     const hadFocus = askedPart.contains(document.activeElement);
     list.replaceChildren(
       ...asked.slice(0, 100).map((hole) => {
@@ -430,3 +431,5 @@ export async function openFace(section) {
   Object.assign(section, { face, desk, hands });
   section.dataset.ready = "true";
 }
+
+openFace(/** @type {HTMLElement} */ (document.querySelector("[data-face]")));

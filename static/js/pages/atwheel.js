@@ -3,14 +3,14 @@
 // do comes from the pins on the wheel, as the program knows them, and from what
 // was tapped here and has not arrived yet.
 
-import { drawHoles } from "./holes.js";
-import { counted } from "./places.js";
-import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./steps.js";
-import { Taps } from "./taps.js";
+import { drawHoles } from "../face/holes.js";
+import { counted } from "../lib/places.js";
+import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "../lib/steps.js";
+import { Taps } from "../lib/taps.js";
 
 /**
- * @typedef {import("./taps.js").Stop} Stop
- * @typedef {import("./taps.js").Tap} Tap
+ * @typedef {import("../lib/taps.js").Stop} Stop
+ * @typedef {import("../lib/taps.js").Tap} Tap
  */
 
 const page = /** @type {HTMLElement} */ (document.querySelector("[data-at-wheel]"));

@@ -3,7 +3,7 @@
 // is, and where the pins stand close. Step 0 is at the top, the turn goes
 // clockwise.
 
-import { placeOf } from "./places.js";
+import { placeOf } from "../lib/places.js";
 
 const parts = 120; // around; finer cannot be told apart
 

@@ -3,7 +3,7 @@
 // as it is now, or another of the same machine. What differs is drawn on the
 // face and told in a list.
 
-import { counted, placeOf } from "./places.js";
+import { counted, placeOf } from "../lib/places.js";
 
 /** @typedef {{name: string, pins: number}} Laid */
 
@@ -14,7 +14,7 @@ export class Overlay {
    * @param {HTMLElement} part
    * @param {string} url
    * @param {import("./face.js").Face} face
-   * @param {() => import("./pins.js").Pins} pins
+   * @param {() => import("../desk/pins.js").Pins} pins
    */
   constructor(part, url, face, pins) {
     this.url = url;
@@ -32,7 +32,7 @@ export class Overlay {
     this.asks = 0;
   }
 
-  /** Offers the marks of the pinning. @param {import("./desk.js").State["marks"]} marks */
+  /** Offers the marks of the pinning. @param {import("../desk/desk.js").State["marks"]} marks */
   offer(marks) {
     for (const select of [this.from, this.to]) {
       const group = /** @type {HTMLOptGroupElement} */ (select.querySelector("[data-marks-here]"));
@@ -88,7 +88,7 @@ export class Overlay {
 
   /**
    * @param {{from: Laid, to: Laid, driven: number, pulled: number, aimed: number,
-   *   changes: import("./pins.js").Change[]}} answer
+   *   changes: import("../desk/pins.js").Change[]}} answer
    */
   show({ from, to, driven, pulled, aimed, changes }) {
     const { turn, across } = this.pins();
@@ -133,5 +133,5 @@ export class Overlay {
 /** @type {Record<string, string>} */
 const shapes = { driven: "△", pulled: "▽", aimed: "◇" };
 
-/** @param {import("./pins.js").InHole} holds */
+/** @param {import("../desk/pins.js").InHole} holds */
 const aimWords = (holds) => (holds?.aim === undefined ? "it follows" : `step ${holds.aim}`);

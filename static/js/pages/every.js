@@ -1,9 +1,7 @@
 // @ts-check
-// What every page needs: files dropped on it, fields that belong together,
-// and the wheel's face where there is one.
+// What every page needs: files dropped on it, and fields that belong together.
 
-import { onFilesDropped } from "./drops.js";
-import { openFace } from "./wheel.js";
+import { onFilesDropped } from "../lib/drops.js";
 
 for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-drop]"))) {
   takeDrops(form);
@@ -22,9 +20,6 @@ document.body.addEventListener("htmx:sendError", (event) => {
   target.replaceChildren(problem);
   document.getElementById("brief")?.replaceChildren("No verdict on this.");
 });
-
-const face = /** @type {HTMLElement | null} */ (document.querySelector("[data-face]"));
-if (face) openFace(face);
 
 /**
  * Sends files that are dropped anywhere on the page, or picked, and says of a

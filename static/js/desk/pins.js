@@ -3,13 +3,13 @@
 // aim that is left out follows its pin: step + the channel's advance. One that
 // is given is held, unless it was written only because of the seam.
 
-import { firstNotBelow } from "./face.js";
+import { firstNotBelow } from "../lib/sorted.js";
 
 /**
  * @typedef {{aim?: number} | null} InHole   a pin, with its aim where one is given, or none
  * @typedef {{channel: string, step: number, was: InHole, now: InHole}} Change
- * @typedef {import("./face.js").Turn} Turn
- * @typedef {import("./face.js").Hole} Hole
+ * @typedef {import("../face/face.js").Turn} Turn
+ * @typedef {import("../face/face.js").Hole} Hole
  * @typedef {{across: number, down: number, wide: number, long: number}} Stretch   channels and steps of a part of the face
  * @typedef {{wide: number, long: number, cells: {right: number, on: number, from: number, holds: {aim?: number}, held: number | null}[]}} Copy
  */

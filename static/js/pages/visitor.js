@@ -3,12 +3,13 @@
 // whether it is heard or not; every beat is a whole number of beats from the
 // first, so that nothing adds up.
 
-import { Taps, ask } from "./crank.js";
-import { onReducedMotionChange, prefersReducedMotion } from "./reduced-motion.js";
-import { Room } from "./sound.js";
+import { Beat, clicks, tapTempo } from "../lib/beat.js";
+import { Taps, ask } from "../lib/crank.js";
+import { onReducedMotionChange, prefersReducedMotion } from "../lib/reduced-motion.js";
+import { Room } from "../lib/sound.js";
 
 /** More flashes a second than this may harm (WCAG 2.3.1). */
-export const mostFlashes = 3;
+const mostFlashes = 3;
 const flashS = 0.12; // how long a light takes to go out, and half a beat at the most
 const aheadS = 0.2;
 const aheadUnseenS = 1.5; // browsers wake a page that nobody sees once a second
@@ -19,73 +20,8 @@ const askEveryMS = 1000;
 const openMS = 3000;
 const answerMS = 5000; // a question without an answer for so long is lost
 const slowerForMS = 4000; // after a tap above the red line
-const clickSound = { kind: "block", key: 84, drum: false };
-const barSound = { kind: "block", key: 91, drum: false };
 
-/** Beats of one length from a first one, in seconds of one clock. */
-export class Beat {
-  /**
-   * @param {number} bpm
-   * @param {number} first
-   */
-  constructor(bpm, first) {
-    this.first = first;
-    this.bpm = bpm;
-    this.next = 0; // the beat that is not handed out yet
-  }
-
-  /** @param {number} n */
-  timeOf(n) {
-    return this.first + (n * 60) / this.bpm;
-  }
-
-  /** Beats since the first, whole ones on the beat. @param {number} time */
-  at(time) {
-    return ((time - this.first) * this.bpm) / 60;
-  }
-
-  /**
-   * Hands out every beat due before a time, each once.
-   *
-   * @param {number} until
-   * @param {(n: number, time: number) => void} sound
-   */
-  take(until, sound) {
-    while (this.timeOf(this.next) < until) {
-      sound(this.next, this.timeOf(this.next));
-      this.next++;
-    }
-  }
-
-  /** Leaves out beats before a time. @param {number} time */
-  skip(time) {
-    this.next = Math.max(this.next, Math.ceil(this.at(time)));
-  }
-}
-
-/**
- * Clicks of a beat up to a time.
- *
- * @param {Room} room
- * @param {Beat} beat
- * @param {number} until
- * @param {number} bar beats to the bar
- */
-export function clicks(room, beat, until, bar) {
-  beat.take(until, (n, time) => room.strike(n % bar ? clickSound : barSound, time));
-}
-
-/**
- * The tempo of the last two taps, in beats a minute; 0 where there are no two.
- *
- * @param {number[]} at their times in seconds
- * @param {number} beats from one to the next
- */
-export function tapTempo(at, beats) {
-  return at.length < 2 ? 0 : (60 * beats) / (at[at.length - 1] - at[at.length - 2]);
-}
-
-export class Screen {
+class Screen {
   /** @param {HTMLElement} main */
   constructor(main) {
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (main.querySelector(`[data-${name}]`));

@@ -2,9 +2,9 @@
 // Proofreading: what should be there, step by step, and one touch on a row that
 // is not so.
 
-import { drawHole } from "./holes.js";
-import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "./steps.js";
-import { Taps } from "./taps.js";
+import { drawHole } from "../face/holes.js";
+import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "../lib/steps.js";
+import { Taps } from "../lib/taps.js";
 
 const page = /** @type {HTMLElement} */ (document.querySelector("[data-proof]"));
 const find = (/** @type {string} */ name) => /** @type {HTMLElement} */ (page.querySelector(`[data-${name}]`));

@@ -2,10 +2,10 @@
 // Handwork on the wheel: what the keys, the pointer and the buttons do to the
 // pins. Every action has a button and a key.
 
-import { counted, placeOf } from "./places.js";
+import { counted, placeOf } from "../lib/places.js";
 
 /**
- * @typedef {import("./face.js").Hole} Hole
+ * @typedef {import("../face/face.js").Hole} Hole
  * @typedef {import("./pins.js").Stretch} Stretch
  * @typedef {import("./pins.js").Copy} Copy
  * @typedef {import("./pins.js").Change} Change
@@ -15,7 +15,7 @@ const sameSpotPX = 24; // two touches that far apart are meant for one place
 
 export class Hands {
   /**
-   * @param {{face: import("./face.js").Face, pins: () => import("./pins.js").Pins, desk: () => import("./desk.js").Desk,
+   * @param {{face: import("../face/face.js").Face, pins: () => import("./pins.js").Pins, desk: () => import("./desk.js").Desk,
    *   tools: HTMLElement, say: (hole: Hole, before?: string) => void, tell: (words: string) => void,
    *   look: (near: number, under?: {hole: Hole, x: number, y: number}) => void, find: () => void}} o
    */
