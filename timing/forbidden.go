@@ -1,18 +1,14 @@
 package timing
 
-// Differences is a range of step differences, both ends in it, at which
-// marbles meet in a lane.
-type Differences struct{ Lane, From, To int }
-
-// Forbidden appends to dst the differences in steps at which a pin of one
-// channel and a pin of another, so many steps later (earlier where negative),
-// send marbles that meet in a lane at some tempo from the machine's lowest to
-// toBPM: one range for each lane on both routes. They are not brought to the
-// turn: a pin one turn later is N steps further off.
+// Forbidden calls forbid with the differences in steps, both ends in the range,
+// at which a pin of one channel and a pin of another, so many steps later
+// (earlier where negative), send marbles that meet in a lane at some tempo from
+// the machine's lowest to toBPM: one range for each lane on both routes. They
+// are not brought to the turn: a pin one turn later is N steps further off.
 //
 // At step period p a lane forbids the differences strictly between two bounds
 // that move with p without a jump, so over a range of p they are one range.
-func (w *Works) Forbidden(channel, other int, toBPM float64, dst []Differences) []Differences {
+func (w *Works) Forbidden(channel, other int, toBPM float64, forbid func(lane, from, to int)) {
 	t := Turn{works: w}
 	_, longest := t.periods()
 	shortest := w.Machine.Wheel.StepPeriod(toBPM)
@@ -34,9 +30,8 @@ func (w *Works) Forbidden(channel, other int, toBPM float64, dst []Differences) 
 				to--
 			}
 			if from <= to {
-				dst = append(dst, Differences{a.Lane, from, to})
+				forbid(a.Lane, from, to)
 			}
 		}
 	}
-	return dst
 }

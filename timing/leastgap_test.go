@@ -50,6 +50,14 @@ func TestLeastGapIsTheFirstThatEveryRuleAllows(t *testing.T) {
 	}
 }
 
+// differences is a range of steps that a lane forbids.
+type differences struct{ lane, from, to int }
+
+func forbidden(w *Works, channel, other int, bpm float64) (list []differences) {
+	w.Forbidden(channel, other, bpm, func(lane, from, to int) { list = append(list, differences{lane, from, to}) })
+	return list
+}
+
 // Two pins on the wheel, at every distance: the whole check tells whether all
 // tempos are safe, the gap and the forbidden differences tell the same.
 func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
@@ -70,7 +78,7 @@ func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
 		gaps := w.LeastGaps(all, bpm)
 		for a := range all {
 			for b := range all {
-				lanes := w.Forbidden(a, b, bpm, nil)
+				lanes := forbidden(w, a, b, bpm)
 				for d := range 48 {
 					if a == b && (d == 0 || d > 24) {
 						continue
@@ -86,7 +94,7 @@ func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
 						told = gaps[a] <= 48 && gaps[b] <= 48
 						for _, r := range lanes {
 							for turns := -3; turns <= 3; turns++ {
-								if at := d + 48*turns; at >= r.From && at <= r.To {
+								if at := d + 48*turns; at >= r.from && at <= r.to {
 									told = false
 								}
 							}
@@ -118,15 +126,15 @@ func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
 func TestForbiddenDifferencesOfASharedDrop(t *testing.T) {
 	for _, c := range []struct {
 		latchMS float64
-		want    Differences
-	}{{0, Differences{0, 0, 0}}, {600, Differences{0, -5, -2}}} {
+		want    differences
+	}{{0, differences{0, 0, 0}}, {600, differences{0, -5, -2}}} {
 		m := bare(16, wheel.Channel{Path: []string{"drop"}}, wheel.Channel{Path: []string{"drop"}, Trip: wheel.Trip{LatchMS: c.latchMS}})
 		m.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: 240, Keep: 1}}
 		w, err := Compile(m)
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := w.Forbidden(0, 1, 120, nil)
+		got := forbidden(w, 0, 1, 120)
 		if len(got) != 1 || got[0] != c.want {
 			t.Errorf("latch %g ms: %v, want %v", c.latchMS, got, c.want)
 		}

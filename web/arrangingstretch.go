@@ -25,7 +25,7 @@ func (r stretchRow) From() string { return fmt.Sprint(r.Section.FromBar) }
 // stretchRows are the best stretches of the song that do not overlap by half.
 func stretchRows(m worked, s *song.Song, f *setForm, now arrange.Section, path string) (rows []stretchRow) {
 	req, _ := f.request(s)
-	stretches, err := arrange.Suggest(m.Works, s, req)
+	stretches, err := arrange.Suggest(m.File, s, req)
 	if err != nil {
 		return nil // the setting has said why
 	}

@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"pinwright/timing"
 )
 
 // sameSpreadS is how near two spreads are to count as equal, in seconds: far
@@ -28,14 +26,14 @@ const sameSpreadS = 1e-12
 // takes the one with the smallest sum of advances.
 //
 // channels are indices in the machine's file; the tempo is above 0.
-func Advances(w *timing.Works, channels []int, tempoBPM float64) (adv []int, spreadS float64) {
+func Advances(mech Lags, channels []int, tempoBPM float64) (adv []int, spreadS float64) {
 	if len(channels) == 0 {
 		return nil, 0
 	}
-	p := w.Machine.Wheel.StepPeriod(tempoBPM)
+	p := mech.Description().Wheel.StepPeriod(tempoBPM)
 	lags := make([]lag, len(channels))
 	for i, c := range channels {
-		reach, seconds := w.Lag(c)
+		reach, seconds := mech.Lag(c)
 		e := p*reach + seconds
 		whole := math.Floor(e / p)
 		lags[i] = lag{index: i, errorS: e, whole: int(whole), restS: e - p*whole}

@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"pinwright/timing"
 )
 
 // AdvancesOver returns the advance of each of the channels, in whole steps, with
@@ -32,19 +30,19 @@ import (
 //
 // channels are indices in the machine's file; the tempos are above 0, in either
 // order.
-func AdvancesOver(w *timing.Works, channels []int, fromBPM, toBPM float64) (adv []int, spreadS float64) {
+func AdvancesOver(mech Lags, channels []int, fromBPM, toBPM float64) (adv []int, spreadS float64) {
 	if len(channels) == 0 {
 		return nil, 0
 	}
-	wheel := w.Machine.Wheel
+	wheel := mech.Description().Wheel
 	r := &ranged{slow: wheel.StepPeriod(min(fromBPM, toBPM)), fast: wheel.StepPeriod(max(fromBPM, toBPM))}
 	for _, c := range channels {
-		reach, seconds := w.Lag(c)
+		reach, seconds := mech.Lag(c)
 		r.lags = append(r.lags, rangedLag{r.slow*reach + seconds, r.fast*reach + seconds})
 	}
 	// What is least at one end bounds the search.
 	for _, bpm := range [2]float64{fromBPM, toBPM} {
-		a, _ := Advances(w, channels, bpm)
+		a, _ := Advances(mech, channels, bpm)
 		r.offer(a)
 	}
 	for earliest := range r.lags {

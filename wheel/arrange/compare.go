@@ -5,7 +5,6 @@ import (
 	"context"
 	"slices"
 
-	"pinwright/timing"
 	"pinwright/wheel/song"
 )
 
@@ -25,9 +24,9 @@ const Octave = 12
 // Compare sets a section at every transposition from an octave down to an octave
 // up, and at the one that "auto" takes if it lies farther, lowest first. The
 // request's own transposition does not matter.
-func Compare(ctx context.Context, w *timing.Works, s *song.Song, r Request) ([]Transposed, error) {
+func Compare(ctx context.Context, mech Mechanics, s *song.Song, r Request) ([]Transposed, error) {
 	r.Transpose = Transpose{}
-	st, err := newSetting(w, s, r)
+	st, err := newSetting(mech, s, r)
 	if err != nil {
 		return nil, err
 	}

@@ -4,15 +4,15 @@ import (
 	"fmt"
 	"math"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 )
 
 // advanceFor is the advance of every channel, with which those that have pins
 // strike nearest together. A channel without pins has the one that brings it
 // nearest to their middle, should easing move notes to it.
-func advanceFor(w *timing.Works, pins []placedNote, tempoBPM float64) ([]int, error) {
-	advance := make([]int, len(w.Machine.Channels))
+func advanceFor(mech Lags, pins []placedNote, tempoBPM float64) ([]int, error) {
+	m := mech.Description()
+	advance := make([]int, len(m.Channels))
 	used := make([]bool, len(advance))
 	for _, p := range pins {
 		used[p.channel] = true
@@ -23,10 +23,10 @@ func advanceFor(w *timing.Works, pins []placedNote, tempoBPM float64) ([]int, er
 			channels = append(channels, i)
 		}
 	}
-	adv, _ := Advances(w, channels, tempoBPM)
-	step := w.Machine.Wheel.StepPeriod(tempoBPM)
+	adv, _ := Advances(mech, channels, tempoBPM)
+	step := m.Wheel.StepPeriod(tempoBPM)
 	lag := func(c int) float64 { // in steps
-		reach, seconds := w.Lag(c)
+		reach, seconds := mech.Lag(c)
 		return reach + seconds/step
 	}
 	low, high := math.Inf(1), math.Inf(-1)
@@ -34,7 +34,7 @@ func advanceFor(w *timing.Works, pins []placedNote, tempoBPM float64) ([]int, er
 		c := channels[i]
 		if a > wheel.MaxSteps {
 			return nil, fmt.Errorf("at %s BPM, %s would be advanced by %d steps; %d is the most, so choose a slower tempo",
-				wheel.Number(tempoBPM), w.Machine.Channels[c].Name, a, wheel.MaxSteps)
+				wheel.Number(tempoBPM), m.Channels[c].Name, a, wheel.MaxSteps)
 		}
 		advance[c] = a
 		low, high = min(low, lag(c)-float64(a)), max(high, lag(c)-float64(a))

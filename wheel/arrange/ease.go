@@ -7,7 +7,6 @@ import (
 	"math"
 	"time"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 )
 
@@ -42,14 +41,15 @@ type Eased struct {
 // advance is by channel, in steps. The error is a sentence on what cannot be
 // worked out at all; it is that of ctx where it was cancelled. When ctx or the
 // limit runs out the answer is the best found, with what is proved of it.
-func ease(ctx context.Context, w *timing.Works, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (*Eased, error) {
+func ease(ctx context.Context, mech Mechanics, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (*Eased, error) {
 	if !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM) {
 		return nil, fmt.Errorf("the tempo to be made safe is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
 	}
-	if err := checkPlaced(w.Machine, notes, advance); err != nil {
+	m := mech.Description()
+	if err := checkPlaced(m, notes, advance); err != nil {
 		return nil, err
 	}
-	wishes, err := wishes(w.Machine, notes, o.Decisions)
+	wishes, err := wishes(m, notes, o.Decisions)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +60,7 @@ func ease(ctx context.Context, w *timing.Works, notes []placedNote, advance []in
 	asked := ctx
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
-	e := &easing{works: w, notes: notes, advance: advance, wishes: wishes, turn: w.NewTurn()}
+	e := &easing{mech: mech, machine: m, notes: notes, advance: advance, wishes: wishes}
 	r := e.reach(ctx, limit, tempoBPM)
 	if err := asked.Err(); errors.Is(err, context.Canceled) {
 		return nil, err
@@ -105,11 +105,11 @@ const maxWeight = 1e6
 
 // easing is one call of ease.
 type easing struct {
-	works   *timing.Works
+	mech    Mechanics
+	machine *wheel.Machine
 	notes   []placedNote
 	advance []int
 	wishes  []wish
-	turn    *timing.Turn
 }
 
 // outcome is what an easing to one tempo comes to.
@@ -128,7 +128,7 @@ type outcome struct {
 
 // to eases to one tempo, in beats per minute.
 func (e *easing) to(ctx context.Context, bpm float64) *outcome {
-	g := newGround(e.works, e.notes, e.advance, e.wishes, bpm)
+	g := newGround(e.mech, e.notes, e.advance, e.wishes, bpm)
 	r := &outcome{ground: g, to: make([]site, len(e.notes)), left: make([]bool, len(e.notes))}
 	p, sites, err := g.puzzle()
 	if err != nil {
@@ -180,17 +180,14 @@ func (r *outcome) count() {
 
 // verify asks mechanics for the highest safe tempo of what was found.
 func (e *easing) verify(r *outcome) {
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Machine: e.machine.Name, Pins: make([]wheel.Pin, 0, len(e.notes))}
 	for i := range e.notes {
 		if !r.left[i] {
-			e.turn.Drive(int(r.to[i].channel), int(r.ground.step(int32(i), r.to[i])))
+			s := r.to[i]
+			p.Pins = append(p.Pins, wheel.Pin{Channel: e.machine.Channels[s.channel].ID, Step: int(r.ground.step(int32(i), s))})
 		}
 	}
-	r.maxSafe, r.safe = e.turn.MaxSafe()
-	for i := range e.notes {
-		if !r.left[i] {
-			e.turn.Pull(int(r.to[i].channel), int(r.ground.step(int32(i), r.to[i])))
-		}
-	}
+	r.maxSafe, r.safe = e.mech.MaxSafe(p)
 }
 
 // reaches reports whether a highest safe tempo is one asked for, but for the
@@ -199,8 +196,8 @@ func (r *outcome) reaches(bpm float64) bool { return r.safe && r.maxSafe >= bpm*
 
 // reach eases to a tempo or, where that cannot be, as near to it as can be.
 func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float64) *Eased {
-	limits := e.works.Machine.Limits
-	target := e.works.EasingTempo(tempoBPM)
+	limits := e.machine.Limits
+	target := e.mech.EasingTempo(tempoBPM)
 	var cannot []string
 	if tempoBPM > limits.TempoMaxBPM {
 		cannot = append(cannot, fmt.Sprintf("%s BPM is above the machine's highest tempo; eased for that, %s BPM",
@@ -216,7 +213,7 @@ func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float6
 			cannot = append(cannot, fmt.Sprintf("with what was decided, not even the machine's lowest tempo, %s BPM, is safe", wheel.Number(limits.TempoMinBPM)))
 			e.putBack(r)
 			for _, n := range r.unmet {
-				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same; where it may be other notes are", e.works.Machine.Wheel.PlaceText(int(e.notes[n].aim)), e.works.Machine.Channels[e.notes[n].channel].Name))
+				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same; where it may be other notes are", e.machine.Wheel.PlaceText(int(e.notes[n].aim)), e.machine.Channels[e.notes[n].channel].Name))
 			}
 		} else {
 			cannot = append(cannot, fmt.Sprintf("with what was decided, the highest safe tempo found is %s BPM", wheel.Number(math.Floor(r.maxSafe*100)/100)))
@@ -260,7 +257,7 @@ func (e *easing) lower(ctx context.Context, each time.Duration, above float64) *
 		defer done()
 		return e.to(ctx, bpm)
 	}
-	low := e.works.EasingTempo(0)
+	low := e.mech.EasingTempo(0)
 	best := try(low)
 	if len(best.unmet) > 0 {
 		return best

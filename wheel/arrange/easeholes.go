@@ -5,7 +5,7 @@ import (
 	"iter"
 	"slices"
 
-	"pinwright/timing"
+	"pinwright/wheel"
 )
 
 // What a change costs, as a part of the note's weight.
@@ -25,7 +25,8 @@ type site struct {
 // ground is what mechanics says of the holes that notes may go to, so that
 // every tempo up to one is safe.
 type ground struct {
-	w        *timing.Works
+	mech     Mechanics
+	machine  *wheel.Machine
 	notes    []placedNote
 	advance  []int
 	turn     int32
@@ -39,13 +40,17 @@ type ground struct {
 // rival is another channel with which marbles meet at some differences.
 type rival struct {
 	channel int32
-	lanes   []timing.Differences // of a pin of the rival from one of the channel
+	lanes   []meeting // of a pin of the rival from one of the channel
 }
 
-func newGround(w *timing.Works, notes []placedNote, advance []int, wishes []wish, toBPM float64) *ground {
-	m := w.Machine
+// meeting is a range of step differences, both ends in it, at which marbles
+// meet in a lane.
+type meeting struct{ lane, from, to int }
+
+func newGround(mech Mechanics, notes []placedNote, advance []int, wishes []wish, toBPM float64) *ground {
+	m := mech.Description()
 	g := &ground{
-		w: w, notes: notes, advance: advance, turn: int32(m.Wheel.Steps), toBPM: toBPM, wishes: wishes,
+		mech: mech, machine: m, notes: notes, advance: advance, turn: int32(m.Wheel.Steps), toBPM: toBPM, wishes: wishes,
 		gap: make([]int32, len(m.Channels)), near: make([][]rival, len(m.Channels)),
 	}
 	used := make([]bool, len(m.Channels))
@@ -61,17 +66,17 @@ func newGround(w *timing.Works, notes []placedNote, advance []int, wishes []wish
 			g.channels = append(g.channels, int32(c))
 		}
 	}
-	for i, gap := range w.LeastGaps(list, toBPM) {
+	for i, gap := range mech.LeastGaps(list, toBPM) {
 		g.gap[list[i]] = int32(gap)
 	}
 	for i, a := range list {
 		for _, b := range list[i+1:] {
-			if lanes := w.Forbidden(a, b, toBPM, nil); lanes != nil {
-				g.near[a] = append(g.near[a], rival{int32(b), lanes})
-				back := make([]timing.Differences, len(lanes))
-				for k, d := range lanes {
-					back[k] = timing.Differences{Lane: d.Lane, From: -d.To, To: -d.From}
-				}
+			var there, back []meeting
+			mech.Forbidden(a, b, toBPM, func(lane, from, to int) {
+				there, back = append(there, meeting{lane, from, to}), append(back, meeting{lane, -to, -from})
+			})
+			if there != nil {
+				g.near[a] = append(g.near[a], rival{int32(b), there})
 				g.near[b] = append(g.near[b], rival{int32(a), back})
 			}
 		}
@@ -81,7 +86,7 @@ func newGround(w *timing.Works, notes []placedNote, advance []int, wishes []wish
 
 // step is the wheel's step of a note's pin at a site.
 func (g *ground) step(note int32, s site) int32 {
-	return int32(g.w.Machine.Wheel.Wrap(int(g.notes[note].aim+s.later) - g.advance[s.channel]))
+	return int32(g.machine.Wheel.Wrap(int(g.notes[note].aim+s.later) - g.advance[s.channel]))
 }
 
 func (g *ground) cost(note int32, s site) float64 {
@@ -211,7 +216,7 @@ const mostLooks = 100_000_000
 func (h *holeIndex) each(do func(o, f int32) bool) bool {
 	g := h.g
 	turn := int(g.turn)
-	lanes := make([][]timing.Differences, len(g.gap)) // by channel, of the one at hand
+	lanes := make([][]meeting, len(g.gap)) // by channel, of the one at hand
 	byChannel := make([][]int32, len(g.gap))
 	for o, s := range h.sites {
 		byChannel[s.channel] = append(byChannel[s.channel], int32(o))
@@ -223,13 +228,13 @@ func (h *holeIndex) each(do func(o, f int32) bool) bool {
 		for _, r := range g.near[c] {
 			lanes[r.channel] = r.lanes
 			for _, d := range r.lanes {
-				from, to = min(from, d.From), max(to, d.To)
+				from, to = min(from, d.from), max(to, d.to)
 			}
 		}
 		to = min(to, from+turn-1)
 		for _, o := range options {
 			note, site, step := h.p.note[o], h.sites[o], h.steps[o]
-			first := g.w.Machine.Wheel.Wrap(int(step) + from)
+			first := g.machine.Wheel.Wrap(int(step) + from)
 			begin, left := int(h.start[first]), h.count(first, to-from+1)
 			if looks += left; looks > mostLooks {
 				return false
@@ -274,16 +279,16 @@ func (h *holeIndex) count(first, steps int) int {
 
 // meets reports whether a difference in steps is one of those at which marbles
 // meet, in the same or another turn.
-func meets(lanes []timing.Differences, d, turn int) bool {
+func meets(lanes []meeting, d, turn int) bool {
 	for _, r := range lanes {
-		if r.To-r.From >= turn-1 {
+		if r.to-r.from >= turn-1 {
 			return true
 		}
-		after := (d - r.From) % turn
+		after := (d - r.from) % turn
 		if after < 0 {
 			after += turn
 		}
-		if after <= r.To-r.From {
+		if after <= r.to-r.from {
 			return true
 		}
 	}
@@ -292,7 +297,7 @@ func meets(lanes []timing.Differences, d, turn int) bool {
 
 // fullSteps finds the steps that more options want than may be tripped at once.
 func (h *holeIndex) fullSteps() {
-	p, most := h.p, int32(h.g.w.Machine.Limits.TripsAtOnce)
+	p, most := h.p, int32(h.g.machine.Limits.TripsAtOnce)
 	p.step = make([]int32, len(h.steps))
 	for o := range p.step {
 		p.step[o] = -1

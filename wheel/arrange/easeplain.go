@@ -19,7 +19,7 @@ func (g *ground) plainly(r *outcome) {
 			if s.later != 0 && g.wishes[n].taken == nil || !g.open(pins, s.channel, step, &looks) {
 				continue
 			}
-			if most := g.w.Machine.Limits.TripsAtOnce; most > 0 && trips[step] == most {
+			if most := g.machine.Limits.TripsAtOnce; most > 0 && trips[step] == most {
 				continue
 			}
 			pins[s.channel][step] = true
@@ -39,7 +39,7 @@ func (g *ground) open(pins [][]bool, channel, step int32, looks *int) bool {
 			return true
 		}
 		for d := from; d <= to; d++ {
-			if row[g.w.Machine.Wheel.Wrap(int(step)+d)] {
+			if row[g.machine.Wheel.Wrap(int(step)+d)] {
 				return true
 			}
 		}
@@ -51,7 +51,7 @@ func (g *ground) open(pins [][]bool, channel, step int32, looks *int) bool {
 	}
 	for _, rival := range g.near[channel] {
 		for _, d := range rival.lanes {
-			if pinned(pins[rival.channel], d.From, d.To) {
+			if pinned(pins[rival.channel], d.from, d.to) {
 				return false
 			}
 		}

@@ -36,7 +36,7 @@ func (e *easing) eased(r *outcome) *Eased {
 			out.Changes = append(out.Changes, r.change(x, int32(i), len(out.Changes) < mostReasons))
 		}
 		if !r.left[i] {
-			n.channel, n.aim = s.channel, int32(e.works.Machine.Wheel.Wrap(int(n.aim+s.later)))
+			n.channel, n.aim = s.channel, int32(e.machine.Wheel.Wrap(int(n.aim+s.later)))
 			out.Notes = append(out.Notes, n)
 		}
 	}
@@ -51,7 +51,7 @@ const mostReasons = 10_000
 // change says what became of a note, and why.
 func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
 	g := r.ground
-	m := g.w.Machine
+	m := g.machine
 	n, s := &g.notes[note], r.to[note]
 	own := &m.Channels[n.channel]
 	c := EaseChange{Change: Change{Kind: "dropped", Channel: own.ID, FromStep: int(n.aim), ToStep: int(n.aim)}, Cost: n.weight}
@@ -130,7 +130,7 @@ func (r *outcome) index() *byHole {
 // step to some others; −1 where there is none.
 func (x *byHole) between(r *outcome, channel, step int32, from, to int, but int32) int32 {
 	g, list := r.ground, x.notes[channel]
-	wrap := g.w.Machine.Wheel.Wrap
+	wrap := g.machine.Wheel.Wrap
 	first := int32(wrap(int(step) + from))
 	at, _ := slices.BinarySearchFunc(list, first, func(n, s int32) int { return cmp.Compare(g.step(n, r.to[n]), s) })
 	for k := range list {
@@ -148,13 +148,13 @@ func (x *byHole) between(r *outcome, channel, step int32, from, to int, but int3
 // why says what is in the way of a note at a site, as all others are now.
 func (r *outcome) why(x *byHole, note int32, s site) string {
 	g := r.ground
-	m := g.w.Machine
+	m := g.machine
 	step, bpm := g.step(note, s), wheel.Number(math.Round(g.toBPM*100)/100)
 	name := m.Channels[s.channel].Name
 	place := func(n int32) string { return m.Wheel.PlaceText(int(g.notes[n].aim + r.to[n].later)) }
 	gap := int(g.gap[s.channel])
 	if gap > int(g.turn) {
-		if g.w.Channels[s.channel].Resting {
+		if m.Channels[s.channel].Service == wheel.Resting {
 			return fmt.Sprintf("%s is resting", name)
 		}
 		return fmt.Sprintf("up to %s BPM, even a lone pin of %s follows itself too soon, one turn later", bpm, name)
@@ -172,8 +172,8 @@ func (r *outcome) why(x *byHole, note int32, s site) string {
 	}
 	for _, rival := range g.near[s.channel] {
 		for _, d := range rival.lanes {
-			if other := x.between(r, rival.channel, step, d.From, d.To, note); other >= 0 {
-				return fmt.Sprintf("its marble would meet that of %s, %s, in lane %s", m.Channels[rival.channel].Name, place(other), m.Lanes[d.Lane].ID)
+			if other := x.between(r, rival.channel, step, d.from, d.to, note); other >= 0 {
+				return fmt.Sprintf("its marble would meet that of %s, %s, in lane %s", m.Channels[rival.channel].Name, place(other), m.Lanes[d.lane].ID)
 			}
 		}
 	}
@@ -201,7 +201,7 @@ func (r *outcome) unmetSentences(bpm float64) []string {
 		if !r.proved {
 			what = "found no place"
 		}
-		text := fmt.Sprintf("%s: %s %s at %s BPM", g.w.Machine.Wheel.PlaceText(int(n.aim)), g.w.Machine.Channels[n.channel].Name,
+		text := fmt.Sprintf("%s: %s %s at %s BPM", g.machine.Wheel.PlaceText(int(n.aim)), g.machine.Channels[n.channel].Name,
 			what, wheel.Number(math.Round(bpm*100)/100))
 		s := site{channel: n.channel}
 		if w.taken != nil {

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
@@ -43,9 +42,8 @@ const (
 )
 
 // Export makes a song, for [song.Write], of so many turns of a pinning at a
-// tempo in beats per minute: as written, by [timing.Turn.AsWritten], or as the
-// machine plays it, by [timing.Turn.AsPlayed], without the strikes that are
-// missed. A beat is a quarter note, and the meter the wheel's beats to a bar.
+// tempo in beats per minute: as written, or as the machine plays it, without
+// the strikes that are missed. A beat is a quarter note, and the meter the wheel's beats to a bar.
 //
 // A MIDI tempo is a whole number of µs per quarter note, so that of the song is
 // the nearest to the one asked for, at most half a µs a beat off. Notes as
@@ -67,28 +65,39 @@ const (
 //
 // Its error is [wheel.Problems], where the pinning does not fit the machine, or
 // a sentence on the tempo or the number of turns.
-func Export(w *timing.Works, p *wheel.Pinning, tempoBPM float64, asPlayed bool, turns int) (*song.Song, error) {
+func Export(mech Strikes, p *wheel.Pinning, tempoBPM float64, asPlayed bool, turns int) (*song.Song, error) {
 	if err := p.Check().Err(); err != nil {
 		return nil, err
 	}
-	t, err := w.Turn(p)
-	if err != nil {
+	if err := p.CheckOn(mech.Description()).Err(); err != nil {
 		return nil, err
 	}
-	e, err := newExport(w.Machine, tempoBPM, asPlayed)
+	e, err := newExport(mech.Description(), tempoBPM, asPlayed)
 	if err != nil {
 		return nil, err
 	}
 	if turns < 1 || turns > MaxTurns {
 		return nil, fmt.Errorf("the number of turns is %s; it should be 1 to %d", whole(turns), MaxTurns)
 	}
-	var strikes []timing.Strike
+	sounding := mech.Written
 	if asPlayed {
-		strikes = slices.DeleteFunc(t.AsPlayed(tempoBPM, nil), func(s timing.Strike) bool { return s.Missed })
-	} else {
-		strikes = t.AsWritten(tempoBPM, nil)
+		sounding = mech.Played
+	}
+	sounds, err := sounding(p, tempoBPM)
+	if err != nil {
+		return nil, err
+	}
+	var strikes []strike
+	for channel, atS := range sounds {
+		strikes = append(strikes, strike{channel, atS})
 	}
 	return e.song(p.Title, strikes, turns)
+}
+
+// strike is one sound of a turn.
+type strike struct {
+	channel int
+	atS     float64 // from where step 0 passes
 }
 
 // export lays strikes out in ticks.
@@ -122,7 +131,7 @@ func (e *export) tick(atS float64) int64 {
 	return int64(math.Round(atS / e.beatS * float64(e.ticks)))
 }
 
-func (e *export) song(title string, strikes []timing.Strike, turns int) (*song.Song, error) {
+func (e *export) song(title string, strikes []strike, turns int) (*song.Song, error) {
 	if most := maxNotes / max(len(strikes), 1); turns > most {
 		return nil, fmt.Errorf("%s of %s are more than a MIDI file has room for; take up to %s",
 			count(turns, "turn"), count(len(strikes), "strike"), count(most, "turn"))
@@ -131,7 +140,7 @@ func (e *export) song(title string, strikes []timing.Strike, turns int) (*song.S
 	bar := e.ticks * int64(wh.BeatsPerBar)
 	rest := int64(0)
 	if len(strikes) > 0 {
-		if first := e.tick(strikes[0].AtS); first < 0 {
+		if first := e.tick(strikes[0].atS); first < 0 {
 			rest = (bar - 1 - first) / bar * bar
 		}
 	}
@@ -144,9 +153,9 @@ func (e *export) song(title string, strikes []timing.Strike, turns int) (*song.S
 	voices := e.voices(s, title, strikes)
 	s.Notes = make([]song.Note, 0, len(strikes)*turns)
 	for turn := range turns {
-		for _, strike := range strikes {
-			n := voices[strike.Channel]
-			n.Tick = rest + e.tick(e.turnS*float64(turn)+strike.AtS)
+		for _, one := range strikes {
+			n := voices[one.channel]
+			n.Tick = rest + e.tick(e.turnS*float64(turn)+one.atS)
 			s.Notes = append(s.Notes, n)
 		}
 	}
@@ -166,11 +175,11 @@ func (e *export) song(title string, strikes []timing.Strike, turns int) (*song.S
 
 // voices gives the song its tracks, and is a note, without its time, for every
 // channel of the machine that strikes.
-func (e *export) voices(s *song.Song, title string, strikes []timing.Strike) []song.Note {
+func (e *export) voices(s *song.Song, title string, strikes []strike) []song.Note {
 	channels := e.machine.Channels
-	strike := make([]bool, len(channels))
+	struck := make([]bool, len(channels))
 	for _, one := range strikes {
-		strike[one.Channel] = true
+		struck[one.channel] = true
 	}
 	voices := make([]song.Note, len(channels))
 	s.Tracks = []song.Track{{Name: title}}
@@ -181,7 +190,7 @@ func (e *export) voices(s *song.Song, title string, strikes []timing.Strike) []s
 			sounds := false
 			for i := range channels {
 				key, drum := firstKey(&channels[i])
-				if !strike[i] || channels[i].Kind != kind || drum != (track.Channels[0] == percussionChannel) {
+				if !struck[i] || channels[i].Kind != kind || drum != (track.Channels[0] == percussionChannel) {
 					continue
 				}
 				sounds = true

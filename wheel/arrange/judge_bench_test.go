@@ -48,7 +48,7 @@ func BenchmarkOpenCompareAndSuggest100k(b *testing.B) {
 			b.Fatal(err)
 		}
 		r := Request{Transpose: Transpose{Auto: true}, Advance: true}
-		stretches, err := Suggest(w, songs[0], r)
+		stretches, err := Suggest(w.Machine, songs[0], r)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -3,7 +3,6 @@ package arrange
 import (
 	"math"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 )
 
@@ -26,8 +25,8 @@ type Remain struct {
 
 // Remains is what the advances of a pinning leave at a tempo, in file order, of
 // the channels that have pins.
-func Remains(w *timing.Works, p *wheel.Pinning, tempoBPM float64) []Remain {
-	m := w.Machine
+func Remains(mech Lags, p *wheel.Pinning, tempoBPM float64) []Remain {
+	m := mech.Description()
 	has := make(map[string]bool, len(m.Channels))
 	for _, pin := range p.Pins {
 		has[pin.Channel] = true
@@ -40,7 +39,7 @@ func Remains(w *timing.Works, p *wheel.Pinning, tempoBPM float64) []Remain {
 		if !has[id] {
 			continue
 		}
-		reach, seconds := w.Lag(i)
+		reach, seconds := mech.Lag(i)
 		e := step*(reach-float64(p.Advance[id])) + seconds
 		low, high = min(low, e), max(high, e)
 		remains = append(remains, Remain{Channel: id, MS: e})

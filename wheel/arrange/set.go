@@ -8,7 +8,6 @@ import (
 	"slices"
 	"time"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
@@ -48,8 +47,8 @@ type Request struct {
 // Easing comes last: it moves and leaves out what keeps the tempo from being
 // safe, and takes until ctx or its limit ends at the most. The error is that of
 // ctx where it was cancelled.
-func Set(ctx context.Context, w *timing.Works, s *song.Song, r Request) (*wheel.Pinning, *Report, error) {
-	st, err := newSetting(w, s, r)
+func Set(ctx context.Context, mech Mechanics, s *song.Song, r Request) (*wheel.Pinning, *Report, error) {
+	st, err := newSetting(mech, s, r)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -73,7 +72,7 @@ func Set(ctx context.Context, w *timing.Works, s *song.Song, r Request) (*wheel.
 // setting is a request on its way to a pinning: all that does not depend on the
 // transposition.
 type setting struct {
-	works   *timing.Works
+	mech    Mechanics
 	machine *wheel.Machine
 	song    *song.Song
 	request Request
@@ -91,8 +90,8 @@ type setting struct {
 	matching *matching
 }
 
-func newSetting(w *timing.Works, s *song.Song, r Request) (*setting, error) {
-	m := w.Machine
+func newSetting(mech Mechanics, s *song.Song, r Request) (*setting, error) {
+	m := mech.Description()
 	if err := r.check(m, s); err != nil {
 		return nil, err
 	}
@@ -104,7 +103,7 @@ func newSetting(w *timing.Works, s *song.Song, r Request) (*setting, error) {
 	if err != nil {
 		return nil, err
 	}
-	st := &setting{works: w, machine: m, song: s, request: r, section: sec, notes: notes, times: 1, tempo: tempo, voices: newVoices(m, r)}
+	st := &setting{mech: mech, machine: m, song: s, request: r, section: sec, notes: notes, times: 1, tempo: tempo, voices: newVoices(m, r)}
 	if err := playable(m, st.voices, sec, notes); err != nil {
 		return nil, err
 	}
@@ -155,16 +154,16 @@ func (st *setting) at(ctx context.Context, semitones int, ease bool) (*wheel.Pin
 	if len(placed) > wheel.MaxPins {
 		return nil, nil, fmt.Errorf("%s would take %d pins; a pinning has %d at most, so take a shorter section", st.section, len(placed), wheel.MaxPins)
 	}
-	share(st.works, placed, st.tempo)
+	share(st.mech, placed, st.tempo)
 	advance := make([]int, len(m.Channels))
 	if st.request.Advance {
 		var err error
-		if advance, err = advanceFor(st.works, placed, st.tempo); err != nil {
+		if advance, err = advanceFor(st.mech, placed, st.tempo); err != nil {
 			return nil, nil, err
 		}
 	}
 	p := st.pinning(placed, advance)
-	if bpm, ok := st.works.MaxSafe(p); ok {
+	if bpm, ok := st.mech.MaxSafe(p); ok {
 		r.MaxSafeBPM = &bpm
 	}
 	if ease {
@@ -175,7 +174,7 @@ func (st *setting) at(ctx context.Context, semitones int, ease bool) (*wheel.Pin
 		p = st.pinning(left, advance)
 	}
 	if st.request.Advance {
-		r.Remains = Remains(st.works, p, st.tempo)
+		r.Remains = Remains(st.mech, p, st.tempo)
 	}
 	return p, r, nil
 }
@@ -199,7 +198,7 @@ func (st *setting) pinning(notes []placedNote, advance []int) *wheel.Pinning {
 // ease changes placed notes until the tempo is safe, as far as that can be, and
 // tells the report.
 func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int, r *Report) ([]placedNote, error) {
-	eased, err := ease(ctx, st.works, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
+	eased, err := ease(ctx, st.mech, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
 	if err != nil {
 		return nil, err
 	}

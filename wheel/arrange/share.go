@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-
-	"pinwright/timing"
 )
 
 // share gives notes to those of their channels with which every channel has the
@@ -31,9 +29,9 @@ import (
 // long as the least slack that a move touches grows, and does the same to the
 // notes as they were given; the one of the two with fewer small slacks stays.
 // The same notes get the same channels every time.
-func share(w *timing.Works, notes []placedNote, tempoBPM float64) {
+func share(mech Mechanics, notes []placedNote, tempoBPM float64) {
 	work, looks := mostShareWork, mostShareLooks
-	for _, g := range sharings(w, notes, w.Machine.Wheel.StepPeriod(tempoBPM)) {
+	for _, g := range sharings(mech, notes, mech.Description().Wheel.StepPeriod(tempoBPM)) {
 		g.work, g.looks = work/2, looks/2 // so that no tangle leaves nothing for others
 		for i, c := range g.improved() {
 			notes[g.notes[i].index].channel = g.channels[c].channel
@@ -193,9 +191,10 @@ func (g *sharing) gains(rings [][]int32, n, from, to int32) bool {
 
 // sharings are the sets of channels that share notes, in the order of the
 // machine file. A channel whose notes have no other choice is in none.
-func sharings(w *timing.Works, notes []placedNote, periodS float64) []*sharing {
+func sharings(mech Mechanics, notes []placedNote, periodS float64) []*sharing {
+	m := mech.Description()
 	lists, listOf := choiceLists(notes)
-	set := newForest(len(w.Channels))
+	set := newForest(len(m.Channels))
 	shared := make([]bool, len(set))
 	for _, list := range lists {
 		for _, c := range list[1:] {
@@ -209,11 +208,11 @@ func sharings(w *timing.Works, notes []placedNote, periodS float64) []*sharing {
 		if c := int32(i); shared[c] {
 			r := set.root(c)
 			if of[r] == nil {
-				of[r] = &sharing{turn: int32(w.Machine.Wheel.Steps), periodS: periodS}
+				of[r] = &sharing{turn: int32(m.Wheel.Steps), periodS: periodS}
 				all = append(all, of[r])
 			}
 			of[c] = of[r]
-			of[c].channels = append(of[c].channels, sharer{channel: c, needS: w.Rest(i, periodS), hold: w.Hold(i)})
+			of[c].channels = append(of[c].channels, sharer{channel: c, needS: mech.Rest(i, periodS), hold: mech.Hold(i)})
 		}
 	}
 	place := make([]int32, len(set))

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 )
 
@@ -16,7 +15,7 @@ type Readvanced struct {
 	// SpreadS and WasS are the worst spread of all strikes, of one chord or not,
 	// over the range, in seconds: of the new pinning and of the old.
 	SpreadS, WasS float64
-	// FlamS and WasFlamS are the same of the widest chord, see [timing.Turn.Flam].
+	// FlamS and WasFlamS are the same of the widest chord.
 	FlamS, WasFlamS float64
 	Moved           int         // pins on another step
 	Merged          []wheel.Pin // notes that fell on one pin with another of their channel, as they stood
@@ -36,24 +35,25 @@ func (r *Readvanced) Stays() bool { return r.Moved == 0 && len(r.Merged) == 0 }
 // nearer together than they are, it is the pinning as it is. The pinning that was
 // given stays as it is. The error is a range that is none, or [wheel.Problems]
 // where the pinning does not fit the machine.
-func Readvance(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (*Readvanced, error) {
-	if err := p.CheckOn(w.Machine).Err(); err != nil {
+func Readvance(mech Spreads, p *wheel.Pinning, fromBPM, toBPM float64) (*Readvanced, error) {
+	m := mech.Description()
+	if err := p.CheckOn(m).Err(); err != nil {
 		return nil, err
 	}
-	if err := checkRange(w.Machine, fromBPM, toBPM); err != nil {
+	if err := checkRange(m, fromBPM, toBPM); err != nil {
 		return nil, err
 	}
-	channels := pinnedChannels(w.Machine, p)
-	if choices(w, channels, fromBPM, toBPM) > maxChoices {
+	channels := pinnedChannels(m, p)
+	if choices(mech, channels, fromBPM, toBPM) > maxChoices {
 		return nil, fmt.Errorf("from %s to %s BPM there are too many choices of advances to go through; take a narrower range", wheel.Number(fromBPM), wheel.Number(toBPM))
 	}
-	adv, _ := AdvancesOver(w, channels, fromBPM, toBPM)
-	r := advanced(w.Machine, p, channels, adv)
+	adv, _ := AdvancesOver(mech, channels, fromBPM, toBPM)
+	r := advanced(m, p, channels, adv)
 	var err error
-	if r.WasS, r.WasFlamS, err = spreadsOver(w, p, fromBPM, toBPM); err != nil {
+	if r.WasS, r.WasFlamS, err = spreadsOver(mech, p, fromBPM, toBPM); err != nil {
 		return nil, err
 	}
-	if r.SpreadS, r.FlamS, err = spreadsOver(w, r.Pinning, fromBPM, toBPM); err != nil {
+	if r.SpreadS, r.FlamS, err = spreadsOver(mech, r.Pinning, fromBPM, toBPM); err != nil {
 		return nil, err
 	}
 	if r.WasS <= r.SpreadS+sameSpreadS && r.WasFlamS <= r.FlamS+sameSpreadS {
@@ -98,17 +98,13 @@ func advanced(m *wheel.Machine, p *wheel.Pinning, channels, adv []int) *Readvanc
 // spreadsOver is the worst spread, over a range of tempos, of all strikes of a
 // pinning and of those of its widest chord, in seconds. Every error is affine in
 // the step period, so both are convex in it and worst at one of the range's ends.
-func spreadsOver(w *timing.Works, p *wheel.Pinning, fromBPM, toBPM float64) (allS, flamS float64, err error) {
-	turn, err := w.Turn(p)
-	if err != nil {
-		return 0, 0, err
-	}
+func spreadsOver(mech Spreads, p *wheel.Pinning, fromBPM, toBPM float64) (allS, flamS float64, err error) {
 	for _, bpm := range [2]float64{fromBPM, toBPM} {
-		low, high := math.Inf(1), math.Inf(-1)
-		for _, c := range turn.ErrorsByChannel(bpm) {
-			low, high = min(low, c.EarliestS), max(high, c.LatestS)
+		all, flam, err := mech.Spreads(p, bpm)
+		if err != nil {
+			return 0, 0, err
 		}
-		allS, flamS = max(allS, high-low), max(flamS, turn.Flam(bpm))
+		allS, flamS = max(allS, all), max(flamS, flam)
 	}
 	return allS, flamS, nil
 }
@@ -119,14 +115,14 @@ const maxChoices = 4e6
 
 // choices is how much [AdvancesOver] has to go through: for each channel that may
 // be the earliest, the advances of all that come near it.
-func choices(w *timing.Works, channels []int, fromBPM, toBPM float64) float64 {
+func choices(mech Lags, channels []int, fromBPM, toBPM float64) float64 {
 	spread := math.Inf(1)
 	for _, bpm := range [2]float64{fromBPM, toBPM} {
-		adv, _ := Advances(w, channels, bpm)
-		spread = min(spread, advancesSpread(w, channels, adv, fromBPM, toBPM))
+		adv, _ := Advances(mech, channels, bpm)
+		spread = min(spread, advancesSpread(mech, channels, adv, fromBPM, toBPM))
 	}
 	n := float64(len(channels))
-	return n * n * (spread/w.Machine.Wheel.StepPeriod(fromBPM) + 1)
+	return n * n * (spread/mech.Description().Wheel.StepPeriod(fromBPM) + 1)
 }
 
 func checkRange(m *wheel.Machine, fromBPM, toBPM float64) error {
@@ -156,13 +152,13 @@ func pinnedChannels(m *wheel.Machine, p *wheel.Pinning) []int {
 
 // advancesSpread is the worst spread over a range of tempos that advances leave,
 // in seconds, where every pin of a channel has its advance. It lies at one of the range's ends.
-func advancesSpread(w *timing.Works, channels, adv []int, fromBPM, toBPM float64) float64 {
+func advancesSpread(mech Lags, channels, adv []int, fromBPM, toBPM float64) float64 {
 	worst := 0.0
 	for _, bpm := range [2]float64{fromBPM, toBPM} {
-		p := w.Machine.Wheel.StepPeriod(bpm)
+		p := mech.Description().Wheel.StepPeriod(bpm)
 		low, high := math.Inf(1), math.Inf(-1)
 		for i, c := range channels {
-			reach, seconds := w.Lag(c)
+			reach, seconds := mech.Lag(c)
 			e := p*(reach-float64(adv[i])) + seconds
 			low, high = min(low, e), max(high, e)
 		}

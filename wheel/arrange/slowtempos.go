@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 )
 
@@ -25,11 +24,16 @@ const tempoGrain = 0.1
 // exact, for with the advances A its errors p (reach/arc − A) + F are affine in p.
 //
 // A pinning without pins has nothing to hold together: one range, the machine's.
-func HeldTempos(w *timing.Works, p *wheel.Pinning) []TempoRange {
-	channels := pinnedChannels(w.Machine, p)
-	limits, flamS := w.Machine.Limits, w.Machine.Limits.FlamMS/1000
+func HeldTempos(mech Lags, p *wheel.Pinning) []TempoRange {
+	m := mech.Description()
+	channels := pinnedChannels(m, p)
+	limits, flamS := m.Limits, m.Limits.FlamMS/1000
 	if len(channels) == 0 {
 		return []TempoRange{{limits.TempoMinBPM, limits.TempoMaxBPM}}
+	}
+	lags := make([]channelLag, len(channels))
+	for i, c := range channels {
+		lags[i].steps, lags[i].seconds = mech.Lag(c)
 	}
 	var ranges []TempoRange
 	var last []int
@@ -38,12 +42,12 @@ func HeldTempos(w *timing.Works, p *wheel.Pinning) []TempoRange {
 		if bpm > limits.TempoMaxBPM {
 			return outermost(ranges)
 		}
-		adv, spread := Advances(w, channels, bpm)
+		adv, spread := Advances(mech, channels, bpm)
 		if spread > flamS || slices.Equal(adv, last) {
 			continue
 		}
 		last = append(last[:0:0], adv...)
-		ranges = append(ranges, heldRange(w, channels, adv, bpm, flamS))
+		ranges = append(ranges, heldRange(m, lags, adv, bpm, flamS))
 	}
 }
 
@@ -61,16 +65,16 @@ func outermost(ranges []TempoRange) []TempoRange {
 	return kept
 }
 
+// channelLag is from a pin's step to its strike, see [Lags].
+type channelLag struct{ steps, seconds float64 }
+
 // heldRange is the range round a tempo in which advances hold all strikes within
 // flamS.
-func heldRange(w *timing.Works, channels, adv []int, bpm, flamS float64) TempoRange {
-	m := w.Machine
+func heldRange(m *wheel.Machine, lags []channelLag, adv []int, bpm, flamS float64) TempoRange {
 	least, most := m.Wheel.StepPeriod(m.Limits.TempoMaxBPM), m.Wheel.StepPeriod(m.Limits.TempoMinBPM)
-	for i, a := range channels {
-		for j, b := range channels[:i] {
-			reachA, secondsA := w.Lag(a)
-			reachB, secondsB := w.Lag(b)
-			slope, offset := reachA-float64(adv[i])-reachB+float64(adv[j]), secondsA-secondsB
+	for i, a := range lags {
+		for j, b := range lags[:i] {
+			slope, offset := a.steps-float64(adv[i])-b.steps+float64(adv[j]), a.seconds-b.seconds
 			if math.Abs(slope) < 1e-12 {
 				continue // within flamS at bpm, and so everywhere
 			}

@@ -3,21 +3,21 @@ package arrange
 import (
 	"fmt"
 
-	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
 
 // Suggest returns the stretches of a song that could be set as a request says,
 // the best first, see [Stretches]. What it says of bars does not matter; with
 // Transpose.Auto each stretch has the transposition that places most of it.
-func Suggest(w *timing.Works, s *song.Song, r Request) ([]Stretch, error) {
-	if err := r.check(w.Machine, s); err != nil {
+func Suggest(m *wheel.Machine, s *song.Song, r Request) ([]Stretch, error) {
+	if err := r.check(m, s); err != nil {
 		return nil, err
 	}
 	if len(s.Notes) == 0 {
 		return nil, fmt.Errorf("the song has no notes; a pinning needs some")
 	}
-	vs := newVoices(w.Machine, r)
+	vs := newVoices(m, r)
 	c := Choice{
 		Voice: func(n song.Note) (int, bool) {
 			v, on := vs.voiceOf(n)
@@ -29,5 +29,5 @@ func Suggest(w *timing.Works, s *song.Song, r Request) ([]Stretch, error) {
 	if r.Transpose.Auto {
 		c.Lowest, c.Highest = -MaxTranspose, MaxTranspose
 	}
-	return Stretches(w.Machine, s, c), nil
+	return Stretches(m, s, c), nil
 }

@@ -11,7 +11,6 @@ import (
 	"sync"
 	"time"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
@@ -64,7 +63,7 @@ const surveyEase = time.Second / 5
 // Survey judges every song of every file, on all cores, and ranks them: the most
 // suited first, then by name. A context that ends stops it, and its error is
 // returned.
-func Survey(ctx context.Context, w *timing.Works, sources []Source, o SurveyOptions) ([]Judgement, []Unreadable, error) {
+func Survey(ctx context.Context, mech Mechanics, sources []Source, o SurveyOptions) ([]Judgement, []Unreadable, error) {
 	if o.TempoBPM != 0 && !(o.TempoBPM >= 1 && o.TempoBPM <= wheel.MaxTempoBPM) {
 		return nil, nil, fmt.Errorf("the tempo is %s BPM; it should be 1 to %d BPM", wheel.Number(o.TempoBPM), wheel.MaxTempoBPM)
 	}
@@ -83,7 +82,7 @@ func Survey(ctx context.Context, w *timing.Works, sources []Source, o SurveyOpti
 	for range max(1, min(runtime.GOMAXPROCS(0), len(sources))) {
 		wg.Go(func() {
 			for i := range next {
-				results[i].judged, results[i].unusable = judgeFile(ctx, w, sources[i], o)
+				results[i].judged, results[i].unusable = judgeFile(ctx, mech, sources[i], o)
 				mu.Lock()
 				done++
 				if o.Progress != nil {
@@ -118,7 +117,7 @@ func (j Judgement) compare(k Judgement) int {
 	return cmp.Or(cmp.Compare(k.Suits, j.Suits), strings.Compare(j.File, k.File), j.Number-k.Number)
 }
 
-func judgeFile(ctx context.Context, w *timing.Works, src Source, o SurveyOptions) (judged []Judgement, unusable []Unreadable) {
+func judgeFile(ctx context.Context, mech Mechanics, src Source, o SurveyOptions) (judged []Judgement, unusable []Unreadable) {
 	data, err := src.Read()
 	var songs []*song.Song
 	if err == nil {
@@ -131,7 +130,7 @@ func judgeFile(ctx context.Context, w *timing.Works, src Source, o SurveyOptions
 		if ctx.Err() != nil {
 			break
 		}
-		j, err := Judge(ctx, w, s, o)
+		j, err := Judge(ctx, mech, s, o)
 		if err != nil {
 			why := err.Error()
 			if len(songs) > 1 {
@@ -160,19 +159,20 @@ func judgeFile(ctx context.Context, w *timing.Works, src Source, o SurveyOptions
 //	grid = 1 − ½ min(1, rms × √12 ÷ step period)
 //
 // Its error says why the song cannot be set at all.
-func Judge(ctx context.Context, w *timing.Works, s *song.Song, o SurveyOptions) (Judgement, error) {
+func Judge(ctx context.Context, mech Mechanics, s *song.Song, o SurveyOptions) (Judgement, error) {
 	r := Request{Transpose: Transpose{Auto: true}, Advance: true, TempoBPM: o.TempoBPM, EaseLimit: o.EaseLimit}
-	stretches, err := Suggest(w, s, r)
+	m := mech.Description()
+	stretches, err := Suggest(m, s, r)
 	if err != nil {
 		return Judgement{}, err
 	}
 	if len(stretches) == 0 {
-		return Judgement{}, fmt.Errorf("no bar of it fits the wheel's %d steps", w.Machine.Wheel.Steps)
+		return Judgement{}, fmt.Errorf("no bar of it fits the wheel's %d steps", m.Wheel.Steps)
 	}
 	best := stretches[0]
 	r.FromBar, r.Bars = best.Section.FromBar, best.Section.Bars
 	r.Ease = true
-	_, report, err := Set(ctx, w, s, r)
+	_, report, err := Set(ctx, mech, s, r)
 	if err != nil {
 		return Judgement{}, err
 	}
@@ -190,7 +190,7 @@ func Judge(ctx context.Context, w *timing.Works, s *song.Song, o SurveyOptions) 
 	if j.EasedBPM != nil {
 		pace = min(1, *j.EasedBPM/j.TempoBPM)
 	}
-	stepMS := 1000 * w.Machine.Wheel.StepPeriod(s.TempoAt(best.Section.Tick).BPM())
+	stepMS := 1000 * m.Wheel.StepPeriod(s.TempoAt(best.Section.Tick).BPM())
 	grid := 1 - min(1, j.RMSMS*math.Sqrt(12)/stepMS)/2
 	j.Suits = float64(report.Placed+report.Merged) / float64(j.Notes) * pace * grid
 	j.Verdict = j.line(grid)

@@ -1,0 +1,56 @@
+package timing
+
+import (
+	"iter"
+	"math"
+
+	"pinwright/wheel"
+)
+
+// What those who set a song ask of mechanics, in plain values: they declare
+// what they need on their side and know nothing of this package.
+
+// Description returns the machine as its file describes it.
+func (w *Works) Description() *wheel.Machine { return w.Machine }
+
+// Spreads returns how far the strikes of a pinning are spread at a tempo in
+// beats per minute, from the earliest error to the latest, in seconds: those of
+// all pins, of one chord or not, and those of the widest chord. The error is
+// [wheel.Problems] where the pinning does not fit the machine.
+func (w *Works) Spreads(p *wheel.Pinning, tempoBPM float64) (allS, chordS float64, err error) {
+	t, err := w.Turn(p)
+	if err != nil {
+		return 0, 0, err
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, c := range t.ErrorsByChannel(tempoBPM) {
+		low, high = min(low, c.EarliestS), max(high, c.LatestS)
+	}
+	return max(0, high-low), t.Flam(tempoBPM), nil
+}
+
+// Written yields channel and time of every strike of a turn of a pinning as it
+// is written, see [Turn.AsWritten].
+func (w *Works) Written(p *wheel.Pinning, tempoBPM float64) (iter.Seq2[int, float64], error) {
+	return w.sounding(p, tempoBPM, (*Turn).AsWritten)
+}
+
+// Played yields channel and time of every strike of a turn of a pinning as the
+// machine plays it, but for those that are missed, see [Turn.AsPlayed].
+func (w *Works) Played(p *wheel.Pinning, tempoBPM float64) (iter.Seq2[int, float64], error) {
+	return w.sounding(p, tempoBPM, (*Turn).AsPlayed)
+}
+
+func (w *Works) sounding(p *wheel.Pinning, tempoBPM float64, strikes func(*Turn, float64, []Strike) []Strike) (iter.Seq2[int, float64], error) {
+	t, err := w.Turn(p)
+	if err != nil {
+		return nil, err
+	}
+	return func(yield func(channel int, atS float64) bool) {
+		for _, s := range strikes(t, tempoBPM, nil) {
+			if !s.Missed && !yield(s.Channel, s.AtS) {
+				return
+			}
+		}
+	}, nil
+}
