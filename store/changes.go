@@ -28,11 +28,11 @@ type ChangedFigure struct {
 
 // ChangeMachine changes figures of a machine and notes when and why. It
 // refuses what [Store.ReplaceMachine] refuses, a change without a reason, and
-// one that leaves every figure as it is ([ErrInvalid]).
+// one that leaves every figure as it is ([wheel.ErrInvalid]).
 func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reason string, sets []wheel.Set) error {
 	reason = strings.TrimSpace(reason)
 	if reason == "" {
-		return refuse(ErrInvalid, "the change has no reason; say in a few words why, and who did it")
+		return wheel.Refuse(wheel.ErrInvalid, "the change has no reason; say in a few words why, and who did it")
 	}
 	if err := checkLine("the reason", reason, maxReason); err != nil {
 		return err
@@ -47,7 +47,7 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 		}
 		after, err := before.File.WithSets(sets...)
 		if err != nil {
-			return refuseFor(ErrInvalid, err, "the change cannot be kept: %s", err)
+			return wheel.RefuseFor(wheel.ErrInvalid, err, "the change cannot be kept: %s", err)
 		}
 		figures, err := changedFigures(before.File, after, sets)
 		if err != nil {
@@ -118,7 +118,7 @@ func changedFigures(before, after *wheel.Machine, sets []wheel.Set) ([]ChangedFi
 		}
 	}
 	if len(figures) == 0 {
-		return nil, refuse(ErrInvalid, "the change leaves every figure as it is; nothing was kept")
+		return nil, wheel.Refuse(wheel.ErrInvalid, "the change leaves every figure as it is; nothing was kept")
 	}
 	return figures, nil
 }

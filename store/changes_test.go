@@ -60,14 +60,14 @@ func TestAChangeThatCannotBeKeptLeavesTheMachineAsItIs(t *testing.T) {
 		sets     []wheel.Set
 		kind     error
 	}{
-		{"no reason", id, 1, " \t ", []wheel.Set{{Path: reload, Value: 3}}, ErrInvalid},
-		{"a reason of two lines", id, 1, "a\nb", []wheel.Set{{Path: reload, Value: 3}}, ErrInvalid},
-		{"nothing changed", id, 1, "why", []wheel.Set{{Path: reload, Value: m.Channels[0].Gate.ReloadMS}}, ErrInvalid},
-		{"no figures", id, 1, "why", nil, ErrInvalid},
-		{"out of range", id, 1, "why", []wheel.Set{{Path: reload, Value: -1}}, ErrInvalid},
-		{"no such figure", id, 1, "why", []wheel.Set{{Path: "wheel.spokes", Value: 1}}, ErrInvalid},
-		{"stale", id, 2, "why", []wheel.Set{{Path: reload, Value: 3}}, ErrConflict},
-		{"no such machine", id + 1, 1, "why", []wheel.Set{{Path: reload, Value: 3}}, ErrNotFound},
+		{"no reason", id, 1, " \t ", []wheel.Set{{Path: reload, Value: 3}}, wheel.ErrInvalid},
+		{"a reason of two lines", id, 1, "a\nb", []wheel.Set{{Path: reload, Value: 3}}, wheel.ErrInvalid},
+		{"nothing changed", id, 1, "why", []wheel.Set{{Path: reload, Value: m.Channels[0].Gate.ReloadMS}}, wheel.ErrInvalid},
+		{"no figures", id, 1, "why", nil, wheel.ErrInvalid},
+		{"out of range", id, 1, "why", []wheel.Set{{Path: reload, Value: -1}}, wheel.ErrInvalid},
+		{"no such figure", id, 1, "why", []wheel.Set{{Path: "wheel.spokes", Value: 1}}, wheel.ErrInvalid},
+		{"stale", id, 2, "why", []wheel.Set{{Path: reload, Value: 3}}, wheel.ErrConflict},
+		{"no such machine", id + 1, 1, "why", []wheel.Set{{Path: reload, Value: 3}}, wheel.ErrNotFound},
 	} {
 		if err := s.ChangeMachine(ctx, c.id, c.revision, c.reason, c.sets); !errors.Is(err, c.kind) {
 			t.Errorf("%s: %v, want %v", c.name, err, c.kind)

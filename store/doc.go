@@ -17,6 +17,6 @@
 // pulls, drives or corrects is kept once, in order. What is left of a changeover
 // is its target compared with those pins, never a count.
 //
-// Errors that the person at the bench can do something about are [Error],
+// Errors that the person at the bench can do something about are [wheel.Error],
 // and say what: errors.Is tells their kind.
 package store

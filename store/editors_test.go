@@ -86,7 +86,7 @@ func (w *editor) next(ctx context.Context) (Edit, error) {
 	default:
 		e, err = send()
 	}
-	if errors.Is(err, ErrConflict) { // nothing to undo or redo
+	if errors.Is(err, wheel.ErrConflict) { // nothing to undo or redo
 		e, err = send()
 	}
 	if w.rng.IntN(10) == 0 { // it hears of the others now and then

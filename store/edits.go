@@ -73,11 +73,11 @@ type Conflict struct {
 // is done. If nobody has touched the hole since the edit's base, or it holds
 // what the sender thought it did, it is changed. Otherwise the change, and no
 // other, is held back, see [Conflict]. A head changed in the same place by
-// two is refused as a whole ([ErrConflict]).
+// two is refused as a whole ([wheel.ErrConflict]).
 //
 // An edit with the id of one that is kept already is not made again: the
 // answer is the one that was given then. If it is another edit that has the
-// same id, it is refused ([ErrConflict]). So are, as [ErrInvalid], changes
+// same id, it is refused ([wheel.ErrConflict]). So are, as [wheel.ErrInvalid], changes
 // that the machine as it is now has no holes for.
 func (s *Store) Edit(ctx context.Context, pinningID int64, n NewEdit) (Edit, error) {
 	if err := n.check(); err != nil {
@@ -85,10 +85,10 @@ func (s *Store) Edit(ctx context.Context, pinningID int64, n NewEdit) (Edit, err
 	}
 	return s.keepEdit(ctx, pinningID, "keeping the edit", n, 0, func(p *edited, e *Edit) error {
 		if n.Base < 0 || n.Base > p.seq {
-			return refuse(ErrInvalid, "the edit starts from edit %d of %s, and the last one kept is %d; load the page anew and make it again", n.Base, p.file.Title, p.seq)
+			return wheel.Refuse(wheel.ErrInvalid, "the edit starts from edit %d of %s, and the last one kept is %d; load the page anew and make it again", n.Base, p.file.Title, p.seq)
 		}
 		if err := p.machine.CheckChanges(n.Changes).Err(); err != nil {
-			return refuseFor(ErrInvalid, err, "the edit does not fit %s, and nothing was changed: %s", p.machine.Name, err)
+			return wheel.RefuseFor(wheel.ErrInvalid, err, "the edit does not fit %s, and nothing was changed: %s", p.machine.Name, err)
 		}
 		holds, err := p.held(ctx, n.Changes)
 		if err != nil {
@@ -123,13 +123,13 @@ func (n *NewEdit) check() error {
 	odd := func(r rune) bool { return r < 'a' || r > 'z' }
 	switch {
 	case n.Kind == "" || len(n.Kind) > maxKind || strings.ContainsFunc(n.Kind, odd):
-		return refuse(ErrInvalid, "the edit's kind is %.*q; it should be one word of at most %d small letters, such as drive", maxKind, n.Kind, maxKind)
+		return wheel.Refuse(wheel.ErrInvalid, "the edit's kind is %.*q; it should be one word of at most %d small letters, such as drive", maxKind, n.Kind, maxKind)
 	case n.Kind == KindUndo || n.Kind == KindRedo || n.Kind == KindReturn:
-		return refuse(ErrInvalid, "the edit's kind is %q, which has a call of its own", n.Kind)
+		return wheel.Refuse(wheel.ErrInvalid, "the edit's kind is %q, which has a call of its own", n.Kind)
 	case len(n.Changes) == 0 && n.Head == nil:
-		return refuse(ErrInvalid, "the edit changes nothing; it should name at least one hole")
+		return wheel.Refuse(wheel.ErrInvalid, "the edit changes nothing; it should name at least one hole")
 	case strings.TrimSpace(n.Words) == "":
-		return refuse(ErrInvalid, "the edit has no words; say in a line what it does")
+		return wheel.Refuse(wheel.ErrInvalid, "the edit has no words; say in a line what it does")
 	}
 	return checkLine("the edit's text", n.Words, maxWords)
 }
@@ -139,11 +139,11 @@ func checkSender(what, id, by string) error {
 	odd := func(r rune) bool { return unicode.IsControl(r) || unicode.IsSpace(r) || r == unicode.ReplacementChar }
 	switch {
 	case id == "":
-		return refuse(ErrInvalid, "the %[1]s has no id; without one it could not be told from the same %[1]s sent twice", what)
+		return wheel.Refuse(wheel.ErrInvalid, "the %[1]s has no id; without one it could not be told from the same %[1]s sent twice", what)
 	case len(id) > maxEditID:
-		return refuse(ErrInvalid, "the %s's id has %d bytes; %d at most", what, len(id), maxEditID)
+		return wheel.Refuse(wheel.ErrInvalid, "the %s's id has %d bytes; %d at most", what, len(id), maxEditID)
 	case strings.ContainsFunc(id, odd):
-		return refuse(ErrInvalid, "the %s's id is %q; an id has no spaces and nothing but text", what, id)
+		return wheel.Refuse(wheel.ErrInvalid, "the %s's id is %q; an id has no spaces and nothing but text", what, id)
 	}
 	return checkLine("the name of who made the edit", by, wheel.MaxName)
 }
@@ -172,7 +172,7 @@ func (s *Store) keepEdit(ctx context.Context, id int64, doing string, n NewEdit,
 		}
 		if kept, was, err := s.keptEdit(ctx, tx, id, n.ID); err != nil || kept != nil {
 			if err == nil && was != asked {
-				err = refuse(ErrConflict, "another edit with the id %s is kept already (%s), and this one was not; send it with an id of its own", n.ID, kept.Words)
+				err = wheel.Refuse(wheel.ErrConflict, "another edit with the id %s is kept already (%s), and this one was not; send it with an id of its own", n.ID, kept.Words)
 			}
 			if err == nil {
 				e = *kept
@@ -201,7 +201,7 @@ func (n *NewEdit) fingerprint(of int64) (int64, error) {
 	h := fnv.New64a()
 	err := json.NewEncoder(h).Encode([]any{n.Kind, n.Words, n.Changes, n.Head, of})
 	if err != nil {
-		return 0, refuseFor(ErrInvalid, err, "the edit cannot be kept: %s", err)
+		return 0, wheel.RefuseFor(wheel.ErrInvalid, err, "the edit cannot be kept: %s", err)
 	}
 	return int64(h.Sum64()), nil
 }
@@ -244,7 +244,7 @@ func (p *edited) changeHead(e *Edit, c wheel.HeadChange) error {
 	is := p.file.Head()
 	now, err := c.Onto(is)
 	if err != nil {
-		return refuseFor(ErrConflict, err, "%s was changed by someone else meanwhile, and nothing was overwritten: %s", p.file.Title, err)
+		return wheel.RefuseFor(wheel.ErrConflict, err, "%s was changed by someone else meanwhile, and nothing was overwritten: %s", p.file.Title, err)
 	}
 	if !now.Equal(is) {
 		e.Head = &wheel.HeadChange{Was: is, Now: now}
@@ -314,7 +314,7 @@ func (p *edited) writeHead(ctx context.Context, c *wheel.HeadChange) error {
 	}
 	p.file.SetHead(c.Now)
 	if err := p.file.CheckOn(p.machine).Err(); err != nil {
-		return refuseFor(ErrInvalid, err, "the pinning %s would not fit %s: %s", p.file.Title, p.machine.Name, err)
+		return wheel.RefuseFor(wheel.ErrInvalid, err, "the pinning %s would not fit %s: %s", p.file.Title, p.machine.Name, err)
 	}
 	text, err := headText(p.file)
 	if err != nil {

@@ -128,7 +128,7 @@ func TestAnEditSentTwiceIsKeptOnce(t *testing.T) {
 	wantPins(t, s, id)
 	n.Changes[0].Step = 4
 	_, err := s.Edit(ctx, id, n)
-	refused(t, err, ErrConflict, "another edit with the id x1 is kept already (edit x1), and this one was not; send it with an id of its own")
+	refused(t, err, wheel.ErrConflict, "another edit with the id x1 is kept already (edit x1), and this one was not; send it with an id of its own")
 
 	undone, err := s.Undo(ctx, id, 0, "u1", "Ben")
 	if err != nil {
@@ -138,12 +138,12 @@ func TestAnEditSentTwiceIsKeptOnce(t *testing.T) {
 		t.Errorf("undone twice it says %+v (%v), once %+v", again, err, undone)
 	}
 	_, err = s.Redo(ctx, id, 0, "u1", "Ben")
-	refused(t, err, ErrConflict, "another edit with the id u1 is kept already (edit x2), and this one was not; send it with an id of its own")
+	refused(t, err, wheel.ErrConflict, "another edit with the id u1 is kept already (edit x2), and this one was not; send it with an id of its own")
 	if back, err := s.ReturnTo(ctx, id, 0, "r1", ""); err != nil || back.Of != 0 {
 		t.Errorf("returned: %+v (%v)", back, err)
 	}
 	_, err = s.ReturnTo(ctx, id, 1, "r1", "")
-	refused(t, err, ErrConflict, "another edit with the id r1 is kept already (return to the beginning), and this one was not; send it with an id of its own")
+	refused(t, err, wheel.ErrConflict, "another edit with the id r1 is kept already (return to the beginning), and this one was not; send it with an id of its own")
 	if p, _ := s.Pinning(ctx, id); p.Seq != 4 {
 		t.Errorf("%d edits are kept, want 4", p.Seq)
 	}
@@ -260,29 +260,29 @@ func TestWhatCannotBeKeptIsRefusedInWordsAndNothingIsChanged(t *testing.T) {
 		kind error
 		says string
 	}{
-		{"no id", with(func(n *NewEdit) { n.ID = "" }), ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice"},
-		{"a long id", with(func(n *NewEdit) { n.ID = strings.Repeat("x", 65) }), ErrInvalid, "the edit's id has 65 bytes; 64 at most"},
-		{"an odd id", with(func(n *NewEdit) { n.ID = "x 2" }), ErrInvalid, `the edit's id is "x 2"; an id has no spaces and nothing but text`},
-		{"an id of no text", with(func(n *NewEdit) { n.ID = "\xff" }), ErrInvalid, `the edit's id is "\xff"; an id has no spaces and nothing but text`},
-		{"a long name", with(func(n *NewEdit) { n.By = strings.Repeat("é", 201) }), ErrInvalid, "the name of who made the edit has 201 characters; 200 at most"},
-		{"a name of two lines", with(func(n *NewEdit) { n.By = "Ann\nBen" }), ErrInvalid, "the name of who made the edit has characters that are not text; write it in one line"},
-		{"no kind", with(func(n *NewEdit) { n.Kind = "" }), ErrInvalid, `the edit's kind is ""; it should be one word of at most 20 small letters, such as drive`},
-		{"an odd kind", with(func(n *NewEdit) { n.Kind = "DRIVE THEM ALL AT ONCE" }), ErrInvalid, `the edit's kind is "DRIVE THEM ALL AT ON"; it should be one word of at most 20 small letters, such as drive`},
-		{"a kind of ours", with(func(n *NewEdit) { n.Kind = "undo" }), ErrInvalid, `the edit's kind is "undo", which has a call of its own`},
-		{"no words", with(func(n *NewEdit) { n.Words = " " }), ErrInvalid, "the edit has no words; say in a line what it does"},
-		{"many words", with(func(n *NewEdit) { n.Words = strings.Repeat("x", 201) }), ErrInvalid, "the edit's text has 201 characters; 200 at most"},
-		{"no changes", with(func(n *NewEdit) { n.Changes = nil }), ErrInvalid, "the edit changes nothing; it should name at least one hole"},
-		{"a base to come", with(func(n *NewEdit) { n.Base = 2 }), ErrInvalid, "the edit starts from edit 2 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
-		{"a base before all", with(func(n *NewEdit) { n.Base = -1 }), ErrInvalid, "the edit starts from edit -1 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
-		{"a step off the wheel", with(func(n *NewEdit) { n.Changes[0].Step = 256 }), ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 256; the wheel of Hailstone has steps 0 to 255"},
-		{"a channel that is not there", with(func(n *NewEdit) { n.Changes[0].Channel = "z\x00" }), ErrInvalid, `the edit does not fit Hailstone, and nothing was changed: changes[0].channel is "z\x00", and Hailstone has no such channel`},
-		{"a hole twice", with(func(n *NewEdit) { n.Changes = append(n.Changes, wheel.Pull(pinAt("a", 4))) }), ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[1] is of step 4 of a, which changes[0] is already; an edit changes a hole once"},
+		{"no id", with(func(n *NewEdit) { n.ID = "" }), wheel.ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice"},
+		{"a long id", with(func(n *NewEdit) { n.ID = strings.Repeat("x", 65) }), wheel.ErrInvalid, "the edit's id has 65 bytes; 64 at most"},
+		{"an odd id", with(func(n *NewEdit) { n.ID = "x 2" }), wheel.ErrInvalid, `the edit's id is "x 2"; an id has no spaces and nothing but text`},
+		{"an id of no text", with(func(n *NewEdit) { n.ID = "\xff" }), wheel.ErrInvalid, `the edit's id is "\xff"; an id has no spaces and nothing but text`},
+		{"a long name", with(func(n *NewEdit) { n.By = strings.Repeat("é", 201) }), wheel.ErrInvalid, "the name of who made the edit has 201 characters; 200 at most"},
+		{"a name of two lines", with(func(n *NewEdit) { n.By = "Ann\nBen" }), wheel.ErrInvalid, "the name of who made the edit has characters that are not text; write it in one line"},
+		{"no kind", with(func(n *NewEdit) { n.Kind = "" }), wheel.ErrInvalid, `the edit's kind is ""; it should be one word of at most 20 small letters, such as drive`},
+		{"an odd kind", with(func(n *NewEdit) { n.Kind = "DRIVE THEM ALL AT ONCE" }), wheel.ErrInvalid, `the edit's kind is "DRIVE THEM ALL AT ON"; it should be one word of at most 20 small letters, such as drive`},
+		{"a kind of ours", with(func(n *NewEdit) { n.Kind = "undo" }), wheel.ErrInvalid, `the edit's kind is "undo", which has a call of its own`},
+		{"no words", with(func(n *NewEdit) { n.Words = " " }), wheel.ErrInvalid, "the edit has no words; say in a line what it does"},
+		{"many words", with(func(n *NewEdit) { n.Words = strings.Repeat("x", 201) }), wheel.ErrInvalid, "the edit's text has 201 characters; 200 at most"},
+		{"no changes", with(func(n *NewEdit) { n.Changes = nil }), wheel.ErrInvalid, "the edit changes nothing; it should name at least one hole"},
+		{"a base to come", with(func(n *NewEdit) { n.Base = 2 }), wheel.ErrInvalid, "the edit starts from edit 2 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
+		{"a base before all", with(func(n *NewEdit) { n.Base = -1 }), wheel.ErrInvalid, "the edit starts from edit -1 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
+		{"a step off the wheel", with(func(n *NewEdit) { n.Changes[0].Step = 256 }), wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 256; the wheel of Hailstone has steps 0 to 255"},
+		{"a channel that is not there", with(func(n *NewEdit) { n.Changes[0].Channel = "z\x00" }), wheel.ErrInvalid, `the edit does not fit Hailstone, and nothing was changed: changes[0].channel is "z\x00", and Hailstone has no such channel`},
+		{"a hole twice", with(func(n *NewEdit) { n.Changes = append(n.Changes, wheel.Pull(pinAt("a", 4))) }), wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[1] is of step 4 of a, which changes[0] is already; an edit changes a hole once"},
 		{"a tempo that is none", with(func(n *NewEdit) {
 			n.Head = &wheel.HeadChange{Was: wheel.Head{Title: "Mill Race", TempoBPM: 84}, Now: wheel.Head{Title: "Mill Race", TempoBPM: -3}}
-		}), ErrInvalid, "tempo_bpm is −3; a tempo is at least 1"},
+		}), wheel.ErrInvalid, "tempo_bpm is −3; a tempo is at least 1"},
 		{"an advance of no channel", with(func(n *NewEdit) {
 			n.Head = &wheel.HeadChange{Now: wheel.Head{Advance: map[string]int{"z": 1}}}
-		}), ErrInvalid, "the pinning Mill Race would not fit Hailstone: advance.z is for a channel that Hailstone does not have"},
+		}), wheel.ErrInvalid, "the pinning Mill Race would not fit Hailstone: advance.z is for a channel that Hailstone does not have"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := s.Edit(ctx, id, c.n)
@@ -290,9 +290,9 @@ func TestWhatCannotBeKeptIsRefusedInWordsAndNothingIsChanged(t *testing.T) {
 		})
 	}
 	_, err := s.Edit(ctx, 9, good)
-	refused(t, err, ErrNotFound, "there is no pinning 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 	nan := with(func(n *NewEdit) { n.Head = &wheel.HeadChange{}; n.Head.Now.TempoBPM = nan() })
-	if _, err := s.Edit(ctx, id, nan); !errors.Is(err, ErrInvalid) {
+	if _, err := s.Edit(ctx, id, nan); !errors.Is(err, wheel.ErrInvalid) {
 		t.Errorf("a tempo that is no number: %v", err)
 	}
 	wantPins(t, s, id, pinAt("a", 3))
@@ -317,13 +317,13 @@ func TestAnEditForAHoleThatIsNoLongerThereIsRefusedAndTheRestStays(t *testing.T)
 		t.Fatal(err)
 	}
 	_, err := s.Edit(ctx, id, anEdit("y1", 1, wheel.Drive(pinAt("a", 128))))
-	refused(t, err, ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 128; the wheel of Hailstone has steps 0 to 127")
+	refused(t, err, wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 128; the wheel of Hailstone has steps 0 to 127")
 	const gone = "Hailstone has been changed since, and has no hole for some of the pins that would come back; nothing was changed: " +
 		"changes[0].channel is \"d\", and Hailstone has no such channel\nchanges[0].step is 200; the wheel of Hailstone has steps 0 to 127"
 	_, err = s.Undo(ctx, id, 0, "u1", "")
-	refused(t, err, ErrInvalid, gone)
+	refused(t, err, wheel.ErrInvalid, gone)
 	_, err = s.ReturnTo(ctx, id, 1, "r1", "")
-	refused(t, err, ErrInvalid, gone)
+	refused(t, err, wheel.ErrInvalid, gone)
 	wantPins(t, s, id, pinAt("a", 3))
 	if _, err := s.ReturnTo(ctx, id, 0, "r2", ""); err != nil { // there the pin was not yet
 		t.Error(err)
@@ -358,7 +358,7 @@ func TestTitleTempoAndAdvanceAreInTheHistoryToo(t *testing.T) {
 	}
 	advance.ID, advance.Head.Now.Advance = "x2", map[string]int{"a": 7}
 	_, err := s.Edit(ctx, id, advance)
-	refused(t, err, ErrConflict, "Weir was changed by someone else meanwhile, and nothing was overwritten: advance.a is 2 by now; this would make it 7")
+	refused(t, err, wheel.ErrConflict, "Weir was changed by someone else meanwhile, and nothing was overwritten: advance.a is 2 by now; this would make it 7")
 	whole := smallPinning("Sluice", 2)
 	if err := s.ReplacePinning(ctx, id, 3, whole); err != nil {
 		t.Fatal(err)
@@ -412,7 +412,7 @@ func TestAnEditThatMakesAFileTooLargeIsRefused(t *testing.T) {
 		aims = append(aims, wheel.PinChange{Channel: pin.Channel, Step: pin.Step, Was: pin.InHole(), Now: aimedAt("", 0, float64(i)+0.123456789012).InHole()})
 	}
 	_, err := s.Edit(ctx, id, anEdit("x1", 0, aims...))
-	refused(t, err, ErrTooLarge, "the file would be larger than 8 MiB, and larger ones are not read")
+	refused(t, err, wheel.ErrTooLarge, "the file would be larger than 8 MiB, and larger ones are not read")
 	wantState(t, s, id, 0, 0, 0)
 }
 
@@ -474,21 +474,21 @@ func TestAHistoryThatWasDamagedIsNotFollowed(t *testing.T) {
 	}
 	const says = "the history of Mill Race does not fit its pins (%s); the database is damaged: go back to a copy of it"
 	_, err := s.Undo(ctx, id, 0, "u1", "")
-	refused(t, err, ErrDamaged, fmt.Sprintf(says, "step 3 of a has no pin, not a pin"))
+	refused(t, err, wheel.ErrDamaged, fmt.Sprintf(says, "step 3 of a has no pin, not a pin"))
 	_, err = s.PinningAt(ctx, id, 0)
-	refused(t, err, ErrDamaged, fmt.Sprintf(says, "changes[0] is of step 3 of a with a pin, and there is no pin"))
+	refused(t, err, wheel.ErrDamaged, fmt.Sprintf(says, "changes[0] is of step 3 of a with a pin, and there is no pin"))
 	if _, err := s.writer.Exec(`UPDATE edits SET changes = '[{]'`); err != nil {
 		t.Fatal(err)
 	}
 	_, err = s.Edits(ctx, id, 0, 1)
-	if !errors.Is(err, ErrDamaged) {
+	if !errors.Is(err, wheel.ErrDamaged) {
 		t.Errorf("reading it says %v", err)
 	}
 	if _, err := s.writer.Exec(`UPDATE holes SET pinned = 1, aim = 'x'`); err != nil {
 		t.Fatal(err)
 	}
 	_, err = s.Pinning(ctx, id)
-	refused(t, err, ErrDamaged, `an aim of the pinning is "x"; the database is damaged: go back to a copy of it`)
+	refused(t, err, wheel.ErrDamaged, `an aim of the pinning is "x"; the database is damaged: go back to a copy of it`)
 }
 
 func TestWaitingForAnotherProgramEndsWithItsContext(t *testing.T) {

@@ -67,7 +67,7 @@ func Example() {
 	second.TempoBPM = 90
 	fmt.Println(s.ReplacePinning(ctx, 1, seen.Revision, first))
 	err = s.ReplacePinning(ctx, 1, seen.Revision, second)
-	fmt.Println(errors.Is(err, store.ErrConflict), err)
+	fmt.Println(errors.Is(err, wheel.ErrConflict), err)
 	// Output:
 	// <nil>
 	// true Mill Race was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again

@@ -17,14 +17,14 @@ type file interface {
 // with the file, or cannot be read back, is not kept.
 func textOf[T any](f file, read func([]byte) (T, error)) (string, error) {
 	if err := f.Check().Err(); err != nil {
-		return "", refuseFor(ErrInvalid, err, "%s", err)
+		return "", wheel.RefuseFor(wheel.ErrInvalid, err, "%s", err)
 	}
 	var b bytes.Buffer
 	if _, err := f.WriteTo(&b); err != nil {
-		return "", refuseFor(ErrTooLarge, err, "%s", err)
+		return "", wheel.RefuseFor(wheel.ErrTooLarge, err, "%s", err)
 	}
 	if _, err := read(b.Bytes()); err != nil {
-		return "", refuseFor(ErrInvalid, err, "%s", err)
+		return "", wheel.RefuseFor(wheel.ErrInvalid, err, "%s", err)
 	}
 	return b.String(), nil
 }

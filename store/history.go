@@ -41,7 +41,7 @@ func scanEdit(row scanner, more ...any) (Edit, error) {
 }
 
 func unreadableEdit(seq int64, err error) error {
-	return refuseFor(ErrDamaged, err, "edit %d cannot be read (%s); the database is damaged: go back to a copy of it", seq, err)
+	return wheel.RefuseFor(wheel.ErrDamaged, err, "edit %d cannot be read (%s); the database is damaged: go back to a copy of it", seq, err)
 }
 
 func oneEdit(ctx context.Context, q querier, pinningID, seq int64) (Edit, error) {
@@ -71,7 +71,7 @@ func between(least, n, most int) int { return max(least, min(n, most)) }
 
 // PinningAt is a pinning as it was after the edit seq, or, for 0, as it came
 // in. The machine has the name that it has now. An edit that is not there is
-// refused ([ErrNotFound]).
+// refused ([wheel.ErrNotFound]).
 func (s *Store) PinningAt(ctx context.Context, id, seq int64) (*wheel.Pinning, error) {
 	var file *wheel.Pinning
 	err := s.view(ctx, "reading the pinning", func(tx *sql.Tx) error {

@@ -44,7 +44,7 @@ func pinsOf(ctx context.Context, q querier, id int64, pins int) ([]wheel.Pin, er
 func aimOf(digits string) (wheel.Aim, error) {
 	step, err := strconv.ParseFloat(digits, 64)
 	if err != nil {
-		return wheel.Aim{}, refuseFor(ErrDamaged, err, "an aim of the pinning is %.40q; the database is damaged: go back to a copy of it", digits)
+		return wheel.Aim{}, wheel.RefuseFor(wheel.ErrDamaged, err, "an aim of the pinning is %.40q; the database is damaged: go back to a copy of it", digits)
 	}
 	return wheel.AimAt(step), nil
 }
@@ -112,7 +112,7 @@ const mostPinBytes = 256
 // that may be, a file larger than is read.
 func writable(ctx context.Context, tx *sql.Tx, id int64, pins int) error {
 	if pins > wheel.MaxPins {
-		return refuse(ErrTooLarge, "the pinning would have %d pins; %d at most", pins, wheel.MaxPins)
+		return wheel.Refuse(wheel.ErrTooLarge, "the pinning would have %d pins; %d at most", pins, wheel.MaxPins)
 	}
 	if (pins+wheel.MaxChannels)*mostPinBytes <= wheel.MaxFileBytes {
 		return nil
@@ -127,5 +127,5 @@ func writable(ctx context.Context, tx *sql.Tx, id int64, pins int) error {
 
 // misfit says that the history and the pins disagree.
 func misfit(title string, err error) error {
-	return refuseFor(ErrDamaged, err, "the history of %s does not fit its pins (%s); the database is damaged: go back to a copy of it", title, err)
+	return wheel.RefuseFor(wheel.ErrDamaged, err, "the history of %s does not fit its pins (%s); the database is damaged: go back to a copy of it", title, err)
 }

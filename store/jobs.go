@@ -59,7 +59,7 @@ func scanJob(row scanner) (Job, error) {
 		j.Ended = timeOf(ended)
 	}
 	if err := json.Unmarshal(head, &j.Head); err != nil {
-		return j, refuseFor(ErrDamaged, err, "what is kept of work on the wheel cannot be read (%s); the database is damaged: go back to a copy of it", err)
+		return j, wheel.RefuseFor(wheel.ErrDamaged, err, "what is kept of work on the wheel cannot be read (%s); the database is damaged: go back to a copy of it", err)
 	}
 	return j, nil
 }
@@ -67,7 +67,7 @@ func scanJob(row scanner) (Job, error) {
 func job(ctx context.Context, q querier, id int64) (Job, error) {
 	j, err := scanJob(q.QueryRowContext(ctx, `SELECT `+jobColumns+` FROM wheel_jobs WHERE id = ?`, id))
 	if errors.Is(err, sql.ErrNoRows) {
-		return j, refuse(ErrNotFound, "there is no such work on a wheel; its machine may have been removed")
+		return j, wheel.Refuse(wheel.ErrNotFound, "there is no such work on a wheel; its machine may have been removed")
 	}
 	return j, err
 }
@@ -164,7 +164,7 @@ type NewChangeover struct {
 
 // BeginChangeover begins a changeover of a machine's wheel. Where the machine or
 // the wheel has been changed since it was planned, or other work on the wheel is
-// under way, it is refused ([ErrConflict]).
+// under way, it is refused ([wheel.ErrConflict]).
 func (s *Store) BeginChangeover(ctx context.Context, n NewChangeover) (j Job, err error) {
 	if err := checkPinning(n.Target); err != nil {
 		return j, err
@@ -180,13 +180,13 @@ func (s *Store) BeginChangeover(ctx context.Context, n NewChangeover) (j Job, er
 		}
 		switch {
 		case p.MachineID != m.ID:
-			return refuse(ErrConflict, "the pinning %s is of another machine, not of %s", p.Title, m.Name)
+			return wheel.Refuse(wheel.ErrConflict, "the pinning %s is of another machine, not of %s", p.Title, m.Name)
 		case m.Revision != n.Revision:
-			return refuse(ErrConflict, "%s was changed by someone else meanwhile; look at the changeover anew and begin it then", m.Name)
+			return wheel.Refuse(wheel.ErrConflict, "%s was changed by someone else meanwhile; look at the changeover anew and begin it then", m.Name)
 		case w.seq != n.Seq:
-			return refuse(ErrConflict, "what is on the wheel of %s has changed meanwhile; look at the changeover anew and begin it then", m.Name)
+			return wheel.Refuse(wheel.ErrConflict, "what is on the wheel of %s has changed meanwhile; look at the changeover anew and begin it then", m.Name)
 		case n.Start < 0 || n.Start >= m.File.Wheel.Steps:
-			return refuse(ErrInvalid, "the start is step %d; the wheel of %s has steps 0 to %d", n.Start, m.Name, m.File.Wheel.Steps-1)
+			return wheel.Refuse(wheel.ErrInvalid, "the start is step %d; the wheel of %s has steps 0 to %d", n.Start, m.Name, m.File.Wheel.Steps-1)
 		}
 		if err := fits(n.Target, m.File); err != nil {
 			return err
@@ -207,7 +207,7 @@ func (s *Store) BeginProof(ctx context.Context, machineID int64, start int) (j J
 			return err
 		}
 		if start < 0 || start >= m.File.Wheel.Steps {
-			return refuse(ErrInvalid, "the start is step %d; the wheel of %s has steps 0 to %d", start, m.Name, m.File.Wheel.Steps-1)
+			return wheel.Refuse(wheel.ErrInvalid, "the start is step %d; the wheel of %s has steps 0 to %d", start, m.Name, m.File.Wheel.Steps-1)
 		}
 		on, err := onWheel(ctx, tx, m, w)
 		if err != nil {
@@ -241,7 +241,7 @@ func (s *Store) BeginPutRight(ctx context.Context, proofID int64) (j Job, err er
 			return err
 		}
 		if proof.Kind != Proof || last != proof.ID {
-			return refuse(ErrConflict, "other work was done on the wheel of %s since; proofread it anew", m.Name)
+			return wheel.Refuse(wheel.ErrConflict, "other work was done on the wheel of %s since; proofread it anew", m.Name)
 		}
 		to, err := target(ctx, tx, proof)
 		if err != nil {
@@ -307,7 +307,7 @@ func (s *Store) StopJob(ctx context.Context, id int64) error {
 }
 
 // ResumeJob goes on with a job that was stopped, unless other work on its wheel
-// was begun since ([ErrConflict]).
+// was begun since ([wheel.ErrConflict]).
 func (s *Store) ResumeJob(ctx context.Context, id int64) error {
 	return s.change(ctx, "going on with the work on the wheel", func(tx *sql.Tx) error {
 		j, err := job(ctx, tx, id)
@@ -319,7 +319,7 @@ func (s *Store) ResumeJob(ctx context.Context, id int64) error {
 			return err
 		}
 		if last != j.ID || j.Finished {
-			return refuse(ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
+			return wheel.Refuse(wheel.ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
 		}
 		if _, err := tx.ExecContext(ctx, `UPDATE wheel_jobs SET ended_us = NULL WHERE id = ?`, id); err != nil {
 			return err

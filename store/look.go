@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"pinwright/wheel"
 
 	sqlite3 "modernc.org/sqlite/lib"
 )
@@ -27,13 +28,13 @@ func look(ctx context.Context, path string, known int64) error {
 	case err != nil:
 		return err
 	case size == 0 && logSize > 0:
-		return refuse(ErrDamaged, "%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", path, path)
+		return wheel.Refuse(wheel.ErrDamaged, "%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", path, path)
 	case size == 0:
 		return nil
 	}
 	uri, done, err := untouched(path, logSize > 0)
 	if err != nil {
-		return refuseFor(ErrUnavailable, err, "%s cannot be read, and nothing was changed: %s", path, err)
+		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: %s", path, err)
 	}
 	defer done()
 	db, err := sql.Open("sqlite", uri)
@@ -44,18 +45,18 @@ func look(ctx context.Context, path string, known int64) error {
 	db.SetMaxOpenConns(1)
 	version, err := tablesVersion(ctx, db, path)
 	if err == nil && version > known {
-		return refuse(ErrNewer, "%s was written by a newer version of this program: its tables are version %d, and this program knows versions up to %d. Nothing was changed; open it with the newer program", path, version, known)
+		return wheel.Refuse(wheel.ErrNewer, "%s was written by a newer version of this program: its tables are version %d, and this program knows versions up to %d. Nothing was changed; open it with the newer program", path, version, known)
 	}
 	if err == nil {
 		err = soundness(ctx, db, path, size, logSize)
 	}
 	switch resultCode(err) {
 	case sqlite3.SQLITE_NOTADB:
-		return refuseFor(ErrDamaged, err, "%s is not a database, or is damaged at its beginning; nothing was changed: name another file, or go back to a copy", path)
+		return wheel.RefuseFor(wheel.ErrDamaged, err, "%s is not a database, or is damaged at its beginning; nothing was changed: name another file, or go back to a copy", path)
 	case sqlite3.SQLITE_CORRUPT:
-		return refuseFor(ErrDamaged, err, "%s is damaged (%s); nothing was changed: go back to a copy", path, err)
+		return wheel.RefuseFor(wheel.ErrDamaged, err, "%s is damaged (%s); nothing was changed: go back to a copy", path, err)
 	case sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
-		return refuseFor(ErrUnavailable, err, "%s cannot be read, and nothing was changed: check that it is yours to open", path)
+		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: check that it is yours to open", path)
 	}
 	return err
 }
@@ -67,11 +68,11 @@ func fileSize(path string) (int64, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return 0, nil
 	case err != nil:
-		return 0, refuseFor(ErrUnavailable, err, "%q cannot be opened: %s", path, err)
+		return 0, wheel.RefuseFor(wheel.ErrUnavailable, err, "%q cannot be opened: %s", path, err)
 	case info.IsDir():
-		return 0, refuse(ErrUnavailable, "%s is a folder; name a file in it", path)
+		return 0, wheel.Refuse(wheel.ErrUnavailable, "%s is a folder; name a file in it", path)
 	case !info.Mode().IsRegular():
-		return 0, refuse(ErrUnavailable, "%s is not a file that can hold a database", path)
+		return 0, wheel.Refuse(wheel.ErrUnavailable, "%s is not a file that can hold a database", path)
 	}
 	return info.Size(), nil
 }
@@ -132,7 +133,7 @@ func tablesVersion(ctx context.Context, db *sql.DB, path string) (version int64,
 		return 0, err
 	}
 	if id != applicationID && (id != 0 || others > 0) {
-		return 0, refuse(ErrDamaged, "%s is a database of another program; nothing was changed: name another file", path)
+		return 0, wheel.Refuse(wheel.ErrDamaged, "%s is a database of another program; nothing was changed: name another file", path)
 	}
 	if ours == 0 {
 		return 0, nil
@@ -158,7 +159,7 @@ func soundness(ctx context.Context, db *sql.DB, path string, size, logSize int64
 		found = fmt.Sprintf("it breaks off %d bytes before the end of a page", pageSize-size%pageSize)
 	}
 	if found != "ok" {
-		return refuse(ErrDamaged, "%s is damaged (%s); nothing was changed: go back to a copy", path, found)
+		return wheel.Refuse(wheel.ErrDamaged, "%s is damaged (%s); nothing was changed: go back to a copy", path, found)
 	}
 	return nil
 }

@@ -44,7 +44,7 @@ func (s *Store) Machines(ctx context.Context) ([]MachineRow, error) {
 		`SELECT `+machineColumns+` FROM machines ORDER BY name COLLATE NOCASE, id`)
 }
 
-// Machine is one machine with its file, or [ErrNotFound].
+// Machine is one machine with its file, or [wheel.ErrNotFound].
 func (s *Store) Machine(ctx context.Context, id int64) (*Machine, error) {
 	m, err := machine(ctx, s.reader, id)
 	return m, failed("reading the machine", err)
@@ -57,19 +57,19 @@ func machine(ctx context.Context, q querier, id int64) (*Machine, error) {
 	m.MachineRow, err = scanMachine(q.QueryRowContext(ctx,
 		`SELECT `+machineColumns+`, file FROM machines WHERE id = ?`, id), &text)
 	if errors.Is(err, sql.ErrNoRows) {
-		return nil, refuse(ErrNotFound, "there is no machine %d; it may have been removed", id)
+		return nil, wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed", id)
 	}
 	if err != nil {
 		return nil, err
 	}
 	if m.File, err = wheel.ReadMachine(text); err != nil {
-		return nil, refuseFor(ErrInvalid, err, "the file kept for machine %s cannot be read by this version of the program: %s", m.Name, err)
+		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "the file kept for machine %s cannot be read by this version of the program: %s", m.Name, err)
 	}
 	return &m, nil
 }
 
 // AddMachine keeps a machine and returns its id. It refuses a second one of
-// the same name ([ErrConflict]), since a pinning file names its machine so.
+// the same name ([wheel.ErrConflict]), since a pinning file names its machine so.
 func (s *Store) AddMachine(ctx context.Context, file *wheel.Machine) (id int64, err error) {
 	text, err := textOf(file, wheel.ReadMachine)
 	if err != nil {
@@ -89,7 +89,7 @@ func (s *Store) AddMachine(ctx context.Context, file *wheel.Machine) (id int64, 
 
 // ReplaceMachine keeps a new file for a machine. The revision is the one that
 // the change started from: if the machine has been changed since, it is
-// refused ([ErrConflict]), so that nobody's work is overwritten unseen. So is
+// refused ([wheel.ErrConflict]), so that nobody's work is overwritten unseen. So is
 // a file onto which a pinning of the machine no longer fits. The figures that
 // have become others are kept as a change of the machine.
 func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file *wheel.Machine) error {
@@ -103,7 +103,7 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 		err := tx.QueryRowContext(ctx, `SELECT name, revision FROM machines WHERE id = ?`, id).Scan(&name, &current)
 		switch {
 		case errors.Is(err, sql.ErrNoRows):
-			return refuse(ErrNotFound, "there is no machine %d; it may have been removed", id)
+			return wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed", id)
 		case err != nil:
 			return err
 		case current != revision:
@@ -135,19 +135,19 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 }
 
 // RemoveMachine removes a machine that has no pinnings and nothing on its wheel
-// ([ErrConflict] if it has).
+// ([wheel.ErrConflict] if it has).
 func (s *Store) RemoveMachine(ctx context.Context, id int64) error {
 	return s.change(ctx, "removing the machine", func(tx *sql.Tx) error {
 		m, err := scanMachine(tx.QueryRowContext(ctx, `SELECT `+machineColumns+` FROM machines WHERE id = ?`, id))
 		switch {
 		case errors.Is(err, sql.ErrNoRows):
-			return refuse(ErrNotFound, "there is no machine %d; it may have been removed already", id)
+			return wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed already", id)
 		case err != nil:
 			return err
 		case m.Pinnings == 1:
-			return refuse(ErrConflict, "%s has a pinning, which would go with it; remove that first", m.Name)
+			return wheel.Refuse(wheel.ErrConflict, "%s has a pinning, which would go with it; remove that first", m.Name)
 		case m.Pinnings > 1:
-			return refuse(ErrConflict, "%s has %d pinnings, which would go with it; remove them first", m.Name, m.Pinnings)
+			return wheel.Refuse(wheel.ErrConflict, "%s has %d pinnings, which would go with it; remove them first", m.Name, m.Pinnings)
 		}
 		if err := wheelIsBare(ctx, tx, id, m.Name); err != nil {
 			return err
@@ -163,7 +163,7 @@ func freeName(ctx context.Context, tx *sql.Tx, name string, except int64) error 
 	err := tx.QueryRowContext(ctx,
 		`SELECT EXISTS (SELECT 1 FROM machines WHERE name = ? AND id <> ?)`, name, except).Scan(&taken)
 	if err == nil && taken {
-		return refuse(ErrConflict, "there is a machine called %s already; pinning files name their machine, so every machine needs a name of its own", name)
+		return wheel.Refuse(wheel.ErrConflict, "there is a machine called %s already; pinning files name their machine, so every machine needs a name of its own", name)
 	}
 	return err
 }
@@ -186,12 +186,12 @@ func pinningsFit(ctx context.Context, tx *sql.Tx, id int64, file *wheel.Machine)
 			return err
 		}
 		if problems := p.File.CheckOn(file); len(problems) > 0 {
-			return refuseFor(ErrConflict, problems, "the pinning %s would no longer fit: %s; change or remove it first, or add the new file as a machine of another name", p.Title, problems[0])
+			return wheel.RefuseFor(wheel.ErrConflict, problems, "the pinning %s would no longer fit: %s; change or remove it first, or add the new file as a machine of another name", p.Title, problems[0])
 		}
 	}
 	return rows.Err()
 }
 
 func changedSince(name string) error {
-	return refuse(ErrConflict, "%s was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again", name)
+	return wheel.Refuse(wheel.ErrConflict, "%s was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again", name)
 }

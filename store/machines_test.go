@@ -119,8 +119,8 @@ func TestTwoMachinesOfOneNameAreRefused(t *testing.T) {
 	other := addMachine(t, s, smallMachine("Brook", 1))
 	const says = "there is a machine called Hailstone already; pinning files name their machine, so every machine needs a name of its own"
 	_, err := s.AddMachine(ctx, smallMachine("Hailstone", 2))
-	refused(t, err, ErrConflict, says)
-	refused(t, s.ReplaceMachine(ctx, other, 1, smallMachine("Hailstone", 1)), ErrConflict, says)
+	refused(t, err, wheel.ErrConflict, says)
+	refused(t, s.ReplaceMachine(ctx, other, 1, smallMachine("Hailstone", 1)), wheel.ErrConflict, says)
 	if rows, _ := s.Machines(ctx); len(rows) != 2 || rows[0].Name != "Brook" {
 		t.Errorf("there are now %+v", rows)
 	}
@@ -132,7 +132,7 @@ func TestAMachineFileThatIsWrongIsRefusedWithEveryProblem(t *testing.T) {
 	m.Channels[0].Gate.ReloadMS = -5
 	m.Channels[1].Kind = "gong"
 	_, err := s.AddMachine(context.Background(), m)
-	refused(t, err, ErrInvalid, m.Check().Error())
+	refused(t, err, wheel.ErrInvalid, m.Check().Error())
 	var problems wheel.Problems
 	if !errors.As(err, &problems) || len(problems) != 2 {
 		t.Errorf("the problems behind it are %v", problems)
@@ -183,7 +183,7 @@ func TestAChangeFromAnOldRevisionOverwritesNothing(t *testing.T) {
 	if err := s.ReplaceMachine(ctx, id, 1, smallMachine("Hailstone", 5)); err != nil {
 		t.Fatal(err)
 	}
-	refused(t, s.ReplaceMachine(ctx, id, 1, smallMachine("Hailstone", 2)), ErrConflict,
+	refused(t, s.ReplaceMachine(ctx, id, 1, smallMachine("Hailstone", 2)), wheel.ErrConflict,
 		"Hailstone was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again")
 	if m, _ := s.Machine(ctx, id); m.Channels != 5 || m.Revision != 2 {
 		t.Errorf("it is now %+v", m.MachineRow)
@@ -198,7 +198,7 @@ func TestAMachineThatItsPinningsNoLongerFitIsRefused(t *testing.T) {
 	p.Pins = append(p.Pins, wheel.Pin{Channel: "b", Step: 9})
 	addPinning(t, s, id, 0, p)
 	smaller := smallMachine("Hailstone", 1)
-	refused(t, s.ReplaceMachine(ctx, id, 1, smaller), ErrConflict, "the pinning Mill Race would no longer fit: "+
+	refused(t, s.ReplaceMachine(ctx, id, 1, smaller), wheel.ErrConflict, "the pinning Mill Race would no longer fit: "+
 		p.CheckOn(smaller)[0].String()+"; change or remove it first, or add the new file as a machine of another name")
 	if m, _ := s.Machine(ctx, id); m.Channels != 2 {
 		t.Error("the machine was changed")
@@ -211,11 +211,11 @@ func TestAMachineWithPinningsIsNotRemoved(t *testing.T) {
 	id := addMachine(t, s, smallMachine("Hailstone", 1))
 	one := addPinning(t, s, id, 0, smallPinning("One", 1))
 	two := addPinning(t, s, id, 0, smallPinning("Two", 1))
-	refused(t, s.RemoveMachine(ctx, id), ErrConflict, "Hailstone has 2 pinnings, which would go with it; remove them first")
+	refused(t, s.RemoveMachine(ctx, id), wheel.ErrConflict, "Hailstone has 2 pinnings, which would go with it; remove them first")
 	if err := s.RemovePinning(ctx, one); err != nil {
 		t.Fatal(err)
 	}
-	refused(t, s.RemoveMachine(ctx, id), ErrConflict, "Hailstone has a pinning, which would go with it; remove that first")
+	refused(t, s.RemoveMachine(ctx, id), wheel.ErrConflict, "Hailstone has a pinning, which would go with it; remove that first")
 	if err := s.RemovePinning(ctx, two); err != nil {
 		t.Fatal(err)
 	}
@@ -223,9 +223,9 @@ func TestAMachineWithPinningsIsNotRemoved(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := s.Machine(ctx, id)
-	refused(t, err, ErrNotFound, "there is no machine 1; it may have been removed")
-	refused(t, s.RemoveMachine(ctx, id), ErrNotFound, "there is no machine 1; it may have been removed already")
-	refused(t, s.ReplaceMachine(ctx, id, 1, smallMachine("Hailstone", 1)), ErrNotFound, "there is no machine 1; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no machine 1; it may have been removed")
+	refused(t, s.RemoveMachine(ctx, id), wheel.ErrNotFound, "there is no machine 1; it may have been removed already")
+	refused(t, s.ReplaceMachine(ctx, id, 1, smallMachine("Hailstone", 1)), wheel.ErrNotFound, "there is no machine 1; it may have been removed")
 	if again := addMachine(t, s, smallMachine("Hailstone", 1)); again == id {
 		t.Error("an id was given twice")
 	}
@@ -241,7 +241,7 @@ func TestAMachineTooLargeToReadBackIsRefused(t *testing.T) {
 		m.Channels[i].Note = strings.Repeat("🎵", 10000)
 	}
 	_, err := s.AddMachine(context.Background(), m)
-	refused(t, err, ErrTooLarge, "the file would be larger than 8 MiB, and larger ones are not read")
+	refused(t, err, wheel.ErrTooLarge, "the file would be larger than 8 MiB, and larger ones are not read")
 }
 
 func TestListsThatAFileLeavesEmptyOrOutAreKept(t *testing.T) {

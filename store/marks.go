@@ -33,12 +33,12 @@ func scanMark(row scanner) (Mark, error) {
 }
 
 // SetMark names a pinning as it is now. A name that another mark of the
-// pinning has is refused ([ErrConflict]), unless nothing was edited since that
+// pinning has is refused ([wheel.ErrConflict]), unless nothing was edited since that
 // one was set: then it is the one.
 func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (Mark, error) {
 	name = strings.TrimSpace(name)
 	if name == "" {
-		return Mark{}, refuse(ErrInvalid, "the mark has no name; give it one, such as “before the school visit”")
+		return Mark{}, wheel.Refuse(wheel.ErrInvalid, "the mark has no name; give it one, such as “before the school visit”")
 	}
 	if err := checkLine("the mark's name", name, wheel.MaxName); err != nil {
 		return Mark{}, err
@@ -55,7 +55,7 @@ func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (Mark
 		case err == nil && mark.Seq == p.Seq:
 			return nil
 		case err == nil:
-			return refuse(ErrConflict, "%s has a mark called %s already; give this one another name, or remove that one first", p.Title, name)
+			return wheel.Refuse(wheel.ErrConflict, "%s has a mark called %s already; give this one another name, or remove that one first", p.Title, name)
 		case !errors.Is(err, sql.ErrNoRows):
 			return err
 		}
@@ -64,7 +64,7 @@ func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (Mark
 			return err
 		}
 		if marks >= maxMarks {
-			return refuse(ErrConflict, "%s has %d marks; %d at most, so remove some first", p.Title, marks, maxMarks)
+			return wheel.Refuse(wheel.ErrConflict, "%s has %d marks; %d at most, so remove some first", p.Title, marks, maxMarks)
 		}
 		mark, err = scanMark(tx.QueryRowContext(ctx,
 			`INSERT INTO marks (pinning_id, seq, name, at_us) VALUES (?, ?, ?, ?) RETURNING `+markColumns,

@@ -32,7 +32,7 @@ func TestAMarkIsReturnedToAndTwoAreCompared(t *testing.T) {
 	}
 	send(t, s, id, anEdit("x2", 1, wheel.Pull(pinAt("a", 3)), wheel.Drive(pinAt("c", 9))))
 	_, err := s.SetMark(ctx, id, "before the school visit")
-	refused(t, err, ErrConflict, "Mill Race has a mark called before the school visit already; give this one another name, or remove that one first")
+	refused(t, err, wheel.ErrConflict, "Mill Race has a mark called before the school visit already; give this one another name, or remove that one first")
 
 	back, err := s.ReturnTo(ctx, id, school.Seq, "r1", "Ben")
 	if err != nil || back.Kind != KindReturn || back.Of != 1 || back.Words != "return to “before the school visit”" || back.By != "Ben" {
@@ -63,8 +63,8 @@ func TestAMarkIsReturnedToAndTwoAreCompared(t *testing.T) {
 	if err := s.RemoveMark(ctx, id, school.ID); err != nil {
 		t.Fatal(err)
 	}
-	refused(t, s.RemoveMark(ctx, id, school.ID), ErrNotFound, "there is no mark 2; it may have been removed already")
-	refused(t, s.RemoveMark(ctx, id+1, empty.ID), ErrNotFound, "there is no mark 1; it may have been removed already")
+	refused(t, s.RemoveMark(ctx, id, school.ID), wheel.ErrNotFound, "there is no mark 2; it may have been removed already")
+	refused(t, s.RemoveMark(ctx, id+1, empty.ID), wheel.ErrNotFound, "there is no mark 1; it may have been removed already")
 	if e, err := s.ReturnTo(ctx, id, 1, "r2", ""); err != nil || e.Words != "return to edit 1" {
 		t.Errorf("without its mark: %+v (%v)", e, err)
 	}
@@ -79,24 +79,24 @@ func TestAMarkThatCannotBeSetOrReturnedToIsRefused(t *testing.T) {
 		"a\nb":                   "the mark's name has characters that are not text; write it in one line",
 	} {
 		_, err := s.SetMark(ctx, id, name)
-		refused(t, err, ErrInvalid, says)
+		refused(t, err, wheel.ErrInvalid, says)
 	}
 	_, err := s.SetMark(ctx, 9, "one")
-	refused(t, err, ErrNotFound, "there is no pinning 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 	for _, seq := range []int64{1, -1} {
 		says := fmt.Sprintf("there is no edit %d of Mill Race; the last one is 0", seq)
 		_, err := s.ReturnTo(ctx, id, seq, "r1", "")
-		refused(t, err, ErrNotFound, says)
+		refused(t, err, wheel.ErrNotFound, says)
 		_, err = s.PinningAt(ctx, id, seq)
-		refused(t, err, ErrNotFound, says)
+		refused(t, err, wheel.ErrNotFound, says)
 	}
 	_, err = s.PinningAt(ctx, 9, 0)
-	refused(t, err, ErrNotFound, "there is no pinning 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 	if _, err := s.writer.Exec(`
 		WITH RECURSIVE n (i) AS (VALUES (1) UNION ALL SELECT i + 1 FROM n WHERE i < ?)
 		INSERT INTO marks (pinning_id, seq, name, at_us) SELECT ?, 0, i, 0 FROM n`, maxMarks, id); err != nil {
 		t.Fatal(err)
 	}
 	_, err = s.SetMark(ctx, id, "one more")
-	refused(t, err, ErrConflict, "Mill Race has 1000 marks; 1000 at most, so remove some first")
+	refused(t, err, wheel.ErrConflict, "Mill Race has 1000 marks; 1000 at most, so remove some first")
 }

@@ -125,7 +125,7 @@ func aimedPins(ctx context.Context, q querier, query string, args ...any) ([]whe
 
 // SayOnWheel notes what is on a machine's wheel: a pinning of the machine as it
 // is now, or with 0 no pins. It is refused while work on the wheel is under way
-// ([ErrConflict]).
+// ([wheel.ErrConflict]).
 func (s *Store) SayOnWheel(ctx context.Context, machineID, pinningID int64) error {
 	return s.change(ctx, "noting what is on the wheel", func(tx *sql.Tx) error {
 		m, w, err := s.wheelAtRest(ctx, tx, machineID)
@@ -139,7 +139,7 @@ func (s *Store) SayOnWheel(ctx context.Context, machineID, pinningID int64) erro
 				return err
 			}
 			if p.MachineID != machineID {
-				return refuse(ErrConflict, "the pinning %s is of another machine, not of %s", p.Title, m.Name)
+				return wheel.Refuse(wheel.ErrConflict, "the pinning %s is of another machine, not of %s", p.Title, m.Name)
 			}
 			said = p.File
 		}
@@ -183,7 +183,7 @@ func (s *Store) wheelAtRest(ctx context.Context, tx *sql.Tx, machineID int64) (*
 		return nil, w, err
 	}
 	if busy {
-		return nil, w, refuse(ErrConflict, "work on the wheel of %s is under way; finish it, or stop it, first", m.Name)
+		return nil, w, wheel.Refuse(wheel.ErrConflict, "work on the wheel of %s is under way; finish it, or stop it, first", m.Name)
 	}
 	return m, w, nil
 }
@@ -192,7 +192,7 @@ func (s *Store) wheelAtRest(ctx context.Context, tx *sql.Tx, machineID int64) (*
 func (s *Store) freeWheel(ctx context.Context, tx *sql.Tx, machineID int64) (*Machine, wheelRow, error) {
 	m, w, err := s.wheelAtRest(ctx, tx, machineID)
 	if err == nil && !w.known {
-		err = refuse(ErrConflict, "nobody has said yet what is on the wheel of %s; say that first", m.Name)
+		err = wheel.Refuse(wheel.ErrConflict, "nobody has said yet what is on the wheel of %s; say that first", m.Name)
 	}
 	return m, w, err
 }

@@ -99,7 +99,7 @@ func TestWheelIsNotKnownUntilSomeoneSays(t *testing.T) {
 		t.Errorf("%+v, %v", on, err)
 	}
 	_, err := s.BeginProof(ctx, m, 0)
-	refused(t, err, ErrConflict, "nobody has said yet what is on the wheel of Hailstone; say that first")
+	refused(t, err, wheel.ErrConflict, "nobody has said yet what is on the wheel of Hailstone; say that first")
 	must(t, s.SayOnWheel(ctx, m, 0))
 	on, err := s.OnWheel(ctx, m)
 	if err != nil || !on.Known || len(on.File.Pins) != 0 || on.Base.Head.Title != NothingOn {
@@ -148,7 +148,7 @@ func TestTapThatIsSentTwiceCountsOnce(t *testing.T) {
 	if got := w.on(t).Seq; got != seq {
 		t.Errorf("%d taps are kept, want %d", got, seq)
 	}
-	refused(t, w.s.Tap(ctx, j.ID, done("t1", 2, "a")), ErrConflict, "another tap with the id t1 is kept already, and this one was not")
+	refused(t, w.s.Tap(ctx, j.ID, done("t1", 2, "a")), wheel.ErrConflict, "another tap with the id t1 is kept already, and this one was not")
 }
 
 func TestTwoWhoFinishAtOnceBothSucceed(t *testing.T) {
@@ -212,12 +212,12 @@ func TestTapOfWorkThatIsOverIsRefused(t *testing.T) {
 	ctx := context.Background()
 	w := newWorkshop(t)
 	j := w.begin(t)
-	refused(t, w.s.SayOnWheel(ctx, w.machine, 0), ErrConflict, "work on the wheel of Hailstone is under way; finish it, or stop it, first")
+	refused(t, w.s.SayOnWheel(ctx, w.machine, 0), wheel.ErrConflict, "work on the wheel of Hailstone is under way; finish it, or stop it, first")
 	must(t, w.s.StopJob(ctx, j.ID))
 	must(t, w.s.SayOnWheel(ctx, w.machine, w.new))
-	refused(t, w.s.Tap(ctx, j.ID, done("t9", 1, "b")), ErrConflict,
+	refused(t, w.s.Tap(ctx, j.ID, done("t9", 1, "b")), wheel.ErrConflict,
 		"other work on the wheel was begun since this tap; it was not kept. Look at step 1 on the wheel, and proofread it if in doubt")
-	refused(t, w.s.ResumeJob(ctx, j.ID), ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
+	refused(t, w.s.ResumeJob(ctx, j.ID), wheel.ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
 	w.carries(t, "a1", "c1", "b2", "a9")
 }
 
@@ -230,19 +230,19 @@ func TestHostileTapsAreRefused(t *testing.T) {
 		kind error
 		says string
 	}{
-		{done("", 1, "a"), ErrInvalid, "the tap has no id; without one it could not be told from the same tap sent twice"},
-		{done("x", -1, "a"), ErrInvalid, "the tap is for step -1; the wheel has steps 0 to 255"},
-		{done("x", 256, "a"), ErrInvalid, "the tap is for step 256; the wheel has steps 0 to 255"},
-		{done("x", 1), ErrInvalid, "the tap says that a step is done and names 0 channels; it should be 1 to 1024"},
-		{Tap{ID: "x", Kind: "dance"}, ErrInvalid, `the tap says "dance", which is nothing that can be said at the wheel`},
-		{Tap{ID: "x", Kind: TapBack, Of: "never"}, ErrConflict, "there is no such step to take back; look at what is left"},
-		{Tap{ID: "x", Kind: TapRead}, ErrInvalid, `a tap that says "read" does not belong to this work on the wheel`},
-		{Tap{ID: "x", Kind: TapTrouble, Trouble: "gremlins"}, ErrInvalid, `the trouble is "gremlins"; it should be bent pin, split hole, jammed lever or other`},
-		{Tap{ID: "x", Kind: TapTrouble, Trouble: "other", Channel: "q"}, ErrInvalid, `the trouble is on the channel "q", and Hailstone has no such channel`},
+		{done("", 1, "a"), wheel.ErrInvalid, "the tap has no id; without one it could not be told from the same tap sent twice"},
+		{done("x", -1, "a"), wheel.ErrInvalid, "the tap is for step -1; the wheel has steps 0 to 255"},
+		{done("x", 256, "a"), wheel.ErrInvalid, "the tap is for step 256; the wheel has steps 0 to 255"},
+		{done("x", 1), wheel.ErrInvalid, "the tap says that a step is done and names 0 channels; it should be 1 to 1024"},
+		{Tap{ID: "x", Kind: "dance"}, wheel.ErrInvalid, `the tap says "dance", which is nothing that can be said at the wheel`},
+		{Tap{ID: "x", Kind: TapBack, Of: "never"}, wheel.ErrConflict, "there is no such step to take back; look at what is left"},
+		{Tap{ID: "x", Kind: TapRead}, wheel.ErrInvalid, `a tap that says "read" does not belong to this work on the wheel`},
+		{Tap{ID: "x", Kind: TapTrouble, Trouble: "gremlins"}, wheel.ErrInvalid, `the trouble is "gremlins"; it should be bent pin, split hole, jammed lever or other`},
+		{Tap{ID: "x", Kind: TapTrouble, Trouble: "other", Channel: "q"}, wheel.ErrInvalid, `the trouble is on the channel "q", and Hailstone has no such channel`},
 	} {
 		refused(t, w.s.Tap(ctx, j.ID, c.tap), c.kind, c.says)
 	}
-	refused(t, w.s.Tap(ctx, 99, done("x", 1, "a")), ErrNotFound, "there is no such work on a wheel; its machine may have been removed")
+	refused(t, w.s.Tap(ctx, 99, done("x", 1, "a")), wheel.ErrNotFound, "there is no such work on a wheel; its machine may have been removed")
 	w.carries(t, "a1", "b1", "a2", "a9")
 }
 
@@ -252,16 +252,16 @@ func TestChangeoverPlannedOnAnotherWheelIsNotBegun(t *testing.T) {
 	n := w.changeover(t)
 	must(t, w.s.SayOnWheel(ctx, w.machine, 0))
 	_, err := w.s.BeginChangeover(ctx, n)
-	refused(t, err, ErrConflict, "what is on the wheel of Hailstone has changed meanwhile; look at the changeover anew and begin it then")
+	refused(t, err, wheel.ErrConflict, "what is on the wheel of Hailstone has changed meanwhile; look at the changeover anew and begin it then")
 	n = w.changeover(t)
 	must(t, w.s.ChangeMachine(ctx, w.machine, 1, "measured", []wheel.Set{{Path: "marble.clearance_mm", Value: 3}}))
 	_, err = w.s.BeginChangeover(ctx, n)
-	refused(t, err, ErrConflict, "Hailstone was changed by someone else meanwhile; look at the changeover anew and begin it then")
+	refused(t, err, wheel.ErrConflict, "Hailstone was changed by someone else meanwhile; look at the changeover anew and begin it then")
 	other := addMachine(t, w.s, smallMachine("Graupel", 3))
 	must(t, w.s.SayOnWheel(ctx, other, 0))
 	n.MachineID, n.Revision, n.Seq = other, 1, 1
 	_, err = w.s.BeginChangeover(ctx, n)
-	refused(t, err, ErrConflict, "the pinning New is of another machine, not of Graupel")
+	refused(t, err, wheel.ErrConflict, "the pinning New is of another machine, not of Graupel")
 }
 
 func TestPinsStayKnownWhenTheirPinningIsRemoved(t *testing.T) {
@@ -304,7 +304,7 @@ func TestProofreadingCorrectsWhatIsKnownAndIsPutRight(t *testing.T) {
 	if want := []wheel.PinChange{wheel.Pull(at("b", 1)), wheel.Drive(at("c", 2))}; !reflect.DeepEqual(now.Found, want) || !slices.Equal(now.Read, []int{0, 1, 2}) {
 		t.Errorf("found %+v, read %v", now.Found, now.Read)
 	}
-	refused(t, w.s.Tap(ctx, proof.ID, Tap{ID: "f9", Kind: TapFound, Channel: "q", There: true}), ErrInvalid,
+	refused(t, w.s.Tap(ctx, proof.ID, Tap{ID: "f9", Kind: TapFound, Channel: "q", There: true}), wheel.ErrInvalid,
 		`what was found does not fit Hailstone, and nothing was changed: changes[0].channel is "q", and Hailstone has no such channel`)
 	must(t, w.s.StopJob(ctx, proof.ID))
 	right, err := w.s.BeginPutRight(ctx, proof.ID)
@@ -319,7 +319,7 @@ func TestProofreadingCorrectsWhatIsKnownAndIsPutRight(t *testing.T) {
 		t.Errorf("known as %+v", on)
 	}
 	_, err = w.s.BeginPutRight(ctx, proof.ID)
-	refused(t, err, ErrConflict, "other work was done on the wheel of Hailstone since; proofread it anew")
+	refused(t, err, wheel.ErrConflict, "other work was done on the wheel of Hailstone since; proofread it anew")
 }
 
 func TestTroubleIsKeptUntilItIsMended(t *testing.T) {
@@ -338,7 +338,7 @@ func TestTroubleIsKeptUntilItIsMended(t *testing.T) {
 	if all, err = w.s.Troubles(ctx, w.machine, 10); err != nil || all[0].Mended.IsZero() {
 		t.Errorf("%+v, %v", all, err)
 	}
-	refused(t, w.s.MendTrouble(ctx, w.machine+1, all[0].ID), ErrNotFound, "there is no such trouble")
+	refused(t, w.s.MendTrouble(ctx, w.machine+1, all[0].ID), wheel.ErrNotFound, "there is no such trouble")
 }
 
 // Whatever is tapped in whatever order, the pins on the wheel are those of the

@@ -8,6 +8,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"pinwright/wheel"
 	"slices"
 	"strings"
 	"sync"
@@ -158,13 +159,13 @@ func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			copied := copyAs(t, path, suffixes...)
-			refusedUntouched(t, copied, ErrNewer, fmt.Sprintf(newerSays, copied))
+			refusedUntouched(t, copied, wheel.ErrNewer, fmt.Sprintf(newerSays, copied))
 		})
 	}
 	t.Run("in use", func(t *testing.T) {
 		before := folder(t, filepath.Dir(path))
 		_, err := Open(context.Background(), path, clock())
-		refused(t, err, ErrNewer, fmt.Sprintf(newerSays, path))
+		refused(t, err, wheel.ErrNewer, fmt.Sprintf(newerSays, path))
 		after := folder(t, filepath.Dir(path))
 		for _, suffix := range []string{"", "-wal"} { // the index, -shm, is shared by all who read
 			if name := filepath.Base(path) + suffix; before[name] != after[name] {
@@ -177,7 +178,7 @@ func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 		if err := s.Close(); err != nil {
 			t.Fatal(err)
 		}
-		refusedUntouched(t, path, ErrNewer, fmt.Sprintf(newerSays, path))
+		refusedUntouched(t, path, wheel.ErrNewer, fmt.Sprintf(newerSays, path))
 	})
 	t.Run("closed, in a folder that cannot be written to", func(t *testing.T) {
 		if os.Geteuid() == 0 {
@@ -187,7 +188,7 @@ func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 			t.Fatal(err)
 		}
 		t.Cleanup(func() { _ = os.Chmod(filepath.Dir(path), 0o700) })
-		refusedUntouched(t, path, ErrNewer, fmt.Sprintf(newerSays, path))
+		refusedUntouched(t, path, wheel.ErrNewer, fmt.Sprintf(newerSays, path))
 	})
 }
 
@@ -209,7 +210,7 @@ func TestALogWithoutItsDatabaseIsNotThrownAway(t *testing.T) {
 	s := openAt(t, path)
 	addMachine(t, s, smallMachine("Hailstone", 1))
 	copied := copyAs(t, path, "-wal")
-	refusedUntouched(t, copied, ErrDamaged, fmt.Sprintf("%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", copied, copied))
+	refusedUntouched(t, copied, wheel.ErrDamaged, fmt.Sprintf("%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", copied, copied))
 }
 
 // closedDatabase is a database of ours with some pages in it.
@@ -254,7 +255,7 @@ func TestAFileThatIsNoDatabaseOfOursIsRefusedAndNotTouched(t *testing.T) {
 			if err := os.WriteFile(path, of.data, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			refusedUntouched(t, path, ErrDamaged, fmt.Sprintf(of.says, path))
+			refusedUntouched(t, path, wheel.ErrDamaged, fmt.Sprintf(of.says, path))
 		})
 	}
 	t.Run("a database of another program", func(t *testing.T) {
@@ -267,7 +268,7 @@ func TestAFileThatIsNoDatabaseOfOursIsRefusedAndNotTouched(t *testing.T) {
 			t.Fatal(err)
 		}
 		db.Close()
-		refusedUntouched(t, path, ErrDamaged, path+" is a database of another program; nothing was changed: name another file")
+		refusedUntouched(t, path, wheel.ErrDamaged, path+" is a database of another program; nothing was changed: name another file")
 	})
 	t.Run("a folder", func(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "songs")
@@ -275,11 +276,11 @@ func TestAFileThatIsNoDatabaseOfOursIsRefusedAndNotTouched(t *testing.T) {
 			t.Fatal(err)
 		}
 		_, err := Open(context.Background(), path, clock())
-		refused(t, err, ErrUnavailable, path+" is a folder; name a file in it")
+		refused(t, err, wheel.ErrUnavailable, path+" is a folder; name a file in it")
 	})
 	t.Run("a device", func(t *testing.T) {
 		_, err := Open(context.Background(), os.DevNull, clock())
-		refused(t, err, ErrUnavailable, os.DevNull+" is not a file that can hold a database")
+		refused(t, err, wheel.ErrUnavailable, os.DevNull+" is not a file that can hold a database")
 	})
 }
 
@@ -302,7 +303,7 @@ func TestADamagedDatabaseIsRefusedAndNotTouched(t *testing.T) {
 			}
 			before := folder(t, filepath.Dir(path))
 			_, err := Open(context.Background(), path, clock())
-			if !errors.Is(err, ErrDamaged) || !strings.HasPrefix(err.Error(), path+" is damaged (") ||
+			if !errors.Is(err, wheel.ErrDamaged) || !strings.HasPrefix(err.Error(), path+" is damaged (") ||
 				!strings.HasSuffix(err.Error(), "; nothing was changed: go back to a copy") {
 				t.Errorf("it says %v", err)
 			}
@@ -330,7 +331,7 @@ func TestADatabaseThatBreaksOffInsideASongIsRefusedAndNotTouched(t *testing.T) {
 	if err := os.WriteFile(path, sound[:len(sound)-100], 0o600); err != nil {
 		t.Fatal(err)
 	}
-	refusedUntouched(t, path, ErrDamaged, path+" is damaged (it breaks off 100 bytes before the end of a page); nothing was changed: go back to a copy")
+	refusedUntouched(t, path, wheel.ErrDamaged, path+" is damaged (it breaks off 100 bytes before the end of a page); nothing was changed: go back to a copy")
 }
 
 func TestNoDamageToTheFileMakesItPanic(t *testing.T) {

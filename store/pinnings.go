@@ -54,7 +54,7 @@ func (s *Store) Pinnings(ctx context.Context, machineID int64) ([]PinningRow, er
 		`SELECT `+pinningColumns+` FROM pinnings WHERE machine_id = ? ORDER BY title COLLATE NOCASE, id`, machineID)
 }
 
-// Pinning is one pinning with its file, or [ErrNotFound].
+// Pinning is one pinning with its file, or [wheel.ErrNotFound].
 func (s *Store) Pinning(ctx context.Context, id int64) (p *Pinning, err error) {
 	err = s.view(ctx, "reading the pinning", func(tx *sql.Tx) error {
 		p, err = pinning(ctx, tx, id)
@@ -102,11 +102,11 @@ func pinningRow(ctx context.Context, q querier, id int64) (PinningRow, error) {
 }
 
 func noPinning(id int64) error {
-	return refuse(ErrNotFound, "there is no pinning %d; it may have been removed", id)
+	return wheel.Refuse(wheel.ErrNotFound, "there is no pinning %d; it may have been removed", id)
 }
 
 func unreadable(title string, err error) error {
-	return refuseFor(ErrInvalid, err, "what is kept of pinning %s cannot be read by this version of the program: %s", title, err)
+	return wheel.RefuseFor(wheel.ErrInvalid, err, "what is kept of pinning %s cannot be read by this version of the program: %s", title, err)
 }
 
 // AddPinning keeps a pinning of a machine, and of a song or of none (0), and
@@ -153,7 +153,7 @@ func (s *Store) AddPinning(ctx context.Context, machineID, songID int64, file *w
 
 // ReplacePinning keeps a new file for a pinning, as one edit, which undo takes
 // back. The revision is the one that the change started from: if the pinning
-// has been changed since, it is refused ([ErrConflict]), so that nobody's work
+// has been changed since, it is refused ([wheel.ErrConflict]), so that nobody's work
 // is overwritten unseen. A file that says the same changes nothing.
 func (s *Store) ReplacePinning(ctx context.Context, id int64, revision int, file *wheel.Pinning) error {
 	if err := checkPinning(file); err != nil {
@@ -239,10 +239,10 @@ func headText(file *wheel.Pinning) (string, error) {
 // pins where this one has no hole for them.
 func fits(file *wheel.Pinning, m *wheel.Machine) error {
 	if file.Machine != "" && file.Machine != m.Name {
-		return refuse(ErrConflict, "the pinning %s is for a machine called %s, and this one is called %s", file.Title, file.Machine, m.Name)
+		return wheel.Refuse(wheel.ErrConflict, "the pinning %s is for a machine called %s, and this one is called %s", file.Title, file.Machine, m.Name)
 	}
 	if err := file.CheckOn(m).Err(); err != nil {
-		return refuseFor(ErrInvalid, err, "the pinning %s does not fit %s: %s", file.Title, m.Name, err)
+		return wheel.RefuseFor(wheel.ErrInvalid, err, "the pinning %s does not fit %s: %s", file.Title, m.Name, err)
 	}
 	return nil
 }

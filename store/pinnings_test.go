@@ -105,18 +105,18 @@ func TestAPinningHasToFitItsMachine(t *testing.T) {
 		kind error
 		says string
 	}{
-		{foreign, ErrConflict, "the pinning Mill Race is for a machine called Brook, and this one is called Hailstone"},
-		{misfit, ErrInvalid, "the pinning Mill Race does not fit Hailstone: " + misfit.CheckOn(smallMachine("Hailstone", 1)).Error()},
-		{wrong, ErrInvalid, wrong.Check().Error()},
+		{foreign, wheel.ErrConflict, "the pinning Mill Race is for a machine called Brook, and this one is called Hailstone"},
+		{misfit, wheel.ErrInvalid, "the pinning Mill Race does not fit Hailstone: " + misfit.CheckOn(smallMachine("Hailstone", 1)).Error()},
+		{wrong, wheel.ErrInvalid, wrong.Check().Error()},
 	} {
 		_, err := s.AddPinning(ctx, id, 0, of.file)
 		refused(t, err, of.kind, of.says)
 		refused(t, s.ReplacePinning(ctx, good, 1, of.file), of.kind, of.says)
 	}
 	_, err := s.AddPinning(ctx, 9, 0, smallPinning("Mill Race", 1))
-	refused(t, err, ErrNotFound, "there is no machine 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no machine 9; it may have been removed")
 	_, err = s.AddPinning(ctx, id, 9, smallPinning("Mill Race", 1))
-	refused(t, err, ErrNotFound, "there is no song 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no song 9; it may have been removed")
 	if rows, _ := s.Pinnings(ctx, id); len(rows) != 1 || rows[0].Revision != 1 {
 		t.Errorf("there are now %+v", rows)
 	}
@@ -129,7 +129,7 @@ func TestAnEditOfAnOldRevisionIsRefusedAndTheNewerOneStays(t *testing.T) {
 	if err := s.ReplacePinning(ctx, id, 1, smallPinning("Mill Race", 7)); err != nil {
 		t.Fatal(err)
 	}
-	refused(t, s.ReplacePinning(ctx, id, 1, smallPinning("Mill Race", 3)), ErrConflict,
+	refused(t, s.ReplacePinning(ctx, id, 1, smallPinning("Mill Race", 3)), wheel.ErrConflict,
 		"Mill Race was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again")
 	p, err := s.Pinning(ctx, id)
 	if err != nil {
@@ -147,7 +147,7 @@ func TestRenamingKeepsThePins(t *testing.T) {
 	if err := s.RenamePinning(ctx, id, "Mill Race, slow"); err != nil {
 		t.Fatal(err)
 	}
-	refused(t, s.RenamePinning(ctx, id, " "), ErrInvalid, smallPinning(" ", 5).Check().Error())
+	refused(t, s.RenamePinning(ctx, id, " "), wheel.ErrInvalid, smallPinning(" ", 5).Check().Error())
 	p, err := s.Pinning(ctx, id)
 	if err != nil {
 		t.Fatal(err)
@@ -166,9 +166,9 @@ func TestAPinningThatIsGoneIsSaidToBe(t *testing.T) {
 	}
 	_, err := s.Pinning(ctx, id)
 	for _, err := range []error{err, s.ReplacePinning(ctx, id, 1, smallPinning("A", 1)), s.RenamePinning(ctx, id, "B")} {
-		refused(t, err, ErrNotFound, "there is no pinning 1; it may have been removed")
+		refused(t, err, wheel.ErrNotFound, "there is no pinning 1; it may have been removed")
 	}
-	refused(t, s.RemovePinning(ctx, id), ErrNotFound, "there is no pinning 1; it may have been removed already")
+	refused(t, s.RemovePinning(ctx, id), wheel.ErrNotFound, "there is no pinning 1; it may have been removed already")
 }
 
 // A full row of the largest wheel is kept; four of them, with aims, make a
@@ -195,7 +195,7 @@ func TestAPinningOfHostileSizeIsKeptOrRefused(t *testing.T) {
 		p.Pins[i].Aim = wheel.AimAt(float64(i%wheel.MaxSteps) + 0.123456789)
 	}
 	_, err := s.AddPinning(ctx, machineID, 0, p)
-	refused(t, err, ErrTooLarge, "the file would be larger than 8 MiB, and larger ones are not read")
+	refused(t, err, wheel.ErrTooLarge, "the file would be larger than 8 MiB, and larger ones are not read")
 }
 
 func TestConcurrentEditsLoseNothing(t *testing.T) {
@@ -248,4 +248,4 @@ func TestConcurrentEditsLoseNothing(t *testing.T) {
 	checkIntegrity(t, stores[0])
 }
 
-func isConflict(err error) bool { return errors.Is(err, ErrConflict) }
+func isConflict(err error) bool { return errors.Is(err, wheel.ErrConflict) }

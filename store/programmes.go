@@ -55,7 +55,7 @@ func (b *ProgrammeBody) equal(c *ProgrammeBody) bool {
 func (b *ProgrammeBody) check() error {
 	var problems wheel.Problems
 	line := func(place, what, text string) {
-		var refusal *Error
+		var refusal *wheel.Error
 		if err := checkLine(what, text, wheel.MaxName); errors.As(err, &refusal) {
 			problems.Add(place, "%s", refusal.Message)
 		}
@@ -95,7 +95,7 @@ func (b *ProgrammeBody) check() error {
 		}
 	}
 	if err := problems.Err(); err != nil {
-		return refuseFor(ErrInvalid, err, "%s", err)
+		return wheel.RefuseFor(wheel.ErrInvalid, err, "%s", err)
 	}
 	return nil
 }
@@ -156,13 +156,13 @@ func (s *Store) Programmes(ctx context.Context, machineID int64) ([]ProgrammeRow
 		AND (p.machine_id = ? OR p.machine_id IS NULL) ORDER BY v.name COLLATE NOCASE, p.id`, machineID)
 }
 
-// Programme is a programme as it is now, or [ErrNotFound].
+// Programme is a programme as it is now, or [wheel.ErrNotFound].
 func (s *Store) Programme(ctx context.Context, id int64) (*Programme, error) {
 	return s.ProgrammeAt(ctx, id, 0)
 }
 
 // ProgrammeAt is a programme as a version had it, 0 for the latest, or
-// [ErrNotFound].
+// [wheel.ErrNotFound].
 func (s *Store) ProgrammeAt(ctx context.Context, id int64, version int) (*Programme, error) {
 	p, err := programme(ctx, s.reader, id, version)
 	return p, failed("reading the programme", err)
@@ -175,14 +175,14 @@ func programme(ctx context.Context, q querier, id int64, version int) (*Programm
 		id, version), &body)
 	switch {
 	case errors.Is(err, sql.ErrNoRows) && version == 0:
-		return nil, refuse(ErrNotFound, "there is no programme %d; it may have been removed", id)
+		return nil, wheel.Refuse(wheel.ErrNotFound, "there is no programme %d; it may have been removed", id)
 	case errors.Is(err, sql.ErrNoRows):
-		return nil, refuse(ErrNotFound, "there is no version %d of programme %d", version, id)
+		return nil, wheel.Refuse(wheel.ErrNotFound, "there is no version %d of programme %d", version, id)
 	case err != nil:
 		return nil, err
 	}
 	if err := json.Unmarshal(body, &p.Body); err != nil {
-		return nil, refuseFor(ErrInvalid, err, "what is kept of programme %s cannot be read by this version of the program: %s", p.Name, err)
+		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "what is kept of programme %s cannot be read by this version of the program: %s", p.Name, err)
 	}
 	return &p, nil
 }
@@ -214,7 +214,7 @@ func (s *Store) AddProgramme(ctx context.Context, machineID int64, n NewProgramm
 	err = s.change(ctx, "adding the programme", func(tx *sql.Tx) error {
 		m, err := scanMachine(tx.QueryRowContext(ctx, `SELECT `+machineColumns+` FROM machines WHERE id = ?`, machineID))
 		if errors.Is(err, sql.ErrNoRows) {
-			return refuse(ErrNotFound, "there is no machine %d; it may have been removed", machineID)
+			return wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed", machineID)
 		}
 		if err != nil {
 			return err
@@ -233,7 +233,7 @@ func (s *Store) AddProgramme(ctx context.Context, machineID int64, n NewProgramm
 }
 
 // ChangeProgramme keeps a new version of a programme and returns its number. If
-// the programme has been changed since the base, it is refused ([ErrConflict]).
+// the programme has been changed since the base, it is refused ([wheel.ErrConflict]).
 // What says the same as the latest version is that version. A song has to be a
 // pinning of the programme's machine, or one that the programme had before.
 func (s *Store) ChangeProgramme(ctx context.Context, id int64, n NewProgrammeVersion) (version int, err error) {
@@ -262,7 +262,7 @@ func (s *Store) ChangeProgramme(ctx context.Context, id int64, n NewProgrammeVer
 
 // ReturnProgramme makes an earlier version of a programme the latest again, as
 // a new one, and returns its number. If the programme has been changed since the
-// base, it is refused ([ErrConflict]).
+// base, it is refused ([wheel.ErrConflict]).
 func (s *Store) ReturnProgramme(ctx context.Context, id int64, base, to int, by string) (version int, err error) {
 	err = s.change(ctx, "changing the programme", func(tx *sql.Tx) error {
 		is, err := programme(ctx, tx, id, 0)
@@ -293,7 +293,7 @@ func (s *Store) addVersion(ctx context.Context, tx *sql.Tx, id int64, version, o
 		return err
 	}
 	if version > maxVersions {
-		return refuse(ErrConflict, "the programme has been changed %d times, the most that is kept; make a new one", maxVersions)
+		return wheel.Refuse(wheel.ErrConflict, "the programme has been changed %d times, the most that is kept; make a new one", maxVersions)
 	}
 	body, err := json.Marshal(n.Body)
 	if err != nil {
@@ -321,7 +321,7 @@ func titled(ctx context.Context, tx *sql.Tx, machineID int64, b *ProgrammeBody, 
 		}
 		was := slices.IndexFunc(before, func(s ProgrammeSong) bool { return s.PinningID == song.PinningID })
 		if was < 0 {
-			return refuse(ErrNotFound, "song %d: there is no pinning %d of this machine; it may have been removed", i+1, song.PinningID)
+			return wheel.Refuse(wheel.ErrNotFound, "song %d: there is no pinning %d of this machine; it may have been removed", i+1, song.PinningID)
 		}
 		song.Title = before[was].Title
 	}

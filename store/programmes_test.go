@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"pinwright/wheel"
 	"slices"
 	"strings"
 	"testing"
@@ -74,7 +75,7 @@ func TestEveryVersionOfAProgrammeCanBeLookedAtAndReturnedTo(t *testing.T) {
 	checkIntegrity(t, s)
 	must(t, s.RemoveProgramme(ctx, id))
 	_, err = s.Programme(ctx, id)
-	refused(t, err, ErrNotFound, "there is no programme 1; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no programme 1; it may have been removed")
 	checkIntegrity(t, s)
 }
 
@@ -87,13 +88,13 @@ func TestAProgrammeChangedMeanwhileIsNotOverwritten(t *testing.T) {
 	must(t, err)
 	const says = "Sunday was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again"
 	_, err = s.ChangeProgramme(ctx, id, NewProgrammeVersion{Base: 1, Body: sunday(old, new)})
-	refused(t, err, ErrConflict, says)
+	refused(t, err, wheel.ErrConflict, says)
 	_, err = s.ReturnProgramme(ctx, id, 1, 1, "")
-	refused(t, err, ErrConflict, says)
+	refused(t, err, wheel.ErrConflict, says)
 	_, err = s.ReturnProgramme(ctx, id, 2, 9, "")
-	refused(t, err, ErrNotFound, "there is no version 9 of programme 1")
+	refused(t, err, wheel.ErrNotFound, "there is no version 9 of programme 1")
 	_, err = s.ChangeProgramme(ctx, 9, NewProgrammeVersion{Base: 1, Body: sunday(old)})
-	refused(t, err, ErrNotFound, "there is no programme 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no programme 9; it may have been removed")
 }
 
 // A pinning that is removed stays in its programmes by name, until someone takes
@@ -113,7 +114,7 @@ func TestAPinningDeletedUnderAProgrammeKeepsItsName(t *testing.T) {
 		t.Errorf("%+v, %v", p, err)
 	}
 	_, err = s.AddProgramme(ctx, machine, NewProgrammeVersion{Body: sunday(new)})
-	refused(t, err, ErrNotFound, "song 1: there is no pinning 2 of this machine; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "song 1: there is no pinning 2 of this machine; it may have been removed")
 	must(t, s.RemovePinning(ctx, old))
 	must(t, s.RemoveMachine(ctx, machine))
 	p, err = s.Programme(ctx, id)
@@ -155,12 +156,12 @@ func TestAProgrammeThatMakesNoSenseIsRefusedWhole(t *testing.T) {
 		{with(func(b *ProgrammeBody) { b.Songs = make([]ProgrammeSong, 101) }), "the programme has 101 songs; 100 at most"},
 	} {
 		_, err := s.AddProgramme(ctx, machine, NewProgrammeVersion{Body: c.body})
-		if !errors.Is(err, ErrInvalid) || !strings.Contains(err.Error(), c.says) {
+		if !errors.Is(err, wheel.ErrInvalid) || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("it says %v, want %q", err, c.says)
 		}
 	}
 	_, err := s.AddProgramme(ctx, machine, NewProgrammeVersion{By: "a\tb", Body: sunday(old)})
-	refused(t, err, ErrInvalid, "the name of who made the change has characters that are not text; write it in one line")
+	refused(t, err, wheel.ErrInvalid, "the name of who made the change has characters that are not text; write it in one line")
 	if rows, err := s.Programmes(ctx, machine); err != nil || len(rows) != 0 {
 		t.Errorf("of what was refused %d programmes are kept, %v", len(rows), err)
 	}
@@ -180,12 +181,12 @@ func TestWhatIsSettledForVisitorsIsKept(t *testing.T) {
 	must(t, s.SetMargin(ctx, 0.25))
 	must(t, s.SetLeaveCode(ctx, "000777"))
 	for _, bad := range []float64{-0.1, 1, math.NaN(), math.Inf(1)} {
-		if err := s.SetMargin(ctx, bad); !errors.Is(err, ErrInvalid) {
+		if err := s.SetMargin(ctx, bad); !errors.Is(err, wheel.ErrInvalid) {
 			t.Errorf("a margin of %g: %v", bad, err)
 		}
 	}
 	for _, bad := range []string{"12a", "-1", "1234567890123", "１２"} {
-		refused(t, s.SetLeaveCode(ctx, bad), ErrInvalid, "the code should be up to 12 digits, or empty where none is to be asked for")
+		refused(t, s.SetLeaveCode(ctx, bad), wheel.ErrInvalid, "the code should be up to 12 digits, or empty where none is to be asked for")
 	}
 	if v, err := s.Visitors(ctx); err != nil || v != (Visitors{0.25, "000777"}) {
 		t.Errorf("then %+v, %v", v, err)

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"pinwright/wheel"
 )
 
 // CurrentMachine is the id of the machine that the crew works on, 0 while
@@ -22,7 +23,7 @@ func (s *Store) SetCurrentMachine(ctx context.Context, id int64) error {
 			return err
 		}
 		if !there {
-			return refuse(ErrNotFound, "there is no machine %d; it may have been removed", id)
+			return wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed", id)
 		}
 		_, err = tx.ExecContext(ctx, `UPDATE settings SET current_machine_id = nullif(?, 0)`, id)
 		return err

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"pinwright/wheel"
 	"testing"
 )
 
@@ -24,7 +25,7 @@ func TestTheCurrentMachineIsNoneUntilChosenAndAfterItsRemoval(t *testing.T) {
 		}
 		current(id)
 	}
-	refused(t, s.SetCurrentMachine(ctx, 9), ErrNotFound, "there is no machine 9; it may have been removed")
+	refused(t, s.SetCurrentMachine(ctx, 9), wheel.ErrNotFound, "there is no machine 9; it may have been removed")
 	current(two)
 	if err := s.RemoveMachine(ctx, two); err != nil {
 		t.Fatal(err)

@@ -10,6 +10,7 @@ import (
 	"time"
 	"unicode"
 
+	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
 
@@ -51,7 +52,7 @@ func (s *Store) Songs(ctx context.Context) ([]Song, error) {
 		`SELECT `+songColumns+` ORDER BY title COLLATE NOCASE, songs.id`)
 }
 
-// Song is one song without its bytes, or [ErrNotFound].
+// Song is one song without its bytes, or [wheel.ErrNotFound].
 func (s *Store) Song(ctx context.Context, id int64) (Song, error) {
 	one, err := songRow(ctx, s.reader, id)
 	return one, failed("reading the song", err)
@@ -60,25 +61,25 @@ func (s *Store) Song(ctx context.Context, id int64) (Song, error) {
 func songRow(ctx context.Context, q querier, id int64) (Song, error) {
 	one, err := scanSong(q.QueryRowContext(ctx, `SELECT `+songColumns+` WHERE songs.id = ?`, id))
 	if errors.Is(err, sql.ErrNoRows) {
-		return one, refuse(ErrNotFound, "there is no song %d; it may have been removed", id)
+		return one, wheel.Refuse(wheel.ErrNotFound, "there is no song %d; it may have been removed", id)
 	}
 	return one, err
 }
 
 // SongBytes is the Standard MIDI File a song came in, byte for byte, or
-// [ErrNotFound]; [ErrDamaged] if it is no longer what its SHA-256 says.
+// [wheel.ErrNotFound]; [wheel.ErrDamaged] if it is no longer what its SHA-256 says.
 func (s *Store) SongBytes(ctx context.Context, id int64) ([]byte, error) {
 	var data, sum []byte
 	err := s.reader.QueryRowContext(ctx,
 		`SELECT bytes, sha256 FROM song_files WHERE id = (SELECT file_id FROM songs WHERE id = ?)`, id).Scan(&data, &sum)
 	if errors.Is(err, sql.ErrNoRows) {
-		return nil, refuse(ErrNotFound, "there is no song %d; it may have been removed", id)
+		return nil, wheel.Refuse(wheel.ErrNotFound, "there is no song %d; it may have been removed", id)
 	}
 	if err != nil {
 		return nil, failed("reading the song", err)
 	}
 	if is := sha256.Sum256(data); !bytes.Equal(is[:], sum) {
-		return nil, refuse(ErrDamaged, "the file of song %d is not what it was when it was added; the database is damaged: go back to a copy of it", id)
+		return nil, wheel.Refuse(wheel.ErrDamaged, "the file of song %d is not what it was when it was added; the database is damaged: go back to a copy of it", id)
 	}
 	return data, nil
 }
@@ -88,12 +89,12 @@ func (s *Store) SongBytes(ctx context.Context, id int64) ([]byte, error) {
 // name, nothing is added twice.
 func (s *Store) AddSongs(ctx context.Context, fileName string, data []byte) ([]AddedSong, error) {
 	if len(data) > song.MaxBytes {
-		return nil, refuse(ErrTooLarge, "the song file is larger than %d MiB, and larger ones are not read", song.MaxBytes>>20)
+		return nil, wheel.Refuse(wheel.ErrTooLarge, "the song file is larger than %d MiB, and larger ones are not read", song.MaxBytes>>20)
 	}
 	fileName = baseName(fileName)
 	songs, err := song.Parse(data, fileName)
 	if err != nil {
-		return nil, refuseFor(ErrInvalid, err, "%s", err)
+		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "%s", err)
 	}
 	sum := sha256.Sum256(data)
 	var added []AddedSong
@@ -155,7 +156,7 @@ func removed(ctx context.Context, tx *sql.Tx, id int64, what, statement string, 
 	if n, err := result.RowsAffected(); err != nil || n > 0 {
 		return err
 	}
-	return refuse(ErrNotFound, "there is no %s %d; it may have been removed already", what, id)
+	return wheel.Refuse(wheel.ErrNotFound, "there is no %s %d; it may have been removed already", what, id)
 }
 
 const maxFileNameRunes = 200

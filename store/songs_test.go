@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
 
@@ -36,9 +37,9 @@ func TestASongIsKeptByteForByte(t *testing.T) {
 		t.Errorf("the bytes differ (%v)", err)
 	}
 	_, err = s.Song(ctx, 2)
-	refused(t, err, ErrNotFound, "there is no song 2; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no song 2; it may have been removed")
 	_, err = s.SongBytes(ctx, 2)
-	refused(t, err, ErrNotFound, "there is no song 2; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no song 2; it may have been removed")
 }
 
 func TestTheSameFileIsNotAddedTwice(t *testing.T) {
@@ -135,18 +136,18 @@ func TestRemovingASongKeepsItsPinnings(t *testing.T) {
 	if p.SongID != 0 || p.Pins != 4 {
 		t.Errorf("it is now %+v", p.PinningRow)
 	}
-	refused(t, s.RemoveSong(ctx, of.ID), ErrNotFound, "there is no song 1; it may have been removed already")
+	refused(t, s.RemoveSong(ctx, of.ID), wheel.ErrNotFound, "there is no song 1; it may have been removed already")
 }
 
 func TestASongFileThatCannotBeReadIsRefused(t *testing.T) {
 	ctx := context.Background()
 	s := openNew(t)
 	_, err := s.AddSongs(ctx, "notes.txt", []byte("bar c5 sticks"))
-	if !errors.Is(err, ErrInvalid) || !strings.HasPrefix(err.Error(), "notes.txt: ") {
+	if !errors.Is(err, wheel.ErrInvalid) || !strings.HasPrefix(err.Error(), "notes.txt: ") {
 		t.Errorf("error is %v", err)
 	}
 	_, err = s.AddSongs(ctx, "big.mid", make([]byte, song.MaxBytes+1))
-	refused(t, err, ErrTooLarge, "the song file is larger than 8 MiB, and larger ones are not read")
+	refused(t, err, wheel.ErrTooLarge, "the song file is larger than 8 MiB, and larger ones are not read")
 	if rows, err := s.Songs(ctx); err != nil || len(rows) != 0 {
 		t.Errorf("songs are kept: %v (%v)", rows, err)
 	}
@@ -205,5 +206,5 @@ func TestASongThatWasDamagedOnDiskIsNotHandedOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := s.SongBytes(context.Background(), of.ID)
-	refused(t, err, ErrDamaged, "the file of song 1 is not what it was when it was added; the database is damaged: go back to a copy of it")
+	refused(t, err, wheel.ErrDamaged, "the file of song 1 is not what it was when it was added; the database is damaged: go back to a copy of it")
 }

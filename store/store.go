@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"pinwright/wheel"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -46,19 +47,19 @@ type Store struct {
 // Open opens the database at path, and makes the file, and folders to it,
 // where there are none. Tables of an older version are brought up to date. A
 // file from a newer version, a damaged one, or one that is not ours is refused
-// with an [Error] and not touched. The clock now dates what is added.
+// with an [wheel.Error] and not touched. The clock now dates what is added.
 func Open(ctx context.Context, path string, now func() time.Time) (*Store, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
-		return nil, refuseFor(ErrUnavailable, err, "the database %q cannot be opened: %s", path, err)
+		return nil, wheel.RefuseFor(wheel.ErrUnavailable, err, "the database %q cannot be opened: %s", path, err)
 	}
 	for try := 1; ; try++ {
 		s, err := open(ctx, path, now)
-		var refusal *Error
+		var refusal *wheel.Error
 		switch {
 		case err == nil:
 			return s, nil
-		case errors.As(err, &refusal) && (refusal.Kind == ErrNewer || try == openingRetries):
+		case errors.As(err, &refusal) && (refusal.Code == wheel.ErrNewer || try == openingRetries):
 			return nil, err
 		case try == openingRetries || ctx.Err() != nil:
 			return nil, failed("opening "+path, err)
@@ -74,7 +75,7 @@ func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err
 		return nil, err
 	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return nil, refuseFor(ErrUnavailable, err, "the folder for the database cannot be made: %s", err)
+		return nil, wheel.RefuseFor(wheel.ErrUnavailable, err, "the folder for the database cannot be made: %s", err)
 	}
 	s := &Store{now: now}
 	defer func() {

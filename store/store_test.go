@@ -127,7 +127,7 @@ func addSong(t testing.TB, s *Store, name string, data []byte) Song {
 // words given.
 func refused(t testing.TB, err, kind error, words string) {
 	t.Helper()
-	var e *Error
+	var e *wheel.Error
 	if !errors.As(err, &e) || !errors.Is(err, kind) {
 		t.Fatalf("error is %v (%T), want one of kind %q", err, err, kind)
 	}

@@ -49,7 +49,7 @@ const maxAgo = 7 * 24 * time.Hour
 // on the wheel are as it says. Nothing happens where they were so already.
 //
 // A tap with the id of one that is kept already is not kept again; if it says
-// something else it is refused ([ErrConflict]). So is one of a job after which
+// something else it is refused ([wheel.ErrConflict]). So is one of a job after which
 // other work on the wheel was begun: what it says may no longer be so. A job
 // that was merely stopped takes taps that come late.
 func (s *Store) Tap(ctx context.Context, jobID int64, t Tap) error {
@@ -71,7 +71,7 @@ func (s *Store) Tap(ctx context.Context, jobID int64, t Tap) error {
 		case err == nil && was == asked:
 			return nil
 		case err == nil:
-			return refuse(ErrConflict, "another tap with the id %s is kept already, and this one was not", t.ID)
+			return wheel.Refuse(wheel.ErrConflict, "another tap with the id %s is kept already, and this one was not", t.ID)
 		case !errors.Is(err, sql.ErrNoRows):
 			return err
 		}
@@ -80,10 +80,10 @@ func (s *Store) Tap(ctx context.Context, jobID int64, t Tap) error {
 			return err
 		}
 		if last != j.ID && t.Kind != TapTrouble {
-			return refuse(ErrConflict, "other work on the wheel was begun since this tap; it was not kept. Look at step %d on the wheel, and proofread it if in doubt", t.Step)
+			return wheel.Refuse(wheel.ErrConflict, "other work on the wheel was begun since this tap; it was not kept. Look at step %d on the wheel, and proofread it if in doubt", t.Step)
 		}
 		if t.Step < 0 || t.Step >= j.Steps {
-			return refuse(ErrInvalid, "the tap is for step %d; the wheel has steps 0 to %d", t.Step, j.Steps-1)
+			return wheel.Refuse(wheel.ErrInvalid, "the tap is for step %d; the wheel has steps 0 to %d", t.Step, j.Steps-1)
 		}
 		now := s.nowUS()
 		kept := keptTap{id: t.ID, asked: asked, kind: t.Kind, step: t.Step, of: t.Of}
@@ -120,17 +120,17 @@ func (t *Tap) check() error {
 	switch t.Kind {
 	case TapDone:
 		if len(t.Channels) == 0 || len(t.Channels) > wheel.MaxChannels {
-			return refuse(ErrInvalid, "the tap says that a step is done and names %d channels; it should be 1 to %d", len(t.Channels), wheel.MaxChannels)
+			return wheel.Refuse(wheel.ErrInvalid, "the tap says that a step is done and names %d channels; it should be 1 to %d", len(t.Channels), wheel.MaxChannels)
 		}
 	case TapBack:
 		if t.Of == "" || len(t.Of) > maxEditID {
-			return refuse(ErrInvalid, "the tap takes another back and does not say which")
+			return wheel.Refuse(wheel.ErrInvalid, "the tap takes another back and does not say which")
 		}
 	case TapTrouble:
 		return t.checkTrouble()
 	case TapRead, TapFound:
 	default:
-		return refuse(ErrInvalid, "the tap says %.20q, which is nothing that can be said at the wheel", string(t.Kind))
+		return wheel.Refuse(wheel.ErrInvalid, "the tap says %.20q, which is nothing that can be said at the wheel", string(t.Kind))
 	}
 	return nil
 }
@@ -138,7 +138,7 @@ func (t *Tap) check() error {
 func (t *Tap) fingerprint(jobID int64) (int64, error) {
 	h := fnv.New64a()
 	if err := json.NewEncoder(h).Encode([]any{jobID, t}); err != nil {
-		return 0, refuseFor(ErrInvalid, err, "the tap cannot be kept: %s", err)
+		return 0, wheel.RefuseFor(wheel.ErrInvalid, err, "the tap cannot be kept: %s", err)
 	}
 	return int64(h.Sum64()), nil
 }
@@ -158,7 +158,7 @@ func (s *Store) changesOf(ctx context.Context, tx *sql.Tx, j Job, t Tap, kept ke
 	case t.Kind == TapTrouble:
 		return nil, s.addTrouble(ctx, tx, j, t, kept.at)
 	}
-	return nil, refuse(ErrInvalid, "a tap that says %q does not belong to this work on the wheel", string(t.Kind))
+	return nil, wheel.Refuse(wheel.ErrInvalid, "a tap that says %q does not belong to this work on the wheel", string(t.Kind))
 }
 
 // doneChanges are the pulls and drives that a tap says are done and that are
@@ -199,7 +199,7 @@ func doneChanges(ctx context.Context, tx *sql.Tx, j Job, t Tap) ([]wheel.PinChan
 				return nil, err
 			}
 			if !done {
-				return nil, refuse(ErrConflict, "there is nothing to pull or drive at step %d on %.60s, and there was not; load the page anew and look at the wheel", t.Step, channel)
+				return nil, wheel.Refuse(wheel.ErrConflict, "there is nothing to pull or drive at step %d on %.60s, and there was not; load the page anew and look at the wheel", t.Step, channel)
 			}
 		}
 	}
@@ -226,7 +226,7 @@ func doneBy(ctx context.Context, q querier, j Job, id string) (string, error) {
 			ORDER BY d.seq DESC LIMIT 1), t.tap_id)
 		FROM wheel_taps AS t WHERE t.machine_id = ? AND t.tap_id = ? AND t.job_id = ? AND t.kind = 'done'`, j.MachineID, id, j.ID).Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
-		return "", refuse(ErrConflict, "there is no such step to take back; look at what is left")
+		return "", wheel.Refuse(wheel.ErrConflict, "there is no such step to take back; look at what is left")
 	}
 	return id, err
 }
@@ -244,7 +244,7 @@ func backChanges(ctx context.Context, tx *sql.Tx, j Job, of string) ([]wheel.Pin
 	}
 	var was []wheel.PinChange
 	if err := json.Unmarshal(text, &was); err != nil {
-		return nil, refuseFor(ErrDamaged, err, "a tap cannot be read (%s); the database is damaged: go back to a copy of it", err)
+		return nil, wheel.RefuseFor(wheel.ErrDamaged, err, "a tap cannot be read (%s); the database is damaged: go back to a copy of it", err)
 	}
 	var changes []wheel.PinChange
 	for _, c := range wheel.Inverse(was) {
@@ -270,7 +270,7 @@ func (s *Store) foundChanges(ctx context.Context, tx *sql.Tx, j Job, t Tap) ([]w
 		change = wheel.Drive(pin)
 	}
 	if err := m.File.CheckChanges([]wheel.PinChange{change}).Err(); err != nil {
-		return nil, refuseFor(ErrInvalid, err, "what was found does not fit %s, and nothing was changed: %s", m.Name, err)
+		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "what was found does not fit %s, and nothing was changed: %s", m.Name, err)
 	}
 	is, err := hasPin(ctx, tx, j.MachineID, t.Step, t.Channel)
 	if err != nil || is == t.There {

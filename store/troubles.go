@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"pinwright/wheel"
 	"slices"
 	"strings"
 	"time"
@@ -31,10 +32,10 @@ type Trouble struct {
 
 func (t *Tap) checkTrouble() error {
 	if !slices.Contains(TroubleKinds, t.Trouble) {
-		return refuse(ErrInvalid, "the trouble is %.40q; it should be bent pin, split hole, jammed lever or other", string(t.Trouble))
+		return wheel.Refuse(wheel.ErrInvalid, "the trouble is %.40q; it should be bent pin, split hole, jammed lever or other", string(t.Trouble))
 	}
 	if len(t.Channel) > 256 {
-		return refuse(ErrInvalid, "the trouble is on a channel whose id is too long to be one")
+		return wheel.Refuse(wheel.ErrInvalid, "the trouble is on a channel whose id is too long to be one")
 	}
 	if err := checkLine("the channel of the trouble", t.Channel, 256); err != nil {
 		return err
@@ -49,7 +50,7 @@ func (s *Store) addTrouble(ctx context.Context, tx *sql.Tx, j Job, t Tap, at int
 			return err
 		}
 		if m.File.Channel(t.Channel) < 0 {
-			return refuse(ErrInvalid, "the trouble is on the channel %.64q, and %s has no such channel", t.Channel, m.Name)
+			return wheel.Refuse(wheel.ErrInvalid, "the trouble is on the channel %.64q, and %s has no such channel", t.Channel, m.Name)
 		}
 	}
 	_, err := tx.ExecContext(ctx, `INSERT INTO troubles (machine_id, at_us, kind, step, channel, note) VALUES (?, ?, ?, ?, ?, ?)`,
@@ -81,7 +82,7 @@ func (s *Store) MendTrouble(ctx context.Context, machineID, id int64) error {
 			return err
 		}
 		if !there {
-			return refuse(ErrNotFound, "there is no such trouble")
+			return wheel.Refuse(wheel.ErrNotFound, "there is no such trouble")
 		}
 		_, err := tx.ExecContext(ctx, `UPDATE troubles SET mended_us = ? WHERE id = ? AND mended_us IS NULL`, s.nowUS(), id)
 		return err

@@ -12,7 +12,7 @@ import (
 // Undo takes back the latest edit that is not taken back, whoever made it. It
 // is an edit itself, so that nothing is ever lost. Where of is not 0, it is the
 // edit that is meant: if another one is to be taken back by now, because
-// someone has edited the pinning meanwhile, Undo is refused ([ErrConflict]),
+// someone has edited the pinning meanwhile, Undo is refused ([wheel.ErrConflict]),
 // as it is where there is nothing to undo.
 func (s *Store) Undo(ctx context.Context, pinningID, of int64, editID, by string) (Edit, error) {
 	n := NewEdit{ID: editID, By: by, Kind: KindUndo}
@@ -21,14 +21,14 @@ func (s *Store) Undo(ctx context.Context, pinningID, of int64, editID, by string
 	}
 	return s.keepEdit(ctx, pinningID, "undoing", n, of, func(p *edited, e *Edit) error {
 		if p.undo == 0 {
-			return refuse(ErrConflict, "there is nothing to undo: %s is as it came in", p.file.Title)
+			return wheel.Refuse(wheel.ErrConflict, "there is nothing to undo: %s is as it came in", p.file.Title)
 		}
 		back, err := p.edit(ctx, p.undo)
 		if err != nil {
 			return err
 		}
 		if of != 0 && of != back.Seq {
-			return refuse(ErrConflict, "%s was edited meanwhile, and nothing was undone: undo would now take back “%s”; look at it first", p.file.Title, back.Words)
+			return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile, and nothing was undone: undo would now take back “%s”; look at it first", p.file.Title, back.Words)
 		}
 		e.Of, e.Words = back.Seq, back.Words
 		e.Changes = wheel.Inverse(back.Changes)
@@ -54,7 +54,7 @@ func (s *Store) Redo(ctx context.Context, pinningID, of int64, editID, by string
 	}
 	return s.keepEdit(ctx, pinningID, "redoing", n, of, func(p *edited, e *Edit) error {
 		if p.redo == 0 {
-			return refuse(ErrConflict, "there is nothing to redo in %s: redo brings again what undo took back, until the next edit", p.file.Title)
+			return wheel.Refuse(wheel.ErrConflict, "there is nothing to redo in %s: redo brings again what undo took back, until the next edit", p.file.Title)
 		}
 		undo, err := p.edit(ctx, p.redo)
 		if err != nil {
@@ -65,7 +65,7 @@ func (s *Store) Redo(ctx context.Context, pinningID, of int64, editID, by string
 			return err
 		}
 		if of != 0 && of != again.Seq {
-			return refuse(ErrConflict, "%s was edited meanwhile, and nothing was redone: redo would now bring again “%s”; look at it first", p.file.Title, again.Words)
+			return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile, and nothing was redone: redo would now bring again “%s”; look at it first", p.file.Title, again.Words)
 		}
 		e.Of, e.Words = again.Seq, again.Words
 		e.Changes, e.Head = again.Changes, again.Head
@@ -79,7 +79,7 @@ func (s *Store) Redo(ctx context.Context, pinningID, of int64, editID, by string
 
 // ReturnTo brings a pinning back to what it was after the edit seq, or, for 0,
 // to what came in. It is one edit, which undo takes back. An edit that is not
-// there is refused ([ErrNotFound]).
+// there is refused ([wheel.ErrNotFound]).
 func (s *Store) ReturnTo(ctx context.Context, pinningID, seq int64, editID, by string) (Edit, error) {
 	n := NewEdit{ID: editID, By: by, Kind: KindReturn}
 	if err := checkSender("edit", editID, by); err != nil {
@@ -119,7 +119,7 @@ func (p *edited) returnWords(ctx context.Context, seq int64) (string, error) {
 }
 
 func noEdit(title string, seq, last int64) error {
-	return refuse(ErrNotFound, "there is no edit %d of %s; the last one is %d", seq, title, last)
+	return wheel.Refuse(wheel.ErrNotFound, "there is no edit %d of %s; the last one is %d", seq, title, last)
 }
 
 // tops is what undo and redo would take back after an edit; nothing before
@@ -154,7 +154,7 @@ func (p *edited) follows(ctx context.Context, e *Edit) error {
 		}
 	}
 	if err := p.machine.CheckChanges(drives).Err(); err != nil {
-		return refuseFor(ErrInvalid, err, "%s has been changed since, and has no hole for some of the pins that would come back; nothing was changed: %s", p.machine.Name, err)
+		return wheel.RefuseFor(wheel.ErrInvalid, err, "%s has been changed since, and has no hole for some of the pins that would come back; nothing was changed: %s", p.machine.Name, err)
 	}
 	return nil
 }

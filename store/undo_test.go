@@ -41,7 +41,7 @@ func TestUndoAndRedoGoAllTheWayThereAndBackAfterReopening(t *testing.T) {
 	}
 	wantState(t, s, id, 2*n, 0, 1)
 	_, err := s.Undo(ctx, id, 0, "more", "")
-	refused(t, err, ErrConflict, "there is nothing to undo: Mill Race is as it came in")
+	refused(t, err, wheel.ErrConflict, "there is nothing to undo: Mill Race is as it came in")
 	reopened()
 	for i := range n {
 		e, err := s.Redo(ctx, id, 0, fmt.Sprint("r", i), "")
@@ -52,7 +52,7 @@ func TestUndoAndRedoGoAllTheWayThereAndBackAfterReopening(t *testing.T) {
 	}
 	wantState(t, s, id, 3*n, n, 0)
 	_, err = s.Redo(ctx, id, 0, "more", "")
-	refused(t, err, ErrConflict, "there is nothing to redo in Mill Race: redo brings again what undo took back, until the next edit")
+	refused(t, err, wheel.ErrConflict, "there is nothing to redo in Mill Race: redo brings again what undo took back, until the next edit")
 }
 
 // Someone presses undo while another edit, by someone else, is on its way.
@@ -62,22 +62,22 @@ func TestUndoTakesBackWhatWasMeantOrNothing(t *testing.T) {
 	send(t, s, id, anEdit("x1", 0, wheel.Drive(pinAt("a", 1))))
 	send(t, s, id, anEdit("y1", 1, wheel.Drive(pinAt("b", 1))))
 	_, err := s.Undo(ctx, id, 1, "u1", "Ann")
-	refused(t, err, ErrConflict, "Mill Race was edited meanwhile, and nothing was undone: undo would now take back “edit y1”; look at it first")
+	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was undone: undo would now take back “edit y1”; look at it first")
 	for of := range 2 {
 		if _, err := s.Undo(ctx, id, int64(2-of), fmt.Sprint("u2", of), "Ann"); err != nil {
 			t.Fatal(err)
 		}
 	}
 	_, err = s.Redo(ctx, id, 2, "r1", "Ann")
-	refused(t, err, ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring again “edit x1”; look at it first")
+	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring again “edit x1”; look at it first")
 	for _, call := range []func(context.Context, int64, int64, string, string) (Edit, error){s.Undo, s.Redo, s.ReturnTo} {
 		_, err := call(ctx, 9, 0, "z", "")
-		refused(t, err, ErrNotFound, "there is no pinning 9; it may have been removed")
+		refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 		_, err = call(ctx, id, 0, "", "")
-		refused(t, err, ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice")
+		refused(t, err, wheel.ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice")
 	}
 	_, err = s.EditState(ctx, 9)
-	refused(t, err, ErrNotFound, "there is no pinning 9; it may have been removed")
+	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 }
 
 // history is the plain way to do all that the store does: every state kept

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"pinwright/wheel"
 	"strconv"
 	"strings"
 )
@@ -27,7 +28,7 @@ func (s *Store) Visitors(ctx context.Context) (v Visitors, err error) {
 // SetMargin settles the margin below the highest safe tempo.
 func (s *Store) SetMargin(ctx context.Context, margin float64) error {
 	if !(margin >= 0 && margin < 1) {
-		return refuse(ErrInvalid, "the margin is %s %% of the highest safe tempo; it should be from 0 to below 100 %%", strconv.FormatFloat(margin*100, 'g', 10, 64))
+		return wheel.Refuse(wheel.ErrInvalid, "the margin is %s %% of the highest safe tempo; it should be from 0 to below 100 %%", strconv.FormatFloat(margin*100, 'g', 10, 64))
 	}
 	return s.change(ctx, "keeping the margin", func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE settings SET margin = ?`, margin)
@@ -38,7 +39,7 @@ func (s *Store) SetMargin(ctx context.Context, margin float64) error {
 // SetLeaveCode settles the digits with which the visitors' screen is left.
 func (s *Store) SetLeaveCode(ctx context.Context, code string) error {
 	if len(code) > MaxLeaveCode || strings.Trim(code, "0123456789") != "" {
-		return refuse(ErrInvalid, "the code should be up to %d digits, or empty where none is to be asked for", MaxLeaveCode)
+		return wheel.Refuse(wheel.ErrInvalid, "the code should be up to %d digits, or empty where none is to be asked for", MaxLeaveCode)
 	}
 	return s.change(ctx, "keeping the code", func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE settings SET leave_code = ?`, code)

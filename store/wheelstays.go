@@ -8,7 +8,7 @@ import (
 )
 
 // wheelStays refuses a change of a machine that would put the record of its
-// wheel wrong ([ErrConflict]): a pin is known by channel and step, and is in a
+// wheel wrong ([wheel.ErrConflict]): a pin is known by channel and step, and is in a
 // row at an angle. While work on the wheel is under way, rows and steps stay as
 // they are; else those of the pins that are on it do.
 func wheelStays(ctx context.Context, tx *sql.Tx, id int64, after *wheel.Machine) error {
@@ -35,7 +35,7 @@ func wheelStays(ctx context.Context, tx *sql.Tx, id int64, after *wheel.Machine)
 			same = same && !moved(&before.File.Channels[i])
 		}
 		if !same {
-			return refuse(ErrConflict, "work on the wheel of %s is under way, and the change gives it other rows or steps; finish or stop that work first", before.Name)
+			return wheel.Refuse(wheel.ErrConflict, "work on the wheel of %s is under way, and the change gives it other rows or steps; finish or stop that work first", before.Name)
 		}
 		return nil
 	}
@@ -59,12 +59,12 @@ func wheelStays(ctx context.Context, tx *sql.Tx, id int64, after *wheel.Machine)
 		return err
 	}
 	if steps {
-		return refuse(ErrConflict, "the wheel of %s has %d pins on it and would get %d steps in place of %d, so nobody could say where they are; note first that nothing is on it",
+		return wheel.Refuse(wheel.ErrConflict, "the wheel of %s has %d pins on it and would get %d steps in place of %d, so nobody could say where they are; note first that nothing is on it",
 			before.Name, all, after.Wheel.Steps, before.File.Wheel.Steps)
 	}
 	for i := range before.File.Channels {
 		if c := &before.File.Channels[i]; pins[c.ID] > 0 && moved(c) {
-			return refuse(ErrConflict, "%s has pins on the wheel of %s (%d), and the change would take its row %d away from under them; note first what is on the wheel",
+			return wheel.Refuse(wheel.ErrConflict, "%s has pins on the wheel of %s (%d), and the change would take its row %d away from under them; note first what is on the wheel",
 				c.Name, before.Name, pins[c.ID], c.Row)
 		}
 	}
@@ -72,7 +72,7 @@ func wheelStays(ctx context.Context, tx *sql.Tx, id int64, after *wheel.Machine)
 }
 
 // wheelIsBare refuses to lose the record of a wheel that has pins on it, or on
-// which work is under way ([ErrConflict]).
+// which work is under way ([wheel.ErrConflict]).
 func wheelIsBare(ctx context.Context, tx *sql.Tx, id int64, name string) error {
 	var pins int
 	var working bool
@@ -83,9 +83,9 @@ func wheelIsBare(ctx context.Context, tx *sql.Tx, id int64, name string) error {
 	case err != nil:
 		return err
 	case working:
-		return refuse(ErrConflict, "work on the wheel of %s is under way; finish or stop it first", name)
+		return wheel.Refuse(wheel.ErrConflict, "work on the wheel of %s is under way; finish or stop it first", name)
 	case pins > 0:
-		return refuse(ErrConflict, "%s has %d pins on its wheel, which nobody would know of; note first that nothing is on it", name, pins)
+		return wheel.Refuse(wheel.ErrConflict, "%s has %d pins on its wheel, which nobody would know of; note first that nothing is on it", name, pins)
 	}
 	return nil
 }

@@ -10,8 +10,8 @@ import (
 
 func refusedAsConflict(t *testing.T, what string, err error) {
 	t.Helper()
-	var e *Error
-	if !errors.As(err, &e) || e.Kind != ErrConflict {
+	var e *wheel.Error
+	if !errors.As(err, &e) || e.Code != wheel.ErrConflict {
 		t.Errorf("%s: %v; it should be refused", what, err)
 	}
 }

@@ -127,7 +127,7 @@ func foundBy(ctx context.Context, q querier, jobID int64) ([]wheel.PinChange, er
 		}
 		var changes []wheel.PinChange
 		if err := json.Unmarshal(text, &changes); err != nil {
-			return nil, refuseFor(ErrDamaged, err, "a tap cannot be read (%s); the database is damaged: go back to a copy of it", err)
+			return nil, wheel.RefuseFor(wheel.ErrDamaged, err, "a tap cannot be read (%s); the database is damaged: go back to a copy of it", err)
 		}
 		sum.Add(changes...)
 	}

@@ -30,9 +30,9 @@ func (w *Works) With(sets ...Set) (*Works, error) {
 	var tried []string
 	for _, s := range sets {
 		if s.Path == problems[0].Place {
-			return nil, problems[:1]
+			return nil, problems[:1].Err()
 		}
 		tried = append(tried, fmt.Sprintf("%s at %s", s.Path, wheel.Number(s.Value)))
 	}
-	return nil, fmt.Errorf("with %s, %w", strings.Join(tried, " and "), problems[:1])
+	return nil, fmt.Errorf("with %s, %w", strings.Join(tried, " and "), problems[:1].Err())
 }

@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
 
@@ -92,7 +93,7 @@ func (s *server) parsedSong(ctx context.Context, id int64) (store.Song, *song.So
 		return row, nil, err
 	}
 	if row.Track >= len(songs) {
-		return row, nil, refuse(http.StatusUnprocessableEntity, "The file %s no longer has the song that was kept from it.", row.FileName)
+		return row, nil, wheel.Refuse(wheel.ErrInvalid, "The file %s no longer has the song that was kept from it.", row.FileName)
 	}
 	return row, songs[row.Track], nil
 }

@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/place"
 )
 
@@ -87,21 +88,21 @@ func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error
 		p.rate = max(place.MinPinsPerMin, min(rate, place.MaxPinsPerMin))
 	}
 	if p.ask = !p.on.Known; p.ask {
-		return p, refuse(http.StatusConflict, "Nobody has said yet what is on the wheel of %s; say that first.", p.machine.File.Name)
+		return p, wheel.Refuse(wheel.ErrConflict, "Nobody has said yet what is on the wheel of %s; say that first.", p.machine.File.Name)
 	}
 	id, err := strconv.ParseInt(c.To, 10, 64)
 	if err != nil || id < 1 {
-		return p, refuse(http.StatusUnprocessableEntity, "Choose the pinning to change the wheel to.")
+		return p, wheel.Refuse(wheel.ErrInvalid, "Choose the pinning to change the wheel to.")
 	}
 	if p.to, err = s.Store.Pinning(ctx, id); err != nil {
 		return p, err
 	}
 	if p.to.MachineID != p.machine.ID {
-		return p, refuse(http.StatusConflict, "The pinning %s is of another machine; a changeover stays on one wheel.", p.to.Title)
+		return p, wheel.Refuse(wheel.ErrConflict, "The pinning %s is of another machine; a changeover stays on one wheel.", p.to.Title)
 	}
 	start, err := strconv.Atoi(c.Start)
 	if err != nil {
-		return p, refuse(http.StatusUnprocessableEntity, "The start is step %q; it should be a whole number from 0 to %d.", clip(c.Start), p.machine.File.Wheel.Steps-1)
+		return p, wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", clip(c.Start), p.machine.File.Wheel.Steps-1)
 	}
 	p.plan, err = place.Changeover(p.machine.File, p.on.File, p.to.File, place.Options{
 		Rotate: c.Rotate, Exchange: c.Exchange, Start: start, PinsPerMin: p.rate,
@@ -180,10 +181,10 @@ func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 	seq, errSeq := strconv.ParseInt(r.PostForm.Get("seq"), 10, 64)
 	edits, errEdits := strconv.ParseInt(r.PostForm.Get("edits"), 10, 64)
 	if errRevision != nil || errSeq != nil || errEdits != nil {
-		return refuse(http.StatusUnprocessableEntity, "The page does not say what it was worked out from; open it again.")
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say what it was worked out from; open it again.")
 	}
 	if edits != p.to.Seq {
-		return refuse(http.StatusConflict, "%s was edited meanwhile; look at the changeover anew and begin it then.", p.to.Title)
+		return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile; look at the changeover anew and begin it then.", p.to.Title)
 	}
 	j, err := s.Store.BeginChangeover(r.Context(), store.NewChangeover{
 		MachineID: p.machine.ID, Revision: revision, PinningID: p.to.ID, Seq: seq, Target: p.plan.Target,

@@ -82,17 +82,17 @@ func readCrankTold(body io.Reader) (crankTold, error) {
 	if len(data) > 0 && data[0] != '{' {
 		var count float64
 		if err := json.Unmarshal(data, &count); err != nil || bytes.Equal(data, []byte("null")) {
-			return told, refuse(http.StatusUnprocessableEntity, "The sensor sent %q; it should send %s.", clip(string(data)), crankForm)
+			return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", clip(string(data)), crankForm)
 		}
 		return crankTold{Turn: &count}, nil
 	}
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&told); err != nil || dec.More() {
-		return told, refuse(http.StatusUnprocessableEntity, "The sensor sent %q; it should send %s.", clip(string(data)), crankForm)
+		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", clip(string(data)), crankForm)
 	}
 	if told.Turn == nil {
-		return told, refuse(http.StatusUnprocessableEntity, "The sensor sent no turn; it should send %s.", crankForm)
+		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn; it should send %s.", crankForm)
 	}
 	return told, nil
 }
@@ -104,7 +104,7 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if m == nil {
-		return refuse(http.StatusConflict, "There is no machine whose crank this could be; bring its machine file first.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose crank this could be; bring its machine file first.")
 	}
 	told, err := readCrankTold(r.Body)
 	now := s.Now()
@@ -127,7 +127,7 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 		var turned bool
 		switch turned, err = c.watch.Turned(m.File.Wheel, *told.Turn, at); {
 		case err != nil:
-			err = refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+			err = wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
 		case turned:
 			c.turned, c.heard = now, now
 		default:
@@ -197,16 +197,16 @@ func (s *server) crankTapped(w http.ResponseWriter, r *http.Request) error {
 	case "beat":
 	case "turn", "":
 		if beats = timing.CrankAt(m.File.Wheel, 60).Beats; beats == 0 {
-			return refuse(http.StatusUnprocessableEntity, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.File.Name)
+			return wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.File.Name)
 		}
 	default:
-		return refuse(http.StatusUnprocessableEntity, "Taps are told per %q; it should be “turn” or “beat”.", clip(per))
+		return wheel.Refuse(wheel.ErrInvalid, "Taps are told per %q; it should be “turn” or “beat”.", clip(per))
 	}
 	var passings []timing.Passing
 	for text := range strings.SplitSeq(q.Get("at"), ",") {
 		at, err := strconv.ParseFloat(text, 64)
 		if err != nil || math.IsNaN(at) || math.Abs(at) > 1e12 || len(passings) == 512 {
-			return refuse(http.StatusUnprocessableEntity, "The times of taps are %q; they should be up to 512 numbers of seconds between commas.", clip(q.Get("at")))
+			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to 512 numbers of seconds between commas.", clip(q.Get("at")))
 		}
 		passings = append(passings, timing.Passing{Beats: float64(len(passings)) * beats, AtS: at})
 	}
@@ -258,13 +258,13 @@ func (s *server) crankWindow(r *http.Request) (*store.Machine, *timing.Window, e
 	if text == "" {
 		m, err := s.currentMachine(r.Context())
 		if err == nil && m == nil {
-			err = refuse(http.StatusConflict, "There is no machine yet; bring a machine file.")
+			err = wheel.Refuse(wheel.ErrConflict, "There is no machine yet; bring a machine file.")
 		}
 		return m, nil, err
 	}
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, "The pinning asked for is %q; it should be the number of one.", clip(text))
+		return nil, nil, wheel.Refuse(wheel.ErrInvalid, "The pinning asked for is %q; it should be the number of one.", clip(text))
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {
@@ -341,11 +341,11 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if m == nil {
-		return refuse(http.StatusConflict, "There is no machine whose wander this could be.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose wander this could be.")
 	}
 	id, err := strconv.ParseInt(r.PostForm.Get("machine"), 10, 64)
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The page does not say which machine's wander it changes; open it again.")
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which machine's wander it changes; open it again.")
 	}
 	if id != m.ID {
 		return s.otherMachine(r.Context(), id, m)
@@ -353,11 +353,11 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 	text := r.PostForm.Get("wander")
 	percent, err := readNumber(text)
 	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
-		return refuse(http.StatusUnprocessableEntity, "The wander is %q; it should be a number of per cent, 0 to %d.", clip(text), mostWanderPercent)
+		return wheel.Refuse(wheel.ErrInvalid, "The wander is %q; it should be a number of per cent, 0 to %d.", clip(text), mostWanderPercent)
 	}
 	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The page does not say which state of the machine it changes; open it again.")
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which state of the machine it changes; open it again.")
 	}
 	err = s.Store.ChangeMachine(r.Context(), m.ID, revision, r.PostForm.Get("reason"), []wheel.Set{{Path: "limits.wander", Value: math.Round(percent*1e4) / 1e6}})
 	if err != nil {
@@ -374,8 +374,8 @@ func (s *server) otherMachine(ctx context.Context, measured int64, now *store.Ma
 	switch m, err := s.Store.Machine(ctx, measured); {
 	case err == nil:
 		was = m.File.Name
-	case !errors.Is(err, store.ErrNotFound):
+	case !errors.Is(err, wheel.ErrNotFound):
 		return err
 	}
-	return refuse(http.StatusConflict, "The page was opened for %s, and %s has been chosen since; nothing is changed. Choose the machine that was measured and open the page again.", was, now.File.Name)
+	return wheel.Refuse(wheel.ErrConflict, "The page was opened for %s, and %s has been chosen since; nothing is changed. Choose the machine that was measured and open the page again.", was, now.File.Name)
 }

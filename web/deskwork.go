@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"net/http"
 	"strings"
 
 	"github.com/a-h/templ"
@@ -21,7 +20,7 @@ func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error 
 		return s.open(ctx, d, v, m)
 	}
 	if _, here := d.people[v]; !here {
-		return refuse(http.StatusBadRequest, "The page has not said yet what it has; the first message should be open.")
+		return wheel.Refuse(wheel.ErrMalformed, "The page has not said yet what it has; the first message should be open.")
 	}
 	by := v.name
 	switch m.Do {
@@ -51,7 +50,7 @@ func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error 
 	case "tempo":
 		return s.setTempo(ctx, d, v, m.Tempo)
 	}
-	return refuse(http.StatusBadRequest, "The page asks to do %q, which is nothing that can be done.", clip(m.Do))
+	return wheel.Refuse(wheel.ErrMalformed, "The page asks to do %q, which is nothing that can be done.", clip(m.Do))
 }
 
 // open tells a page what it has missed since the edit it saw last, and
@@ -283,5 +282,5 @@ func tellVerdict(ctx context.Context, d *desk, to map[*visitor]struct{}, made st
 func goodTempo(bpm float64) bool { return bpm >= 1 && bpm <= wheel.MaxTempoBPM }
 
 func badTempo(bpm float64) error {
-	return refuse(http.StatusUnprocessableEntity, "The tempo is %s BPM; it should be 1 to %d BPM.", wheel.Number(bpm), wheel.MaxTempoBPM)
+	return wheel.Refuse(wheel.ErrInvalid, "The tempo is %s BPM; it should be 1 to %d BPM.", wheel.Number(bpm), wheel.MaxTempoBPM)
 }

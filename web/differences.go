@@ -41,7 +41,7 @@ func (s *server) differences(w http.ResponseWriter, r *http.Request) error {
 		}
 		l, err := s.laidAs(r.Context(), p.ID, m, asked)
 		if err == nil && l.file == nil {
-			err = refuse(http.StatusUnprocessableEntity, "%s is %q; it should be now, or mark, seq or pinning with a number, such as mark:3.", key, clip(asked))
+			err = wheel.Refuse(wheel.ErrInvalid, "%s is %q; it should be now, or mark, seq or pinning with a number, such as mark:3.", key, clip(asked))
 		}
 		return l, err
 	}
@@ -98,7 +98,7 @@ func (s *server) laidAs(ctx context.Context, pinningID int64, m worked, asked st
 			}
 		}
 		if err == nil && l.file == nil {
-			err = refuse(http.StatusNotFound, "This pinning has no mark %d; it may have been removed.", n)
+			err = wheel.Refuse(wheel.ErrNotFound, "This pinning has no mark %d; it may have been removed.", n)
 		}
 		if err != nil {
 			return l, err
@@ -109,7 +109,7 @@ func (s *server) laidAs(ctx context.Context, pinningID int64, m worked, asked st
 			return l, err
 		}
 		if other.MachineID != m.ID {
-			return l, refuse(http.StatusUnprocessableEntity, "%s is of another machine; only pinnings of %s can be laid over this one.", other.Title, m.File.Name)
+			return l, wheel.Refuse(wheel.ErrInvalid, "%s is of another machine; only pinnings of %s can be laid over this one.", other.Title, m.File.Name)
 		}
 		l.Name, l.file = other.Title, other.File
 	}

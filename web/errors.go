@@ -10,23 +10,10 @@ import (
 
 	"github.com/a-h/templ"
 
-	"pinwright/store"
 	"pinwright/wheel"
 )
 
-// refusal is an answer other than the page asked for, in words.
-type refusal struct {
-	status int
-	says   string
-}
-
-func (r *refusal) Error() string { return r.says }
-
-func refuse(status int, format string, args ...any) error {
-	return &refusal{status, fmt.Sprintf(format, args...)}
-}
-
-var errNoPage = refuse(http.StatusNotFound, "There is no page at this address.")
+var errNoPage = wheel.Refuse(wheel.ErrNotFound, "There is no page at this address.")
 
 // page makes a handler of a function that may fail, and turns its error into
 // a page that says what is wrong.
@@ -63,19 +50,14 @@ func headOf(status int) string {
 	return "That could not be done"
 }
 
-// explain turns an error into a status and sentences.
+// explain turns an error into a status and sentences. This is the one place
+// where an error meets HTTP.
 func (s *server) explain(r *http.Request, err error) (int, []string) {
-	var ref *refusal
-	var kept *store.Error
-	var problems wheel.Problems
+	var refusal *wheel.Error
 	var large *http.MaxBytesError
 	switch {
-	case errors.As(err, &ref):
-		return ref.status, []string{ref.says}
-	case errors.As(err, &kept):
-		return storeStatus(kept), strings.Split(kept.Error(), "\n")
-	case errors.As(err, &problems):
-		return http.StatusUnprocessableEntity, strings.Split(problems.Error(), "\n")
+	case errors.As(err, &refusal):
+		return statusOf(refusal.Code), strings.Split(refusal.Message, "\n")
 	case errors.As(err, &large):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("What was sent is larger than %d MiB, the most that is taken in here; send less at a time.", large.Limit>>20)}
 	}
@@ -83,16 +65,26 @@ func (s *server) explain(r *http.Request, err error) (int, []string) {
 	return http.StatusInternalServerError, []string{"Something went wrong inside the program. Load the page again, and look whether what you did was kept."}
 }
 
-func storeStatus(err *store.Error) int {
-	switch err.Kind {
-	case store.ErrNotFound:
+// statusOf is the status with which a refusal is answered (RFC 9110, 15.5 and
+// 15.6; RFC 6585, 4).
+func statusOf(code wheel.Code) int {
+	switch code {
+	case wheel.ErrNotFound:
 		return http.StatusNotFound
-	case store.ErrConflict:
+	case wheel.ErrConflict:
 		return http.StatusConflict
-	case store.ErrInvalid:
+	case wheel.ErrInvalid:
 		return http.StatusUnprocessableEntity
-	case store.ErrTooLarge:
+	case wheel.ErrMalformed:
+		return http.StatusBadRequest
+	case wheel.ErrTooLarge:
 		return http.StatusRequestEntityTooLarge
+	case wheel.ErrForbidden:
+		return http.StatusForbidden
+	case wheel.ErrTooMany:
+		return http.StatusTooManyRequests
+	case wheel.ErrNotAllowed:
+		return http.StatusMethodNotAllowed
 	}
 	return http.StatusServiceUnavailable
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"pinwright/wheel"
 	"regexp"
 	"strings"
 )
@@ -22,7 +23,7 @@ type upload struct {
 func uploads(r *http.Request, field string, limit int64) ([]upload, error) {
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return nil, refuse(http.StatusBadRequest, "A file was expected here; choose one and send it again.")
+		return nil, wheel.Refuse(wheel.ErrMalformed, "A file was expected here; choose one and send it again.")
 	}
 	var files []upload
 	for {
@@ -42,12 +43,12 @@ func uploads(r *http.Request, field string, limit int64) ([]upload, error) {
 			return nil, brokenOff(err)
 		}
 		if int64(len(data)) > limit {
-			return nil, refuse(http.StatusRequestEntityTooLarge, "%s is larger than %d MiB; that is the most that is read.", name, limit>>20)
+			return nil, wheel.Refuse(wheel.ErrTooLarge, "%s is larger than %d MiB; that is the most that is read.", name, limit>>20)
 		}
 		files = append(files, upload{name, data})
 	}
 	if len(files) == 0 {
-		return nil, refuse(http.StatusBadRequest, "No file was chosen; choose one and send it again.")
+		return nil, wheel.Refuse(wheel.ErrMalformed, "No file was chosen; choose one and send it again.")
 	}
 	return files, nil
 }
@@ -55,7 +56,7 @@ func uploads(r *http.Request, field string, limit int64) ([]upload, error) {
 // notMIDI refuses a song where a file of another kind is expected.
 func (f upload) notMIDI(expected string) error {
 	if bytes.HasPrefix(f.Data, []byte("MThd")) {
-		return refuse(http.StatusUnprocessableEntity, "%s is a MIDI file; %s is JSON. Songs are added on the page Songs.", f.Name, expected)
+		return wheel.Refuse(wheel.ErrInvalid, "%s is a MIDI file; %s is JSON. Songs are added on the page Songs.", f.Name, expected)
 	}
 	return nil
 }
@@ -65,7 +66,7 @@ func brokenOff(err error) error {
 	if errors.As(err, &large) {
 		return err
 	}
-	return refuse(http.StatusBadRequest, "What was sent did not arrive whole; send it again.")
+	return wheel.Refuse(wheel.ErrMalformed, "What was sent did not arrive whole; send it again.")
 }
 
 var notInName = regexp.MustCompile(`[^\p{L}\p{N}._-]+`)

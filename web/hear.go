@@ -74,7 +74,7 @@ func answerStrikes(w http.ResponseWriter, r *http.Request, m *wheel.Machine, tur
 	case "played":
 		strikes = turn.AsPlayed(tempo, nil)
 	default:
-		return refuse(http.StatusUnprocessableEntity, "The strikes are asked for as %q; it should be “written” or “played”.", clip(as))
+		return wheel.Refuse(wheel.ErrInvalid, "The strikes are asked for as %q; it should be “written” or “played”.", clip(as))
 	}
 	w.Header().Set("Content-Type", "application/json")
 	return json.NewEncoder(w).Encode(strikesOf(m, strikes, tempo))

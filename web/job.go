@@ -269,7 +269,7 @@ func (s *server) tap(w http.ResponseWriter, r *http.Request) error {
 	dec := json.NewDecoder(r.Body)
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&sent); err != nil {
-		return refuse(http.StatusBadRequest, "The page sent what this program cannot read: %s. Load the page again.", clip(err.Error()))
+		return wheel.Refuse(wheel.ErrMalformed, "The page sent what this program cannot read: %s. Load the page again.", clip(err.Error()))
 	}
 	const longestMS = int64(30 * 24 * time.Hour / time.Millisecond)
 	err = s.Store.Tap(r.Context(), j.ID, store.Tap{

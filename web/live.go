@@ -173,12 +173,12 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 		}
 		var m fromPage
 		if kind != websocket.MessageText {
-			err = refuse(http.StatusBadRequest, "The page sent bytes; it should be text.")
+			err = wheel.Refuse(wheel.ErrMalformed, "The page sent bytes; it should be text.")
 		} else {
 			dec := json.NewDecoder(bytes.NewReader(text))
 			dec.DisallowUnknownFields()
 			if err = dec.Decode(&m); err != nil {
-				err = refuse(http.StatusBadRequest, "The page sent what this program cannot read: %s. Load the page again.", err)
+				err = wheel.Refuse(wheel.ErrMalformed, "The page sent what this program cannot read: %s. Load the page again.", err)
 			}
 		}
 		if err == nil {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -127,7 +128,7 @@ func (s *server) replaceMachine(w http.ResponseWriter, r *http.Request) error {
 	}
 	revision, err := strconv.Atoi(r.URL.Query().Get("revision"))
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The page does not say which state of the machine it changes; open it again.")
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which state of the machine it changes; open it again.")
 	}
 	file, err := broughtMachine(r)
 	if err != nil {
@@ -236,15 +237,15 @@ func (s *server) askedMachine(r *http.Request) (worked, error) {
 
 // inFile says before each problem which file it is in.
 func inFile(name string, err error) error {
-	problems, ok := err.(wheel.Problems)
-	if !ok {
+	var problems wheel.Problems
+	if !errors.As(err, &problems) {
 		return err
 	}
 	named := make(wheel.Problems, len(problems))
 	for i, p := range problems {
 		named[i] = wheel.Problem{Place: name + ":", Says: p.String()}
 	}
-	return named
+	return named.Err()
 }
 
 // routeWords names a channel's lanes, those after the plate behind a semicolon.

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 )
 
 // noisePage answers how long one may stand where a level holds.
@@ -70,12 +71,12 @@ func (s *server) noise(w http.ResponseWriter, r *http.Request) error {
 func tellNoise(levelText, hoursText string) (noiseTold, error) {
 	level, err := readNumber(levelText)
 	if err != nil || !(level >= leastDBA && level <= mostDBA) {
-		return noiseTold{}, refuse(http.StatusUnprocessableEntity, "The level is %q; it should be %d to %d dB(A).", clip(levelText), leastDBA, mostDBA)
+		return noiseTold{}, wheel.Refuse(wheel.ErrInvalid, "The level is %q; it should be %d to %d dB(A).", clip(levelText), leastDBA, mostDBA)
 	}
 	hours := 8.0
 	if strings.TrimSpace(hoursText) != "" {
 		if hours, err = readNumber(hoursText); err != nil || !(hours >= leastStand.Hours() && hours <= mostStand.Hours()) {
-			return noiseTold{}, refuse(http.StatusUnprocessableEntity, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", clip(hoursText))
+			return noiseTold{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", clip(hoursText))
 		}
 	}
 	stand := time.Duration(hours * float64(time.Hour))

@@ -34,7 +34,7 @@ func (s *server) askOnto(w http.ResponseWriter, r *http.Request, f upload, p *wh
 		return err
 	}
 	if m == nil {
-		return refuse(http.StatusConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", f.Name, p.Machine)
+		return wheel.Refuse(wheel.ErrConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", f.Name, p.Machine)
 	}
 	page := ontoPage{
 		frame: s.frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.Machine, Onto: m,
@@ -113,7 +113,7 @@ func (s *server) mapped(r *http.Request) (*store.Pinning, *store.Machine, *wheel
 
 func (s *server) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Machine, song int64, mapping *wheel.Mapping) error {
 	if len(mapping.Pinning.Pins) == 0 {
-		return refuse(http.StatusConflict, "No pin of %s fits %s, and nothing was kept.", mapping.Pinning.Title, m.Name)
+		return wheel.Refuse(wheel.ErrConflict, "No pin of %s fits %s, and nothing was kept.", mapping.Pinning.Title, m.Name)
 	}
 	id, err := s.Store.AddPinning(r.Context(), m.ID, song, mapping.Pinning)
 	if err != nil {
@@ -156,12 +156,12 @@ func (s *server) otherPinnings(ctx context.Context, now int64) (lines []otherLin
 func textField(r *http.Request, name string, limit int64) ([]byte, error) {
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return nil, refuse(http.StatusBadRequest, "The page did not send the pinning along; bring its file again.")
+		return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the pinning along; bring its file again.")
 	}
 	for {
 		part, err := parts.NextPart()
 		if err == io.EOF {
-			return nil, refuse(http.StatusBadRequest, "The page did not send the pinning along; bring its file again.")
+			return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the pinning along; bring its file again.")
 		}
 		if err != nil {
 			return nil, brokenOff(err)
@@ -174,7 +174,7 @@ func textField(r *http.Request, name string, limit int64) ([]byte, error) {
 			return nil, brokenOff(err)
 		}
 		if int64(len(text)) > limit {
-			return nil, refuse(http.StatusRequestEntityTooLarge, "The pinning is larger than %d MiB; that is the most that is read.", limit>>20)
+			return nil, wheel.Refuse(wheel.ErrTooLarge, "The pinning is larger than %d MiB; that is the most that is read.", limit>>20)
 		}
 		return text, nil
 	}

@@ -189,7 +189,7 @@ func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
 	pinning := int64(0)
 	if said := r.PostForm.Get("pinning"); said != "nothing" {
 		if pinning, err = strconv.ParseInt(said, 10, 64); err != nil || pinning < 1 {
-			return refuse(http.StatusUnprocessableEntity, "Say what is on the wheel: choose a pinning, or no pins at all.")
+			return wheel.Refuse(wheel.ErrInvalid, "Say what is on the wheel: choose a pinning, or no pins at all.")
 		}
 	}
 	if err := s.Store.SayOnWheel(r.Context(), m.ID, pinning); err != nil {
@@ -198,7 +198,7 @@ func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
 	if asked := r.PostForm.Get("changeover"); asked != "" {
 		choice, err := url.ParseQuery(asked)
 		if err != nil {
-			return refuse(http.StatusUnprocessableEntity, "What is on the wheel is kept, but the page does not say which changeover follows; begin it from the pinning.")
+			return wheel.Refuse(wheel.ErrInvalid, "What is on the wheel is kept, but the page does not say which changeover follows; begin it from the pinning.")
 		}
 		return see(w, r, fmt.Sprintf("/machines/%d/changeover?%s", m.ID, readChangeoverChoice(choice).query()))
 	}

@@ -82,9 +82,9 @@ func (s *server) pinningLines(ctx context.Context, m worked) ([]pinningLine, err
 // faultOf says what is wrong with one thing that is kept; nothing where the
 // error is not that thing's alone.
 func faultOf(err error) []string {
-	var kept *store.Error
+	var kept *wheel.Error
 	var problems wheel.Problems
-	if errors.As(err, &kept) && kept.Kind != store.ErrUnavailable || errors.As(err, &problems) {
+	if errors.As(err, &kept) && kept.Code != wheel.ErrUnavailable || errors.As(err, &problems) {
 		return strings.Split(sentence(err), "\n")
 	}
 	return nil
@@ -223,7 +223,7 @@ func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName stri
 	if p.Machine == "" {
 		m, ok, err := s.currentWorks(ctx)
 		if err == nil && !ok {
-			err = refuse(http.StatusConflict, "There is no machine for %s; bring its machine file first.", fileName)
+			err = wheel.Refuse(wheel.ErrConflict, "There is no machine for %s; bring its machine file first.", fileName)
 		}
 		return m, ok, err
 	}

@@ -59,7 +59,7 @@ func (s *server) askedProgramme(r *http.Request) (*store.Programme, error) {
 	version := 0
 	if text := r.URL.Query().Get("version"); text != "" {
 		if version, err = strconv.Atoi(text); err != nil || version < 1 {
-			return nil, refuse(http.StatusUnprocessableEntity, "The version asked for is %q; it should be a number from 1.", clip(text))
+			return nil, wheel.Refuse(wheel.ErrInvalid, "The version asked for is %q; it should be a number from 1.", clip(text))
 		}
 	}
 	return s.Store.ProgrammeAt(r.Context(), id, version)
@@ -125,7 +125,7 @@ func (s *server) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 	number := func(field, what string) (int, error) {
 		n, err := strconv.Atoi(r.PostForm.Get(field))
 		if err != nil || n < 1 {
-			return 0, refuse(http.StatusUnprocessableEntity, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, clip(r.PostForm.Get(field)))
+			return 0, wheel.Refuse(wheel.ErrInvalid, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, clip(r.PostForm.Get(field)))
 		}
 		return n, nil
 	}

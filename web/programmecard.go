@@ -8,6 +8,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/place"
 )
 
@@ -19,14 +20,14 @@ func (s *server) programmeCard(w http.ResponseWriter, r *http.Request) error {
 	}
 	paper, err := place.ParseCardPaper(r.URL.Query().Get("paper"))
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
 	}
 	redLine, _ := turn.MaxSafe()
 	card, err := place.CrankCard(m.File, place.CardOptions{
 		Paper: paper, Song: song.Title, TempoBPM: song.TempoBPM, RedLineBPM: redLine, Call: p.Body.Call, Date: s.Now(),
 	})
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
 	}
 	return takeSheet(w, fileName(song.Title, ".crank-card-"+string(paper)+".pdf"), "application/pdf", card.WritePDF)
 }
@@ -47,11 +48,11 @@ func (s *server) askedSong(r *http.Request) (*store.Programme, store.ProgrammeSo
 	}
 	n, err := strconv.Atoi(chi.URLParam(r, "n"))
 	if err != nil || n < 1 || n > len(p.Body.Songs) {
-		return fail(refuse(http.StatusNotFound, "The programme %s has no song %s; it has %s.", p.Name, clip(chi.URLParam(r, "n")), counted(len(p.Body.Songs), "song", "songs")))
+		return fail(wheel.Refuse(wheel.ErrNotFound, "The programme %s has no song %s; it has %s.", p.Name, clip(chi.URLParam(r, "n")), counted(len(p.Body.Songs), "song", "songs")))
 	}
 	song := p.Body.Songs[n-1]
 	if p.MachineID == 0 {
-		return fail(refuse(http.StatusNotFound, "The machine of this programme, %s, was removed.", p.MachineName))
+		return fail(wheel.Refuse(wheel.ErrNotFound, "The machine of this programme, %s, was removed.", p.MachineName))
 	}
 	m, err := s.worked(r.Context(), p.MachineID)
 	if err != nil {
@@ -59,7 +60,7 @@ func (s *server) askedSong(r *http.Request) (*store.Programme, store.ProgrammeSo
 	}
 	pinning, err := s.Store.Pinning(r.Context(), song.PinningID)
 	if err != nil {
-		return fail(refuse(http.StatusNotFound, "The pinning %s was removed; put another in its place in the programme %s.", song.Title, p.Name))
+		return fail(wheel.Refuse(wheel.ErrNotFound, "The pinning %s was removed; put another in its place in the programme %s.", song.Title, p.Name))
 	}
 	turn, err := m.Turn(pinning.File)
 	if err != nil {

@@ -65,7 +65,7 @@ func readProgrammeForm(v url.Values) programmeForm {
 func (f programmeForm) version(latest int) (int, error) {
 	v, err := strconv.Atoi(f.Base)
 	if err != nil || v < 1 || v > latest {
-		return 0, refuse(http.StatusUnprocessableEntity,
+		return 0, wheel.Refuse(wheel.ErrInvalid,
 			"The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", clip(f.Base), latest)
 	}
 	return v, nil
@@ -120,7 +120,7 @@ func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (w
 	case do == "add":
 		return s.addSong(r, now, f)
 	case !there:
-		return "", "", refuse(http.StatusUnprocessableEntity, "Song %d is asked for, and the programme has %s.", at, counted(len(f.Songs), "song", "songs"))
+		return "", "", wheel.Refuse(wheel.ErrInvalid, "Song %d is asked for, and the programme has %s.", at, counted(len(f.Songs), "song", "songs"))
 	case do == "remove":
 		title := f.Songs[at-1].Title
 		f.Songs = slices.Delete(f.Songs, at-1, at)
@@ -132,7 +132,7 @@ func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (w
 		f.Songs[at-1], f.Songs[at] = f.Songs[at], f.Songs[at-1]
 		return "move " + f.Songs[at].Title + " down", fmt.Sprintf("?moved=%d&way=down", at+1), nil
 	}
-	return "", "", refuse(http.StatusUnprocessableEntity, "Song %d cannot be moved there: it is at the end.", at)
+	return "", "", wheel.Refuse(wheel.ErrInvalid, "Song %d cannot be moved there: it is at the end.", at)
 }
 
 // addSong puts a pinning at the end, at its own tempo, or where that is outside
@@ -140,7 +140,7 @@ func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (w
 func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm) (words, anchor string, err error) {
 	id, err := strconv.ParseInt(r.PostForm.Get("add"), 10, 64)
 	if err != nil {
-		return "", "", refuse(http.StatusUnprocessableEntity, "No pinning was chosen; choose one to add.")
+		return "", "", wheel.Refuse(wheel.ErrInvalid, "No pinning was chosen; choose one to add.")
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/wheel"
 	"pinwright/wheel/place"
 )
 
@@ -57,7 +58,7 @@ func (s *server) addProgramme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if m == nil {
-		return refuse(http.StatusConflict, "A programme is for a machine, and there is none yet; bring its machine file first.")
+		return wheel.Refuse(wheel.ErrConflict, "A programme is for a machine, and there is none yet; bring its machine file first.")
 	}
 	id, err := s.Store.AddProgramme(r.Context(), m.ID, store.NewProgrammeVersion{
 		By: strings.TrimSpace(r.PostForm.Get("by")), Words: "begin the programme",

@@ -81,7 +81,7 @@ func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
 	for text := range strings.FieldsSeq(r.PostForm.Get("ids")) {
 		pinningID, err := strconv.ParseInt(text, 10, 64)
 		if err != nil || len(pinnings) == store.MaxProgrammeSongs {
-			return refuse(http.StatusUnprocessableEntity, "The songs to join are not told as the page tells them; open it again.")
+			return wheel.Refuse(wheel.ErrInvalid, "The songs to join are not told as the page tells them; open it again.")
 		}
 		one, err := s.Store.Pinning(r.Context(), pinningID)
 		if err != nil {
@@ -90,12 +90,12 @@ func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
 		pinnings = append(pinnings, one.File)
 	}
 	if len(pinnings) < 2 {
-		return refuse(http.StatusUnprocessableEntity, "Two songs at least are needed to join.")
+		return wheel.Refuse(wheel.ErrInvalid, "Two songs at least are needed to join.")
 	}
 	title := strings.TrimSpace(r.PostForm.Get("title"))
 	joined, err := arrange.JoinOnWheel(m.File, title, pinnings)
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
 	}
 	kept, err := s.Store.AddPinning(r.Context(), m.ID, 0, joined)
 	if err != nil {

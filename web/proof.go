@@ -159,7 +159,7 @@ func (s *server) beginProof(w http.ResponseWriter, r *http.Request) error {
 	}
 	start, err := strconv.Atoi(r.PostForm.Get("start"))
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The start is step %q; it should be a whole number from 0 to %d.", clip(r.PostForm.Get("start")), m.File.Wheel.Steps-1)
+		return wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", clip(r.PostForm.Get("start")), m.File.Wheel.Steps-1)
 	}
 	j, err := s.Store.BeginProof(r.Context(), m.ID, start)
 	if err != nil {

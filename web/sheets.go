@@ -49,17 +49,17 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 	c.radius = place.Radius(c.Radius)
 	var err error
 	if c.paper, err = place.ParsePaper(c.Paper); err != nil {
-		return c, refuse(http.StatusUnprocessableEntity, "The paper is %q; it should be A4, A3 or roll.", clip(c.Paper))
+		return c, wheel.Refuse(wheel.ErrInvalid, "The paper is %q; it should be A4, A3 or roll.", clip(c.Paper))
 	}
 	if _, err := c.radius.MM(wheel.Wheel{}); err != nil {
-		return c, refuse(http.StatusUnprocessableEntity, "The radius is %q; it should be surface or tips.", clip(c.Radius))
+		return c, wheel.Refuse(wheel.ErrInvalid, "The radius is %q; it should be surface or tips.", clip(c.Radius))
 	}
 	if c.Edge != "top" && c.Edge != "bottom" {
-		return c, refuse(http.StatusUnprocessableEntity, "The wheel's edge lies at %q; it should be top or bottom.", clip(c.Edge))
+		return c, wheel.Refuse(wheel.ErrInvalid, "The wheel's edge lies at %q; it should be top or bottom.", clip(c.Edge))
 	}
 	if c.paper == place.Roll {
 		if c.roll, err = readNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
-			return c, refuse(http.StatusUnprocessableEntity, "The roll's width is %q; it should be a number of mm, 100 to 5000.", clip(c.Roll))
+			return c, wheel.Refuse(wheel.ErrInvalid, "The roll's width is %q; it should be a number of mm, 100 to 5000.", clip(c.Roll))
 		}
 	}
 	return c, nil
@@ -129,7 +129,7 @@ func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
 		}
 		number, err := strconv.Atoi(r.URL.Query().Get("page"))
 		if err != nil || number < 1 || number > template.Pages() {
-			return refuse(http.StatusNotFound, "The template has the pages 1 to %d.", template.Pages())
+			return wheel.Refuse(wheel.ErrNotFound, "The template has the pages 1 to %d.", template.Pages())
 		}
 		return takeSheet(w, fileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
 	case "pins.pdf":
@@ -160,7 +160,7 @@ func cannotDraw(err error) error {
 	if errors.As(err, &problems) {
 		return err
 	}
-	return refuse(http.StatusUnprocessableEntity, "%s", sentence(err))
+	return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
 }
 
 // takeSheet sends a sheet to be saved, whole or not at all.

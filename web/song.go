@@ -93,7 +93,7 @@ func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !page.HasMachine {
-		return refuse(http.StatusConflict, "There is no machine to set a song on; bring a machine file first.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine to set a song on; bring a machine file first.")
 	}
 	if len(page.Result.Wrong) > 0 || page.Result.SetAside != "" {
 		page.Result.explain(r.Context(), m, parsed, &page.Form, songPath(page))
@@ -115,10 +115,10 @@ func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if !page.HasMachine {
-		return refuse(http.StatusConflict, "There is no machine to hear the song on; bring a machine file first.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine to hear the song on; bring a machine file first.")
 	}
 	if len(page.Result.Wrong) > 0 {
-		return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(page.Result.Problems(), " "))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(page.Result.Problems(), " "))
 	}
 	return answerStrikes(w, r, m.File, page.Result.Turn, page.Result.Pinning.TempoBPM)
 }
@@ -126,7 +126,7 @@ func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 func readTempo(text string) (float64, error) {
 	bpm, err := readNumber(text)
 	if err != nil || math.IsNaN(bpm) || bpm < 1 || bpm > wheel.MaxTempoBPM {
-		return 0, refuse(http.StatusUnprocessableEntity, "The tempo is %q; it should be a number of beats per minute from 1 to %d.", clip(text), wheel.MaxTempoBPM)
+		return 0, wheel.Refuse(wheel.ErrInvalid, "The tempo is %q; it should be a number of beats per minute from 1 to %d.", clip(text), wheel.MaxTempoBPM)
 	}
 	return bpm, nil
 }

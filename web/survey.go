@@ -16,6 +16,7 @@ import (
 	"unicode"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/song"
 )
@@ -72,8 +73,8 @@ func (s *server) judgeSongs(w http.ResponseWriter, r *http.Request) error {
 	page.frame.Machine, page.frame.At = m.File.Name, m.ID
 	status := http.StatusOK
 	page.Found, err = s.judged(r.Context(), m.Works, form, surveyLimit)
-	if refused := new(refusal); !part && errors.As(err, &refused) {
-		status, page.Problems = refused.status, []string{refused.says}
+	if refused := new(wheel.Error); !part && errors.As(err, &refused) {
+		status, page.Problems = s.explain(r, err)
 	} else if err != nil {
 		return err
 	}
@@ -92,13 +93,13 @@ func (s *server) surveyMachine(ctx context.Context, named string) (worked, error
 	if named != "" {
 		id, err := strconv.ParseInt(named, 10, 64)
 		if err != nil || id < 1 {
-			return worked{}, refuse(http.StatusUnprocessableEntity, "The machine is %q; it should be the number of one that is here.", clip(named))
+			return worked{}, wheel.Refuse(wheel.ErrInvalid, "The machine is %q; it should be the number of one that is here.", clip(named))
 		}
 		return s.worked(ctx, id)
 	}
 	m, ok, err := s.currentWorks(ctx)
 	if err == nil && !ok {
-		err = refuse(http.StatusConflict, "There is no machine to judge songs for; bring a machine file first.")
+		err = wheel.Refuse(wheel.ErrConflict, "There is no machine to judge songs for; bring a machine file first.")
 	}
 	return m, err
 }
@@ -115,11 +116,11 @@ func (s *server) judged(ctx context.Context, works *timing.Works, form surveyFor
 	}
 	switch {
 	case form.count > surveyFiles:
-		return found, refuse(http.StatusRequestEntityTooLarge, "There are %d MIDI files in what was sent; at most %d are judged at once. Send the folder in parts.", form.count, surveyFiles)
+		return found, wheel.Refuse(wheel.ErrTooLarge, "There are %d MIDI files in what was sent; at most %d are judged at once. Send the folder in parts.", form.count, surveyFiles)
 	case form.count == 0 && form.others == 0:
-		return found, refuse(http.StatusUnprocessableEntity, "No file was chosen; choose a folder or files and send them again.")
+		return found, wheel.Refuse(wheel.ErrInvalid, "No file was chosen; choose a folder or files and send them again.")
 	case form.count == 0:
-		return found, refuse(http.StatusUnprocessableEntity, "There is no MIDI file in what was sent (%s); their names end in %s.", counted(form.others, "other file", "other files"), endingWords())
+		return found, wheel.Refuse(wheel.ErrInvalid, "There is no MIDI file in what was sent (%s); their names end in %s.", counted(form.others, "other file", "other files"), endingWords())
 	}
 	sources := make([]arrange.Source, len(form.files))
 	parts := map[string]int{}
@@ -131,7 +132,7 @@ func (s *server) judged(ctx context.Context, works *timing.Works, form surveyFor
 	defer cancel()
 	songs, unreadable, err := arrange.Survey(ctx, works, sources, o)
 	if errors.Is(err, context.DeadlineExceeded) {
-		return found, refuse(http.StatusRequestEntityTooLarge, "Judging %s takes longer than %d seconds; send fewer at once.", counted(len(form.files), "file", "files"), int(surveyLimit.Seconds()))
+		return found, wheel.Refuse(wheel.ErrTooLarge, "Judging %s takes longer than %d seconds; send fewer at once.", counted(len(form.files), "file", "files"), int(surveyLimit.Seconds()))
 	}
 	if err != nil {
 		return found, err
@@ -192,7 +193,7 @@ type surveyForm struct {
 func readSurveyForm(r *http.Request) (form surveyForm, err error) {
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return form, refuse(http.StatusBadRequest, "Files were expected here; choose a folder or files and send them again.")
+		return form, wheel.Refuse(wheel.ErrMalformed, "Files were expected here; choose a folder or files and send them again.")
 	}
 	names := map[string]bool{}
 	for {

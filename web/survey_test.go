@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
@@ -242,8 +243,8 @@ func TestSurveyThatTakesTooLongAsksForFewerFiles(t *testing.T) {
 	s := &server{Options: Options{Store: a.store}}
 	form := surveyForm{files: []upload{{"one.mid", smf(0, "One")}}, count: 1}
 	_, err = s.judged(context.Background(), works, form, time.Nanosecond)
-	var refused *refusal
-	if !errors.As(err, &refused) || refused.status != http.StatusRequestEntityTooLarge || refused.says != "Judging 1 file takes longer than 45 seconds; send fewer at once." {
+	var refused *wheel.Error
+	if !errors.As(err, &refused) || refused.Code != wheel.ErrTooLarge || refused.Message != "Judging 1 file takes longer than 45 seconds; send fewer at once." {
 		t.Errorf("%v", err)
 	}
 	gone, cancel := context.WithCancel(context.Background())

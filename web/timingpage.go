@@ -130,7 +130,7 @@ func (c timingChoice) sets() ([]timing.Set, error) {
 		}
 		v, err := readNumber(s.Value)
 		if err != nil {
-			return nil, &badTrial{refuse(http.StatusUnprocessableEntity, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))}
+			return nil, &badTrial{wheel.Refuse(wheel.ErrInvalid, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))}
 		}
 		sets = append(sets, timing.Set{Path: s.Path, Value: v})
 	}
@@ -265,11 +265,11 @@ func (s *server) keepTrial(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if len(tr.sets) == 0 {
-		return refuse(http.StatusUnprocessableEntity, "No figure is on trial; try one first, then keep it.")
+		return wheel.Refuse(wheel.ErrInvalid, "No figure is on trial; try one first, then keep it.")
 	}
 	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "The page does not say which state of the machine it changes; open it again.")
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which state of the machine it changes; open it again.")
 	}
 	if err := s.Store.ChangeMachine(r.Context(), tr.now.ID, revision, r.PostForm.Get("reason"), tr.sets); err != nil {
 		return err

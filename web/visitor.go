@@ -14,6 +14,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/place"
 )
 
@@ -168,7 +169,7 @@ func (s *server) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
 		return nil
 	}
 	if code == "" {
-		return refuse(http.StatusForbidden, "The code to leave this screen is asked for.") // which is no try
+		return wheel.Refuse(wheel.ErrForbidden, "The code to leave this screen is asked for.") // which is no try
 	}
 	right, wait := s.leaving.try(addressOf(r.RemoteAddr), s.Now(), func() bool {
 		return subtle.ConstantTimeCompare([]byte(code), []byte(visitors.LeaveCode)) == 1
@@ -179,7 +180,7 @@ func (s *server) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
 		return nil
 	case wait > 0:
 		w.Header().Set("Retry-After", strconv.Itoa(seconds))
-		return refuse(http.StatusTooManyRequests, "Too many wrong codes on this screen. Wait %s, then try once more.", counted(seconds, "second", "seconds"))
+		return wheel.Refuse(wheel.ErrTooMany, "Too many wrong codes on this screen. Wait %s, then try once more.", counted(seconds, "second", "seconds"))
 	}
-	return refuse(http.StatusForbidden, "That is not the code.")
+	return wheel.Refuse(wheel.ErrForbidden, "That is not the code.")
 }

@@ -236,7 +236,7 @@ func (s *server) keepSlow(w http.ResponseWriter, r *http.Request) error {
 	set := page.Set.Pinning
 	set.Title, set.TempoBPM = title, tempo
 	id, err := s.Store.AddPinning(r.Context(), p.MachineID, p.SongID, set)
-	if errors.Is(err, store.ErrInvalid) {
+	if errors.Is(err, wheel.ErrInvalid) {
 		_, page.Refused = s.explain(r, err)
 		s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
 		return nil
@@ -307,7 +307,7 @@ func (s *server) setMargin(r *http.Request, text string) (says string, err error
 		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", clip(text)), nil
 	}
 	err = s.Store.SetMargin(r.Context(), percent/100)
-	if errors.Is(err, store.ErrInvalid) {
+	if errors.Is(err, wheel.ErrInvalid) {
 		return sentence(err), nil
 	}
 	return "", err

@@ -2,6 +2,7 @@ package wheel_test
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -183,7 +184,8 @@ func TestAChangedCopyIsTheFileWithOneNumberChanged(t *testing.T) {
 		}
 		if err != nil {
 			refusals++
-			problems := err.(wheel.Problems)
+			var problems wheel.Problems
+			errors.As(err, &problems)
 			if len(problems) == 0 {
 				t.Fatal("refused without a word")
 			}

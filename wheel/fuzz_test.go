@@ -1,6 +1,7 @@
 package wheel_test
 
 import (
+	"errors"
 	"reflect"
 	"strings"
 	"testing"
@@ -69,8 +70,8 @@ func seed(f *testing.F) {
 // be read.
 func sayWhatIsWrong(t *testing.T, err error) {
 	t.Helper()
-	problems, ok := err.(wheel.Problems)
-	if !ok {
+	var problems wheel.Problems
+	if !errors.As(err, &problems) {
 		t.Fatalf("error is a %T: %v", err, err)
 	}
 	if len(problems) == 0 || len(problems) > 101 {

@@ -3,6 +3,7 @@ package wheel_test
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -51,8 +52,8 @@ func wantProblems(t *testing.T, err error, want ...string) {
 	t.Helper()
 	var got []string
 	if err != nil {
-		problems, ok := err.(wheel.Problems)
-		if !ok {
+		var problems wheel.Problems
+		if !errors.As(err, &problems) {
 			t.Fatalf("error is a %T: %v", err, err)
 		}
 		for _, p := range problems {
@@ -125,4 +126,13 @@ func written(t interface{ Fatal(...any) }, file io.WriterTo) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// problemsOf is the list of problems of an error that has one.
+func problemsOf(t *testing.T, err error) (problems wheel.Problems) {
+	t.Helper()
+	if !errors.As(err, &problems) {
+		t.Fatalf("error is a %T without problems: %v", err, err)
+	}
+	return problems
 }

@@ -38,12 +38,13 @@ func (ps Problems) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// Err is nil where there are no problems.
+// Err is nil where there are no problems, else an [Error] with [ErrInvalid]
+// whose cause they are.
 func (ps Problems) Err() error {
 	if len(ps) == 0 {
 		return nil
 	}
-	return ps
+	return &Error{Code: ErrInvalid, Message: ps.Error(), Cause: ps}
 }
 
 // Add notes a problem.

@@ -4,8 +4,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-
-	"pinwright/wheel"
 )
 
 // Every number of a machine file that is not what it can be is refused by
@@ -332,7 +330,7 @@ func TestListOfProblemsHasAnEnd(t *testing.T) {
 		"of both": `{` + strings.Repeat(`"x": 0, `, 98) + `"format": "pinwright-pinning/1", "pins": [{}, {}]}`,
 	} {
 		t.Run(name, func(t *testing.T) {
-			problems := readPinning(text).(wheel.Problems)
+			problems := problemsOf(t, readPinning(text))
 			if n := len(problems); n != 101 {
 				t.Fatalf("%d lines", n)
 			}
@@ -342,7 +340,7 @@ func TestListOfProblemsHasAnEnd(t *testing.T) {
 		})
 	}
 	exactly := `{` + strings.Repeat(`"x": 0, `, 98) + `"format": "pinwright-pinning/1", "pins": [{}]}`
-	if n := len(readPinning(exactly).(wheel.Problems)); n != 100 {
+	if n := len(problemsOf(t, readPinning(exactly))); n != 100 {
 		t.Errorf("%d lines of 100 problems", n)
 	}
 }

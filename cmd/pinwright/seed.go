@@ -7,6 +7,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
@@ -36,7 +37,7 @@ func seed(ctx context.Context, st *store.Store) error {
 func seedMachine(ctx context.Context, st *store.Store) (id int64, ours bool, err error) {
 	machine := demo.Machine()
 	id, err = st.AddMachine(ctx, machine)
-	if !errors.Is(err, store.ErrConflict) {
+	if !errors.Is(err, wheel.ErrConflict) {
 		return id, err == nil, err
 	}
 	rows, err := st.Machines(ctx)
