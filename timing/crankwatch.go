@@ -49,7 +49,7 @@ type CrankWatch struct {
 //
 // The error is a sentence for whoever joined the sensor.
 func (c *CrankWatch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error) {
-	beats := CrankAt(w, 60).Beats
+	beats := w.CrankAt(60).Beats
 	switch {
 	case beats == 0:
 		return false, fmt.Errorf("wheel.crank_turns is 0: the machine's file does not say how many turns of the crank make one of the wheel")

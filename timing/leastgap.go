@@ -1,8 +1,9 @@
 package timing
 
-// Slack is the fraction of a tempo within which two count as the same: a tempo
-// turned into a step period and back may differ in its last bits.
-const Slack = 1e-12
+import "pinwright/wheel"
+
+// Slack is [wheel.TempoSlack].
+const Slack = wheel.TempoSlack
 
 // firstBroken is the lowest tempo above which the pins on the wheel break a
 // rule inside channels or in a lane, told as by [Turn.MaxSafe].

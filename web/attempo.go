@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 )
 
 // atTempo is what the machine does at one tempo.
@@ -19,7 +20,7 @@ type atTempo struct {
 	Errors     []errorLine
 	AxisMS     float64 // the chart's reach to either side
 	ArcMM      float64 // of a step
-	Crank      timing.Cranking
+	Crank      wheel.Cranking
 }
 
 // errorLine is how early and late one channel strikes, in ms against the
@@ -43,7 +44,7 @@ func atTempoOf(tr trial) atTempo {
 		BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
 		Findings: tr.turn.Findings(tr.tempo, nil),
 		FlamMS:   tr.turn.Flam(tr.tempo) * 1000, FlamMostMS: m.Limits.FlamMS,
-		ArcMM: m.Wheel.ArcMM(), Crank: timing.CrankAt(m.Wheel, tr.tempo),
+		ArcMM: m.Wheel.ArcMM(), Crank: m.Wheel.CrankAt(tr.tempo),
 	}
 	chords := tr.turn.Chords(tr.tempo)
 	for _, c := range chords[:min(len(chords), 3)] {

@@ -196,7 +196,7 @@ func (s *server) crankTapped(w http.ResponseWriter, r *http.Request) error {
 	switch per := q.Get("per"); per {
 	case "beat":
 	case "turn", "":
-		if beats = timing.CrankAt(m.File.Wheel, 60).Beats; beats == 0 {
+		if beats = m.File.Wheel.CrankAt(60).Beats; beats == 0 {
 			return wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.File.Name)
 		}
 	default:
@@ -226,7 +226,7 @@ func (c *crankSays) fill(w wheel.Wheel, m timing.Measured, win *timing.Window, p
 	if m.WanderOK {
 		c.Wander, c.WanderSE = &m.Wander, &m.WanderSE
 	}
-	if rpm := timing.CrankAt(w, m.LastBPM).Turns; rpm > 0 {
+	if rpm := w.CrankAt(m.LastBPM).Turns; rpm > 0 {
 		c.CrankRPM = &rpm
 	}
 	if win == nil {
@@ -317,7 +317,7 @@ func (s *server) crank(w http.ResponseWriter, r *http.Request) error {
 	if m != nil {
 		page.HasMachine, page.MachineID, page.Name, page.Revision = true, m.ID, m.File.Name, m.Revision
 		page.Wheel, page.Wander = m.File.Wheel, m.File.Limits.Wander
-		if beats := timing.CrankAt(page.Wheel, 60).Beats; beats > 0 {
+		if beats := page.Wheel.CrankAt(60).Beats; beats > 0 {
 			page.Turns = int(min(max(math.Ceil(timing.MinWanderBeats/beats), timing.MinWanderSpans), 1e9))
 		}
 		if page.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {

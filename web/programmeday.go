@@ -18,7 +18,7 @@ type songLine struct {
 	Before   string // the work before the day begins; empty where there is none
 	Notes    []string
 	Window   timing.Window
-	Crank    timing.Cranking
+	Crank    wheel.Cranking
 	Play     timing.Played // one play
 	Wear     []wearLine
 	NoCard   string // why there is neither a crank card nor a visitors' screen
@@ -68,7 +68,7 @@ func newDay(m worked, margin, rate float64, kept map[int64]*wheel.Pinning) *prog
 }
 
 func (d *programmeDay) add(song store.ProgrammeSong) (songLine, error) {
-	line := songLine{ID: song.PinningID, Crank: timing.CrankAt(d.m.File.Wheel, song.TempoBPM)}
+	line := songLine{ID: song.PinningID, Crank: d.m.File.Wheel.CrankAt(song.TempoBPM)}
 	p, there := d.kept[song.PinningID]
 	if !there {
 		d.totals.Removed = true

@@ -24,7 +24,7 @@ type visitorPage struct {
 	Title      string
 	Story      string
 	PinningID  int64
-	Beat       timing.Cranking
+	Beat       wheel.Cranking
 	BeatsPer   int     // to the bar
 	RedLineBPM float64 // the highest safe tempo
 	RedTurns   float64 // of the crank in a minute; 0 where the machine's file has no crank_turns
@@ -52,8 +52,8 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	wh := m.File.Wheel
 	s.show(w, r, http.StatusOK, visitorView(visitorPage{
 		Title: song.Title, Story: song.Story, PinningID: song.PinningID,
-		Beat: timing.CrankAt(wh, song.TempoBPM), BeatsPer: wh.BeatsPerBar,
-		RedLineBPM: redLine, RedTurns: timing.CrankAt(wh, redLine).Turns,
+		Beat: wh.CrankAt(song.TempoBPM), BeatsPer: wh.BeatsPerBar,
+		RedLineBPM: redLine, RedTurns: wh.CrankAt(redLine).Turns,
 		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "", Leaves: leaves,
 	}))
 	return nil

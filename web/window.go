@@ -87,7 +87,7 @@ const shownHeld = 10
 // crankRange is a window in turns of the crank; empty where it is not open or the
 // file does not say how the crank is geared.
 func crankRange(w wheel.Wheel, win timing.Window) string {
-	slow, fast := timing.CrankAt(w, win.FromBPM), timing.CrankAt(w, win.ToBPM)
+	slow, fast := w.CrankAt(win.FromBPM), w.CrankAt(win.ToBPM)
 	if !win.Open || slow.Turns == 0 {
 		return ""
 	}

@@ -43,6 +43,10 @@ func (w Wheel) Tempo(p float64) float64 {
 	return 60 / (p * float64(w.StepsPerBeat))
 }
 
+// TempoSlack is the fraction of a tempo within which two count as the same: a
+// tempo turned into a step period and back may differ in its last bits.
+const TempoSlack = 1e-12
+
 // StepsPerBar is how many steps one bar takes.
 func (w Wheel) StepsPerBar() int { return w.StepsPerBeat * w.BeatsPerBar }
 

@@ -7,7 +7,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 )
 
@@ -73,9 +72,9 @@ func CheckCardTempo(tempoBPM, redLineBPM float64) error {
 		return fmt.Errorf("the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
 	case !(redLineBPM >= 1 && redLineBPM <= wheel.MaxTempoBPM):
 		return fmt.Errorf("there is no highest safe tempo, so no red line: nobody can be asked to turn this song")
-	case tempoBPM > redLineBPM*(1+timing.Slack):
+	case tempoBPM > redLineBPM*(1+wheel.TempoSlack):
 		return fmt.Errorf("the tempo, %s BPM, is above the red line, %s BPM; nobody is asked to turn faster than is safe",
-			wheel.Number(math.Ceil(tempoBPM*10*(1-timing.Slack))/10), wheel.Number(below(redLineBPM*10)/10))
+			wheel.Number(math.Ceil(tempoBPM*10*(1-wheel.TempoSlack))/10), wheel.Number(below(redLineBPM*10)/10))
 	}
 	return nil
 }
@@ -153,7 +152,7 @@ type speeds struct {
 }
 
 func (c *card) speeds(bpm float64, round func(float64) float64) speeds {
-	at := timing.CrankAt(c.m.Wheel, bpm)
+	at := c.m.Wheel.CrankAt(bpm)
 	turns, every, of := at.Turns, at.EveryS, "crank"
 	if turns == 0 {
 		turns, every, of = 60/at.TurnS, at.TurnS, "wheel"
@@ -162,13 +161,13 @@ func (c *card) speeds(bpm float64, round func(float64) float64) speeds {
 	if turns < 1 { // a tenth would be coarse
 		tenth = func(v float64) string { return wheel.Number(round(v*100) / 100) }
 	}
-	return speeds{tenth(turns), wheel.Number(math.Ceil(every*10*(1-timing.Slack)) / 10), wheel.Number(round(bpm*10) / 10), of}
+	return speeds{tenth(turns), wheel.Number(math.Ceil(every*10*(1-wheel.TempoSlack)) / 10), wheel.Number(round(bpm*10) / 10), of}
 }
 
 func nearest(v float64) float64 { return math.Floor(v + 0.5) }
 
 // below rounds to the safe side.
-func below(v float64) float64 { return math.Floor(v * (1 + timing.Slack)) }
+func below(v float64) float64 { return math.Floor(v * (1 + wheel.TempoSlack)) }
 
 func (c *card) tempo() {
 	s := c.speeds(c.o.TempoBPM, nearest)
@@ -198,7 +197,7 @@ func (c *card) dial(x, y, r float64) {
 		x2, y2 := round(i+1, parts)
 		c.stroke(x1, y1, x2, y2, pen{width: c.mm(1.2), grey: black})
 	}
-	if beats := timing.CrankAt(c.m.Wheel, c.o.TempoBPM).Beats; beats >= 2 && beats <= mostBeats && beats == math.Trunc(beats) {
+	if beats := c.m.Wheel.CrankAt(c.o.TempoBPM).Beats; beats >= 2 && beats <= mostBeats && beats == math.Trunc(beats) {
 		dots := make([]point, int(beats))
 		for i := range dots {
 			bx, by := round(i, len(dots))
