@@ -11,6 +11,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -61,7 +62,9 @@ func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
 	if len(wrong) > 0 {
 		return setResult{Wrong: wrong}
 	}
-	fail := func(field string, err error) setResult { return setResult{Wrong: []wrongField{{field, sentence(err)}}} }
+	fail := func(field string, err error) setResult {
+		return setResult{Wrong: []wrongField{{field, say.Sentence(err)}}}
+	}
 	res := setResult{Stock: m.File.Wheel.PinStock, Machine: m.File}
 	var err error
 	if res.Section, err = arrange.SectionOf(m.File, s, max(req.FromBar, 1), req.Bars); err != nil {
@@ -75,7 +78,7 @@ func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
 	if err != nil && len(req.Decisions) > 0 {
 		// Decisions hold for the notes they were made on. Where other notes are
 		// chosen they may make no sense, and the rest still does.
-		res.SetAside = sentence(err)
+		res.SetAside = say.Sentence(err)
 		req.Decisions, form.Decisions = nil, nil
 		res.Pinning, res.Report, err = arrange.Set(ctx, m.Works, s, req)
 	}
@@ -128,7 +131,7 @@ func (res *setResult) explain(ctx context.Context, m worked, s *song.Song, form 
 		res.compare(ctx, m, s, form)
 	}
 	if repeated := form.Repeat && 2*res.Section.Steps <= float64(m.File.Wheel.Steps); !repeated {
-		res.Seam = capital(arrange.SeamOf(m.File, s, res.Section, form.plays).Text) + "."
+		res.Seam = say.Capital(arrange.SeamOf(m.File, s, res.Section, form.plays).Text) + "."
 	}
 	res.Stretches = stretchRows(m, s, form, res.Section, path)
 }
@@ -137,7 +140,7 @@ func (res *setResult) compare(ctx context.Context, m worked, s *song.Song, form 
 	req, _ := form.request(s)
 	rows, err := arrange.Compare(ctx, m.Works, s, req)
 	if err != nil {
-		res.MovesFail = sentence(err)
+		res.MovesFail = say.Sentence(err)
 		return
 	}
 	auto := req.Transpose.Auto
@@ -182,9 +185,9 @@ func droppedWords(p songPage) string {
 
 func channelNamed(m *wheel.Machine, id string) string {
 	if i := m.Channel(id); i >= 0 {
-		return steady(m.Channels[i].Name)
+		return say.Steady(m.Channels[i].Name)
 	}
-	return steady(id)
+	return say.Steady(id)
 }
 
 // shownBeats is how many beats off the grid a page lists.

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 )
 
 // maxDecisions is how many decisions on changes a form may hold: more than a
@@ -31,7 +32,7 @@ func (f *setForm) readDecisions(v url.Values) {
 		for _, text := range of(field) {
 			d, ok := readDecision(text)
 			if !ok {
-				f.wrong = append(f.wrong, fmt.Sprintf(`A decision on a change is %q; it should be as in ["shifted","bar-c5",14,"bar-c5",15].`, clip(text)))
+				f.wrong = append(f.wrong, fmt.Sprintf(`A decision on a change is %q; it should be as in ["shifted","bar-c5",14,"bar-c5",15].`, say.Short(text)))
 				return
 			}
 			if undone[text] {
@@ -40,7 +41,7 @@ func (f *setForm) readDecisions(v url.Values) {
 			take := field == "take"
 			if took, again := made[d]; again {
 				if took != take {
-					f.wrong = append(f.wrong, fmt.Sprintf("The change of the note on %q, step %d, is both kept and refused; it can be one of them.", clip(d.Channel), d.Step))
+					f.wrong = append(f.wrong, fmt.Sprintf("The change of the note on %q, step %d, is both kept and refused; it can be one of them.", say.Short(d.Channel), d.Step))
 					return
 				}
 				continue

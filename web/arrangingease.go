@@ -8,6 +8,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 )
 
 // shownEasings is how many changes a page lists; deciding on some changes the
@@ -77,27 +78,27 @@ func costWords(c float64) string {
 	if c == 0 {
 		return "free"
 	}
-	return "costs " + twoDecimals(c)
+	return "costs " + say.Rounded(c, 2)
 }
 
 // easeWhy says what a change costs and what it is for.
 func easeWhy(c easeRow) string {
 	if c.Why == "" {
-		return capital(costWords(c.Cost)) + "."
+		return say.Capital(costWords(c.Cost)) + "."
 	}
-	return capital(costWords(c.Cost)) + ": " + steady(c.Why) + "."
+	return say.Capital(costWords(c.Cost)) + ": " + say.Steady(c.Why) + "."
 }
 
 func safeOrNone(bpm *float64) string {
 	if bpm == nil {
 		return "none"
 	}
-	return safeBPM(*bpm) + " BPM"
+	return say.TempoDown(*bpm) + " BPM"
 }
 
 // followerWords says how to adjust a lever so that what remains goes.
 func followerWords(mm float64) string {
-	switch text := twoDecimals(max(mm, -mm)); {
+	switch text := say.Rounded(max(mm, -mm), 2); {
 	case text == "0":
 		return "stays"
 	case mm > 0:

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -64,7 +65,7 @@ func (f *setForm) request(s *song.Song) (req arrange.Request, wrong []wrongField
 		}
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 || n > 1e6 {
-			add(name, fmt.Sprintf("%s is %q; it should be a whole number from 1.", what, clip(text)))
+			add(name, fmt.Sprintf("%s is %q; it should be a whole number from 1.", what, say.Short(text)))
 		}
 		return n
 	}
@@ -75,7 +76,7 @@ func (f *setForm) request(s *song.Song) (req arrange.Request, wrong []wrongField
 	}
 	var err error
 	if req.Transpose, err = arrange.ParseTranspose(f.Transpose); err != nil {
-		add("", sentence(err))
+		add("", say.Sentence(err))
 	}
 	if f.Tempo != "" {
 		if req.TempoBPM, err = readTempo(f.Tempo); err != nil {

@@ -12,6 +12,7 @@ import templruntime "github.com/a-h/templ/runtime"
 import (
 	"fmt"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 )
 
 // gridSection is how well the wheel's steps hold the song's rhythm.
@@ -38,9 +39,9 @@ func gridSection(p songPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var2 string
-			templ_7745c5c3_Var2, templ_7745c5c3_Err = templ.JoinStringErrs(capital(steady(g.Text)))
+			templ_7745c5c3_Var2, templ_7745c5c3_Err = templ.JoinStringErrs(say.Capital(say.Steady(g.Text)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 14, Col: 29}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 15, Col: 37}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var2))
 			if templ_7745c5c3_Err != nil {
@@ -54,7 +55,7 @@ func gridSection(p songPage) templ.Component {
 				var templ_7745c5c3_Var3 string
 				templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(" ")
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 16, Col: 10}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 17, Col: 10}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
 				if templ_7745c5c3_Err != nil {
@@ -65,9 +66,9 @@ func gridSection(p songPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var4 string
-				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(twoDecimals(swing))
+				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(say.Rounded(swing, 2))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 16, Col: 43}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 17, Col: 46}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 				if templ_7745c5c3_Err != nil {
@@ -81,7 +82,7 @@ func gridSection(p songPage) templ.Component {
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(" ")
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 18, Col: 10}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 19, Col: 10}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
@@ -95,7 +96,7 @@ func gridSection(p songPage) templ.Component {
 				var templ_7745c5c3_Var6 string
 				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(" ")
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 20, Col: 10}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 21, Col: 10}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 				if templ_7745c5c3_Err != nil {
@@ -106,9 +107,9 @@ func gridSection(p songPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var7 string
-				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(oneDecimal(g.WorstMS))
+				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(say.Rounded(g.WorstMS, 1))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 20, Col: 140}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 21, Col: 144}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 				if templ_7745c5c3_Err != nil {
@@ -119,9 +120,9 @@ func gridSection(p songPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
-				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(oneDecimal(g.RMSMS))
+				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(say.Rounded(g.RMSMS, 1))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 20, Col: 177}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 21, Col: 185}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 				if templ_7745c5c3_Err != nil {
@@ -150,7 +151,7 @@ func gridSection(p songPage) templ.Component {
 						var templ_7745c5c3_Var9 string
 						templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(b.Bar))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 28, Col: 34}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 29, Col: 34}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 						if templ_7745c5c3_Err != nil {
@@ -163,7 +164,7 @@ func gridSection(p songPage) templ.Component {
 						var templ_7745c5c3_Var10 string
 						templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(b.Beat))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 28, Col: 62}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 29, Col: 62}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 						if templ_7745c5c3_Err != nil {
@@ -174,9 +175,9 @@ func gridSection(p songPage) templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var11 string
-						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(oneDecimal(b.WorstMS))
+						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(say.Rounded(b.WorstMS, 1))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 28, Col: 89}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 29, Col: 93}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 						if templ_7745c5c3_Err != nil {
@@ -187,9 +188,9 @@ func gridSection(p songPage) templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var12 string
-						templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(counted(b.Notes, "note", "notes"))
+						templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(b.Notes, "note", "notes"))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 28, Col: 140}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 29, Col: 146}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 						if templ_7745c5c3_Err != nil {
@@ -211,9 +212,9 @@ func gridSection(p songPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var13 string
-					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(counted(n, "beat more", "beats more"))
+					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(n, "beat more", "beats more"))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 33, Col: 65}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/arranginggrid.templ`, Line: 34, Col: 67}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 					if templ_7745c5c3_Err != nil {

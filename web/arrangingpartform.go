@@ -10,6 +10,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -40,7 +41,7 @@ func (f *setForm) readParts(v url.Values) {
 		}
 		part, ok := readPart(rest)
 		if !ok {
-			f.wrong = append(f.wrong, fmt.Sprintf("The form has a field %q; a part is named by its track and its MIDI channel, as in %s_1_10.", clip(name), field))
+			f.wrong = append(f.wrong, fmt.Sprintf("The form has a field %q; a part is named by its track and its MIDI channel, as in %s_1_10.", say.Short(name), field))
 			continue
 		}
 		p, known := f.Parts[part]
@@ -92,7 +93,7 @@ func (f *setForm) partRules(s *song.Song) (rules []arrange.PartRule, wrong []wro
 	for _, p := range slices.SortedFunc(maps.Keys(f.Parts), comparePart) {
 		if !known[p] {
 			wrong = append(wrong, wrongField{"", fmt.Sprintf("The song has no part on MIDI channel %d in track %d; it has %s: %s.",
-				p.Channel, p.Track+1, counted(len(facts), "part", "parts"), listed(partWords(facts)))})
+				p.Channel, p.Track+1, say.Count(len(facts), "part", "parts"), say.List(partWords(facts)))})
 			break
 		}
 	}
@@ -124,12 +125,12 @@ func (p partForm) rule(facts song.PartFacts) (rule arrange.PartRule, wrong wrong
 	case lackBoth:
 		rule.SamePitch, rule.Octave = true, true
 	default:
-		wrong = wrongField{"lack_" + partName(facts.Part), fmt.Sprintf("What keys of %s get that have no channel is %q; it should be nothing, %s, %s or %s.", facts.Name, clip(p.Lack), lackSame, lackOctave, lackBoth)}
+		wrong = wrongField{"lack_" + partName(facts.Part), fmt.Sprintf("What keys of %s get that have no channel is %q; it should be nothing, %s, %s or %s.", facts.Name, say.Short(p.Lack), lackSame, lackOctave, lackBoth)}
 	}
 	if p.Octave != "" {
 		n, err := strconv.Atoi(strings.Replace(p.Octave, "−", "-", 1))
 		if err != nil || n < -arrange.MaxOctaves || n > arrange.MaxOctaves {
-			return rule, wrongField{"octave_" + partName(facts.Part), fmt.Sprintf("The octave shift of %s is %q; it should be a whole number from −%d to %d.", facts.Name, clip(p.Octave), arrange.MaxOctaves, arrange.MaxOctaves)}
+			return rule, wrongField{"octave_" + partName(facts.Part), fmt.Sprintf("The octave shift of %s is %q; it should be a whole number from −%d to %d.", facts.Name, say.Short(p.Octave), arrange.MaxOctaves, arrange.MaxOctaves)}
 		}
 		rule.Octaves = n
 	}

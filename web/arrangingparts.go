@@ -8,6 +8,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -36,7 +37,7 @@ func partRows(s *song.Song, f *setForm) (rows []partRow) {
 func (p partRow) Label() string { return partLabel(p.PartFacts) }
 
 func partLabel(p song.PartFacts) string {
-	return fmt.Sprintf("%s, channel %d", steady(p.Name), p.Channel)
+	return fmt.Sprintf("%s, channel %d", say.Steady(p.Name), p.Channel)
 }
 
 // Range is from which key to which a part goes.
@@ -47,7 +48,7 @@ func (p partRow) Range() string {
 	case p.Drum():
 		return fmt.Sprintf("percussion, keys %d to %d", p.Low, p.High)
 	}
-	return keyName(p.Low) + " to " + keyName(p.High)
+	return say.Key(p.Low) + " to " + say.Key(p.High)
 }
 
 // checkedFields are the fields of the form that have their own place for what is
@@ -88,7 +89,7 @@ func octaveChoices(chosen string) (choices []octaveChoice) {
 		choices = append(choices, c)
 	}
 	if !known {
-		choices = append(choices, octaveChoice{clip(chosen), clip(chosen), true})
+		choices = append(choices, octaveChoice{say.Short(chosen), say.Short(chosen), true})
 	}
 	return choices
 }
@@ -112,7 +113,7 @@ func groupsWith(kinds []wheel.ChannelKind, chosen string) []wheel.ChannelKind {
 	if chosen == "" {
 		return kinds
 	}
-	return append(kinds[:len(kinds):len(kinds)], wheel.ChannelKind(clip(chosen)))
+	return append(kinds[:len(kinds):len(kinds)], wheel.ChannelKind(say.Short(chosen)))
 }
 
 // played is what became of a part's notes, in words.
@@ -148,14 +149,14 @@ func keyFateWords(m *wheel.Machine, p song.PartFacts, group wheel.ChannelKind, k
 		if p.Drum() {
 			return percussionName(key)
 		}
-		return keyName(uint8(key))
+		return say.Key(uint8(key))
 	}
 	var b strings.Builder
 	b.WriteString(name(k.Key))
 	if k.Wanted >= 0 && k.Wanted != k.Key {
 		fmt.Fprintf(&b, " (here %s)", name(k.Wanted))
 	}
-	fmt.Fprintf(&b, ", %s → ", counted(k.Notes, "note", "notes"))
+	fmt.Fprintf(&b, ", %s → ", say.Count(k.Notes, "note", "notes"))
 	channel := "no channel"
 	if k.Channel != "" {
 		channel = channelNamed(m, k.Channel)
@@ -183,7 +184,7 @@ func keyFateWords(m *wheel.Machine, p song.PartFacts, group wheel.ChannelKind, k
 
 func octavesWords(n int) string {
 	if n > 0 {
-		return counted(n, "octave higher", "octaves higher")
+		return say.Count(n, "octave higher", "octaves higher")
 	}
-	return counted(-n, "octave lower", "octaves lower")
+	return say.Count(-n, "octave lower", "octaves lower")
 }

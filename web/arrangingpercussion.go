@@ -10,6 +10,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -26,7 +27,7 @@ func (f *setForm) readPercussion(v url.Values) {
 		}
 		key, err := strconv.Atoi(text)
 		if err != nil || key < 0 || key > 127 {
-			f.wrong = append(f.wrong, fmt.Sprintf("The percussion table has key %q; MIDI has keys 0 to 127.", clip(text)))
+			f.wrong = append(f.wrong, fmt.Sprintf("The percussion table has key %q; MIDI has keys 0 to 127.", say.Short(text)))
 			continue
 		}
 		f.Percussion[key] = value
@@ -44,7 +45,7 @@ func (f *setForm) percussionTable() (table map[int]int, wrong []string) {
 		}
 		to, err := strconv.Atoi(value)
 		if err != nil || to < 0 || to > 127 {
-			wrong = append(wrong, fmt.Sprintf("The percussion table sends %s to %q; it should be a key from 0 to 127, or %q to leave it out.", percussionName(key), clip(value), percussionOut))
+			wrong = append(wrong, fmt.Sprintf("The percussion table sends %s to %q; it should be a key from 0 to 127, or %q to leave it out.", percussionName(key), say.Short(value), percussionOut))
 			continue
 		}
 		table[key] = to
@@ -127,7 +128,7 @@ type drumKey struct {
 
 func drumKeys(m *wheel.Machine) (choices []drumKey) {
 	for _, key := range arrange.PercussionKeys(m) {
-		choices = append(choices, drumKey{strconv.Itoa(key), fmt.Sprintf("%s: %s", percussionName(key), listed(drumsWith(m, key, wheel.Playing)))})
+		choices = append(choices, drumKey{strconv.Itoa(key), fmt.Sprintf("%s: %s", percussionName(key), say.List(drumsWith(m, key, wheel.Playing)))})
 	}
 	return choices
 }
@@ -141,7 +142,7 @@ func drumsWith(m *wheel.Machine, key int, service wheel.Service) (names []string
 		}
 		for _, k := range c.Keys {
 			if k == key {
-				names = append(names, steady(c.Name))
+				names = append(names, say.Steady(c.Name))
 			}
 		}
 	}
@@ -151,10 +152,10 @@ func drumsWith(m *wheel.Machine, key int, service wheel.Service) (names []string
 // asItIs says what plays a percussion key of which the table says nothing.
 func asItIs(m *wheel.Machine, key int) string {
 	if names := drumsWith(m, key, wheel.Playing); len(names) > 0 {
-		return "as it is: " + listed(names)
+		return "as it is: " + say.List(names)
 	}
 	if names := drumsWith(m, key, wheel.Resting); len(names) > 0 {
-		return "as it is: left out, " + restingWords(names)
+		return "as it is: left out, " + say.Resting(names)
 	}
 	return "as it is: no channel has it"
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -39,7 +40,7 @@ func stretchRows(m worked, s *song.Song, f *setForm, now arrange.Section, path s
 		asked := *f
 		asked.FromBar, asked.Bars = fmt.Sprint(st.Section.FromBar), ""
 		rows = append(rows, stretchRow{
-			Stretch: st, Words: sectionWords(st, !req.Transpose.Auto), Seam: capital(st.Seam.Text) + ".",
+			Stretch: st, Words: sectionWords(st, !req.Transpose.Auto), Seam: say.Capital(st.Seam.Text) + ".",
 			URL: path + "?" + asked.query().Encode(),
 			Now: st.Section.FromBar == now.FromBar && st.Section.Bars == now.Bars,
 		})
@@ -59,7 +60,7 @@ func overlaps(rows []stretchRow, st arrange.Stretch) bool {
 }
 
 func sectionWords(st arrange.Stretch, fixed bool) string {
-	words := fmt.Sprintf("%s: %d of %s placed", capital(st.Section.String()), st.Placed, counted(st.Notes, "note", "notes"))
+	words := fmt.Sprintf("%s: %d of %s placed", say.Capital(st.Section.String()), st.Placed, say.Count(st.Notes, "note", "notes"))
 	if fixed && st.Transpose != 0 {
 		words += ", " + transposeWords(st.Transpose)
 	}

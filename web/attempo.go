@@ -6,6 +6,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // atTempo is what the machine does at one tempo.
@@ -62,7 +63,7 @@ func atTempoOf(tr trial) atTempo {
 		line.X = at(line.EarliestMS)
 		line.Width = max(0.8, at(line.LatestMS)-line.X)
 		line.Says = earlyLate(line.EarliestMS)
-		if oneDecimal(line.EarliestMS) != oneDecimal(line.LatestMS) {
+		if say.Rounded(line.EarliestMS, 1) != say.Rounded(line.LatestMS, 1) {
 			line.Says += " to " + earlyLate(line.LatestMS)
 		}
 		a.Errors = append(a.Errors, line)
@@ -71,7 +72,7 @@ func atTempoOf(tr trial) atTempo {
 }
 
 func earlyLate(ms float64) string {
-	switch text := oneDecimal(math.Abs(ms)); {
+	switch text := say.Rounded(math.Abs(ms), 1); {
 	case text == "0":
 		return "on time"
 	case ms < 0:
@@ -91,6 +92,6 @@ func chordWords(w *timing.Works, c timing.ChordFlam) string {
 			late = m
 		}
 	}
-	return fmt.Sprintf("%s: %s ms from %s to %s", w.Machine.Wheel.PlaceText(c.Step), oneDecimal(c.SpreadS*1000),
+	return fmt.Sprintf("%s: %s ms from %s to %s", w.Machine.Wheel.PlaceText(c.Step), say.Rounded(c.SpreadS*1000, 1),
 		w.Machine.Channels[early.Channel].Name, w.Machine.Channels[late.Channel].Name)
 }

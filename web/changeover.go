@@ -12,6 +12,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // changeoverPage is a changeover before it is begun.
@@ -102,7 +103,7 @@ func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error
 	}
 	start, err := strconv.Atoi(c.Start)
 	if err != nil {
-		return p, wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", clip(c.Start), p.machine.File.Wheel.Steps-1)
+		return p, wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", say.Short(c.Start), p.machine.File.Wheel.Steps-1)
 	}
 	p.plan, err = place.Changeover(p.machine.File, p.on.File, p.to.File, place.Options{
 		Rotate: c.Rotate, Exchange: c.Exchange, Start: start, PinsPerMin: p.rate,
@@ -254,14 +255,14 @@ func (p changeoverPage) placingWords() []string {
 	var says []string
 	w := p.Facts.Wheel
 	if n := p.Plan.RotationSteps; n != 0 {
-		says = append(says, fmt.Sprintf("It is set %s later round the wheel: its step 0 stands at step %d, %s.", counted(n, "step", "steps"), n, w.PlaceText(n)))
+		says = append(says, fmt.Sprintf("It is set %s later round the wheel: its step 0 stands at step %d, %s.", say.Count(n, "step", "steps"), n, w.PlaceText(n)))
 	}
 	var pairs []string
 	for _, e := range p.Plan.Exchanged {
 		pairs = append(pairs, e.Channel+" to "+e.To)
 	}
 	if len(pairs) > 0 {
-		says = append(says, "Rows are exchanged, each channel's pins to another's: "+listed(pairs)+".")
+		says = append(says, "Rows are exchanged, each channel's pins to another's: "+say.List(pairs)+".")
 	}
 	return says
 }

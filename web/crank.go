@@ -17,6 +17,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // crankWatch is what a sensor at the crank has told since the program was
@@ -82,14 +83,14 @@ func readCrankTold(body io.Reader) (crankTold, error) {
 	if len(data) > 0 && data[0] != '{' {
 		var count float64
 		if err := json.Unmarshal(data, &count); err != nil || bytes.Equal(data, []byte("null")) {
-			return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", clip(string(data)), crankForm)
+			return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
 		}
 		return crankTold{Turn: &count}, nil
 	}
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&told); err != nil || dec.More() {
-		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", clip(string(data)), crankForm)
+		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
 	}
 	if told.Turn == nil {
 		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn; it should send %s.", crankForm)
@@ -127,7 +128,7 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 		var turned bool
 		switch turned, err = c.watch.Turned(m.File.Wheel, *told.Turn, at); {
 		case err != nil:
-			err = wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
+			err = wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 		case turned:
 			c.turned, c.heard = now, now
 		default:
@@ -200,20 +201,20 @@ func (s *server) crankTapped(w http.ResponseWriter, r *http.Request) error {
 			return wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.File.Name)
 		}
 	default:
-		return wheel.Refuse(wheel.ErrInvalid, "Taps are told per %q; it should be “turn” or “beat”.", clip(per))
+		return wheel.Refuse(wheel.ErrInvalid, "Taps are told per %q; it should be “turn” or “beat”.", say.Short(per))
 	}
 	var passings []timing.Passing
 	for text := range strings.SplitSeq(q.Get("at"), ",") {
 		at, err := strconv.ParseFloat(text, 64)
 		if err != nil || math.IsNaN(at) || math.Abs(at) > 1e12 || len(passings) == 512 {
-			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to 512 numbers of seconds between commas.", clip(q.Get("at")))
+			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to 512 numbers of seconds between commas.", say.Short(q.Get("at")))
 		}
 		passings = append(passings, timing.Passing{Beats: float64(len(passings)) * beats, AtS: at})
 	}
 	says := crankSays{State: "turning"}
 	measured, err := timing.MeasureCrank(passings)
 	if err != nil {
-		says.Says = sentence(err)
+		says.Says = say.Sentence(err)
 	} else {
 		says.fill(m.File.Wheel, measured, win, true)
 	}
@@ -234,12 +235,12 @@ func (c *crankSays) fill(w wheel.Wheel, m timing.Measured, win *timing.Window, p
 	}
 	over := win.MaxSafeBPM > 0 && m.LastBPM > win.MaxSafeBPM
 	c.Slower = over && present
-	span := fmt.Sprintf("%s to %s BPM", lowBPM(win.FromBPM), safeBPM(win.ToBPM))
+	span := fmt.Sprintf("%s to %s BPM", say.TempoUp(win.FromBPM), say.TempoDown(win.ToBPM))
 	switch {
 	case c.Slower:
-		c.Judged = fmt.Sprintf("Slower: the red line is at %s BPM.", safeBPM(win.MaxSafeBPM))
+		c.Judged = fmt.Sprintf("Slower: the red line is at %s BPM.", say.TempoDown(win.MaxSafeBPM))
 	case over:
-		c.Judged = fmt.Sprintf("It was above the red line at %s BPM.", safeBPM(win.MaxSafeBPM))
+		c.Judged = fmt.Sprintf("It was above the red line at %s BPM.", say.TempoDown(win.MaxSafeBPM))
 	case !win.Open:
 		c.Judged = "There is no window for this pinning."
 	case win.Holds(m.LastBPM):
@@ -264,7 +265,7 @@ func (s *server) crankWindow(r *http.Request) (*store.Machine, *timing.Window, e
 	}
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil {
-		return nil, nil, wheel.Refuse(wheel.ErrInvalid, "The pinning asked for is %q; it should be the number of one.", clip(text))
+		return nil, nil, wheel.Refuse(wheel.ErrInvalid, "The pinning asked for is %q; it should be the number of one.", say.Short(text))
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {
@@ -353,7 +354,7 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 	text := r.PostForm.Get("wander")
 	percent, err := readNumber(text)
 	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
-		return wheel.Refuse(wheel.ErrInvalid, "The wander is %q; it should be a number of per cent, 0 to %d.", clip(text), mostWanderPercent)
+		return wheel.Refuse(wheel.ErrInvalid, "The wander is %q; it should be a number of per cent, 0 to %d.", say.Short(text), mostWanderPercent)
 	}
 	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
 	if err != nil {

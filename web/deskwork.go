@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // do does what a page asks. All of it is done in the desk's one order.
@@ -50,7 +51,7 @@ func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error 
 	case "tempo":
 		return s.setTempo(ctx, d, v, m.Tempo)
 	}
-	return wheel.Refuse(wheel.ErrMalformed, "The page asks to do %q, which is nothing that can be done.", clip(m.Do))
+	return wheel.Refuse(wheel.ErrMalformed, "The page asks to do %q, which is nothing that can be done.", say.Short(m.Do))
 }
 
 // open tells a page what it has missed since the edit it saw last, and
@@ -228,7 +229,7 @@ func (s *server) tellState(ctx context.Context, d *desk) error {
 	}
 	m := stateMessage{Is: "state", Seq: state.Seq, Undo: topOf(state.Undo), Redo: topOf(state.Redo), People: len(d.people), Marks: []markOfSeq{}}
 	for _, mark := range marks {
-		m.Marks = append(m.Marks, markOfSeq{mark.ID, mark.Seq, mark.Name, day(mark.At)})
+		m.Marks = append(m.Marks, markOfSeq{mark.ID, mark.Seq, mark.Name, say.Day(mark.At)})
 	}
 	for v := range d.people {
 		v.tell(m)

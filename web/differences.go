@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // laid is one of two sets of pins that are laid over each other.
@@ -41,7 +42,7 @@ func (s *server) differences(w http.ResponseWriter, r *http.Request) error {
 		}
 		l, err := s.laidAs(r.Context(), p.ID, m, asked)
 		if err == nil && l.file == nil {
-			err = wheel.Refuse(wheel.ErrInvalid, "%s is %q; it should be now, or mark, seq or pinning with a number, such as mark:3.", key, clip(asked))
+			err = wheel.Refuse(wheel.ErrInvalid, "%s is %q; it should be now, or mark, seq or pinning with a number, such as mark:3.", key, say.Short(asked))
 		}
 		return l, err
 	}

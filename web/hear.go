@@ -7,6 +7,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // hearing is a pinning to be heard on a page.
@@ -74,7 +75,7 @@ func answerStrikes(w http.ResponseWriter, r *http.Request, m *wheel.Machine, tur
 	case "played":
 		strikes = turn.AsPlayed(tempo, nil)
 	default:
-		return wheel.Refuse(wheel.ErrInvalid, "The strikes are asked for as %q; it should be “written” or “played”.", clip(as))
+		return wheel.Refuse(wheel.ErrInvalid, "The strikes are asked for as %q; it should be “written” or “played”.", say.Short(as))
 	}
 	w.Header().Set("Content-Type", "application/json")
 	return json.NewEncoder(w).Encode(strikesOf(m, strikes, tempo))
@@ -88,7 +89,7 @@ func strikesOf(m *wheel.Machine, strikes []timing.Strike, tempoBPM float64) stri
 	}
 	for i := range m.Channels {
 		c := &m.Channels[i]
-		a.Channels[i] = heardChannel{ID: c.ID, Name: steady(c.Name), Kind: c.Kind, Drum: c.Drum}
+		a.Channels[i] = heardChannel{ID: c.ID, Name: say.Steady(c.Name), Kind: c.Kind, Drum: c.Drum}
 		if len(c.Keys) > 0 {
 			a.Channels[i].Key = &c.Keys[0]
 		}

@@ -13,6 +13,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // jobPage is work at the wheel as a page opens on it. Where it stands comes
@@ -81,7 +82,7 @@ func rowsOf(m *wheel.Machine) (rows []jobRow, index map[string]int) {
 	index = map[string]int{}
 	for _, c := range inRows(m) {
 		index[c.ID] = len(rows)
-		rows = append(rows, jobRow{c.Row, c.ID, steady(c.Name)})
+		rows = append(rows, jobRow{c.Row, c.ID, say.Steady(c.Name)})
 	}
 	return rows, index
 }
@@ -209,7 +210,7 @@ func stateOfJob(m *wheel.Machine, j store.Working) jobState {
 	on := &wheel.Pinning{Format: wheel.PinningFormat, Title: "on the wheel", Pins: j.On}
 	plan, err := place.Changeover(m, on, j.Target, place.Options{Start: min(j.Start, m.Wheel.Steps-1)})
 	if err != nil {
-		state.Problem = "The machine was changed since this was begun. " + sentence(err)
+		state.Problem = "The machine was changed since this was begun. " + say.Sentence(err)
 		return state
 	}
 	state.Left = len(plan.List)
@@ -269,7 +270,7 @@ func (s *server) tap(w http.ResponseWriter, r *http.Request) error {
 	dec := json.NewDecoder(r.Body)
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&sent); err != nil {
-		return wheel.Refuse(wheel.ErrMalformed, "The page sent what this program cannot read: %s. Load the page again.", clip(err.Error()))
+		return wheel.Refuse(wheel.ErrMalformed, "The page sent what this program cannot read: %s. Load the page again.", say.Short(err.Error()))
 	}
 	const longestMS = int64(30 * 24 * time.Hour / time.Millisecond)
 	err = s.Store.Tap(r.Context(), j.ID, store.Tap{
@@ -309,5 +310,5 @@ func (s *server) resumeJob(w http.ResponseWriter, r *http.Request) error {
 
 // totalWords says how far work has come, before its page has asked.
 func totalWords(j store.Working, left int) string {
-	return fmt.Sprintf("%d of %s left", left, counted(j.Moves, "pull or drive", "pulls and drives"))
+	return fmt.Sprintf("%d of %s left", left, say.Count(j.Moves, "pull or drive", "pulls and drives"))
 }

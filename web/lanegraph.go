@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/wheel/say"
 )
 
 // laneDrawing is a lane's marbles as curves: time across, distance along the
@@ -64,7 +65,7 @@ func drawLane(tr trial, c timingChoice) (laneDrawing, error) {
 	}
 	lane := m.Lane(d.Lane)
 	if lane < 0 {
-		return d, fmt.Errorf("there is no lane %q on %s; choose one from the list", clip(d.Lane), m.Name)
+		return d, fmt.Errorf("there is no lane %q on %s; choose one from the list", say.Short(d.Lane), m.Name)
 	}
 	bars := max(1, m.Wheel.Steps/m.Wheel.StepsPerBar())
 	var err error
@@ -90,7 +91,7 @@ func drawLane(tr trial, c timingChoice) (laneDrawing, error) {
 		return graphHigh - graphBottom - mm/g.LengthMM*(graphHigh-graphTop-graphBottom)
 	}
 	place := func(channel, step int) string {
-		return fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, strconv.FormatFloat(tr.tempo, 'f', -1, 64), m.Channels[channel].ID, step)
+		return fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, say.Typed(tr.tempo), m.Channels[channel].ID, step)
 	}
 	for _, t := range g.Tracks {
 		d.Tracks = append(d.Tracks, trackDrawing{
@@ -126,7 +127,7 @@ func (d *laneDrawing) ticks(tr trial, g timing.LaneGraph, x, y func(float64) flo
 		d.BarTicks = append(d.BarTicks, axisTick{x(at), text})
 	}
 	for _, share := range []float64{0, 0.25, 0.5, 0.75, 1} {
-		d.MMTicks = append(d.MMTicks, axisTick{y(share * g.LengthMM), oneDecimal(share*g.LengthMM) + " mm"})
+		d.MMTicks = append(d.MMTicks, axisTick{y(share * g.LengthMM), say.Rounded(share*g.LengthMM, 1) + " mm"})
 	}
 }
 
@@ -136,7 +137,7 @@ func barField(text string, usual, most int, what string) (int, error) {
 	}
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 1 || n > most {
-		return usual, fmt.Errorf("the lane graph's %s is %q; it should be a whole number from 1 to %d", what, clip(text), most)
+		return usual, fmt.Errorf("the lane graph's %s is %q; it should be a whole number from 1 to %d", what, say.Short(text), most)
 	}
 	return n, nil
 }

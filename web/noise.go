@@ -10,6 +10,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // noisePage answers how long one may stand where a level holds.
@@ -71,19 +72,19 @@ func (s *server) noise(w http.ResponseWriter, r *http.Request) error {
 func tellNoise(levelText, hoursText string) (noiseTold, error) {
 	level, err := readNumber(levelText)
 	if err != nil || !(level >= leastDBA && level <= mostDBA) {
-		return noiseTold{}, wheel.Refuse(wheel.ErrInvalid, "The level is %q; it should be %d to %d dB(A).", clip(levelText), leastDBA, mostDBA)
+		return noiseTold{}, wheel.Refuse(wheel.ErrInvalid, "The level is %q; it should be %d to %d dB(A).", say.Short(levelText), leastDBA, mostDBA)
 	}
 	hours := 8.0
 	if strings.TrimSpace(hoursText) != "" {
 		if hours, err = readNumber(hoursText); err != nil || !(hours >= leastStand.Hours() && hours <= mostStand.Hours()) {
-			return noiseTold{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", clip(hoursText))
+			return noiseTold{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", say.Short(hoursText))
 		}
 	}
 	stand := time.Duration(hours * float64(time.Hour))
 	daily := math.Round(timing.DailyExposure(level, stand)*1e9) / 1e9 // below that it is the arithmetic's own noise
 	t := noiseTold{LevelDBA: level, Hours: hours, Allowed: timing.AllowedExposure(level), Daily: daily}
 	if stand > t.Allowed {
-		t.Says = append(t.Says, fmt.Sprintf("%s hours at %s dB(A) are longer than what uses up a day’s recommended noise, %s.", trimmed(hours), dbaWords(level, 3), exposureWords(t.Allowed)))
+		t.Says = append(t.Says, fmt.Sprintf("%s hours at %s dB(A) are longer than what uses up a day’s recommended noise, %s.", say.Number(hours), dbaWords(level, 3), exposureWords(t.Allowed)))
 	}
 	t.Says = append(t.Says, dbaWords(daily, 1)+" dB(A) over 8 hours is "+actionWords(daily))
 	return t, nil
@@ -111,10 +112,10 @@ func dbaWords(level float64, decimals int) string {
 	for ; decimals < 15; decimals++ {
 		unit := math.Pow10(decimals)
 		if shown := math.Round(level*unit) / unit; side(shown) == side(level) {
-			return trimmed(shown)
+			return say.Number(shown)
 		}
 	}
-	return trimmed(level)
+	return say.Number(level)
 }
 
 // exposureWords is a time of exposure for people, never longer than it is.

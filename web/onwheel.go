@@ -15,6 +15,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // onWheelPage tells what is on a machine's wheel.
@@ -109,12 +110,12 @@ func (s *server) fillOnWheel(r *http.Request, page *onWheelPage, m worked) error
 	}
 	if asked := r.URL.Query().Get("tempo"); asked != "" {
 		if tempo, err = readTempo(asked); err != nil {
-			page.Tempo, page.BadTempo = asked, []string{sentence(err)}
+			page.Tempo, page.BadTempo = asked, []string{say.Sentence(err)}
 			tempo = m.File.Limits.TempoMinBPM
 		}
 	}
 	if page.Tempo == "" {
-		page.Tempo = strconv.FormatFloat(tempo, 'f', -1, 64)
+		page.Tempo = say.Typed(tempo)
 	}
 	if problems := misfit(m.File, on.File); len(problems) > 0 {
 		page.Misfit = problems
@@ -151,7 +152,7 @@ func (s *server) sinceWords(ctx context.Context, m worked, on store.OnWheel) (st
 		return "", nil // what does not fit is told elsewhere
 	}
 	return fmt.Sprintf("That pinning has been edited since: %s and %s would bring the wheel up to it.",
-		counted(plan.Pulls, "pull", "pulls"), counted(plan.Drives, "drive", "drives")), nil
+		say.Count(plan.Pulls, "pull", "pulls"), say.Count(plan.Drives, "drive", "drives")), nil
 }
 
 // apart counts the pins of a that b has not, and those of b that a has not.
@@ -230,7 +231,7 @@ func (s *server) troubleLines(ctx context.Context, m worked) ([]troubleLine, err
 		} else if t.Channel != "" {
 			where = t.Channel + ", " + where
 		}
-		lines[i] = troubleLine{t, capital(where)}
+		lines[i] = troubleLine{t, say.Capital(where)}
 	}
 	return lines, nil
 }
@@ -264,7 +265,7 @@ func (s *server) jobWords(ctx context.Context, m worked, j store.Job) (string, e
 	case store.Said:
 		return "Said to be on it: " + j.Head.Title, nil
 	case store.Changeover:
-		words = "Changeover to " + j.Head.Title + ", " + counted(j.Moves, "pull or drive", "pulls and drives")
+		words = "Changeover to " + j.Head.Title + ", " + say.Count(j.Moves, "pull or drive", "pulls and drives")
 	case store.Proof:
 		read, err := s.readBy(ctx, m, j)
 		if err != nil {
@@ -272,7 +273,7 @@ func (s *server) jobWords(ctx context.Context, m worked, j store.Job) (string, e
 		}
 		words = "Proofreading of " + read
 	default:
-		words = "What a proofreading found put right, " + counted(j.Moves, "pull or drive", "pulls and drives")
+		words = "What a proofreading found put right, " + say.Count(j.Moves, "pull or drive", "pulls and drives")
 	}
 	switch {
 	case j.UnderWay():

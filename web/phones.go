@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
+	"pinwright/wheel/say"
 	"slices"
 	"strconv"
 	"strings"
@@ -126,7 +127,7 @@ func (p *Phones) take(s *server, w http.ResponseWriter, r *http.Request) {
 	case wait > 0:
 		seconds := int(wait/time.Second) + 1
 		w.Header().Set("Retry-After", strconv.Itoa(seconds))
-		p.ask(s, w, r, http.StatusTooManyRequests, to, fmt.Sprintf("Too many wrong codes. Wait %s, then try once more.", counted(seconds, "second", "seconds")))
+		p.ask(s, w, r, http.StatusTooManyRequests, to, fmt.Sprintf("Too many wrong codes. Wait %s, then try once more.", say.Count(seconds, "second", "seconds")))
 	case token == "":
 		p.ask(s, w, r, http.StatusForbidden, to, "That is not the code. It stands on the computer's screen, after the word Phones, and is a new one each time the program starts.")
 	default:

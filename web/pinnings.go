@@ -9,6 +9,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // pinningLine is a pinning in a list, with its verdict.
@@ -85,7 +86,7 @@ func faultOf(err error) []string {
 	var kept *wheel.Error
 	var problems wheel.Problems
 	if errors.As(err, &kept) && kept.Code != wheel.ErrUnavailable || errors.As(err, &problems) {
-		return strings.Split(sentence(err), "\n")
+		return strings.Split(say.Sentence(err), "\n")
 	}
 	return nil
 }
@@ -116,22 +117,22 @@ func namesakes(rows []store.PinningRow) map[int64]string {
 // them.
 func titleApart(p store.PinningRow, apart map[int64]string) string {
 	if words := apart[p.ID]; words != "" {
-		return steady(p.Title) + ", " + words
+		return say.Steady(p.Title) + ", " + words
 	}
-	return steady(p.Title)
+	return say.Steady(p.Title)
 }
 
 // pinsWords says what stands beside a pinning's title: its pins and, where
 // others have its title, what tells it from them.
 func pinsWords(p store.PinningRow, apart string) string {
-	pins := counted(p.Pins, "pin", "pins")
+	pins := say.Count(p.Pins, "pin", "pins")
 	switch {
 	case apart == "":
 		return pins
 	case p.TempoBPM == 0:
 		return pins + ", " + apart
 	}
-	return bpmWords(p.TempoBPM) + " BPM, " + pins + ", " + apart
+	return say.Tempo(p.TempoBPM) + " BPM, " + pins + ", " + apart
 }
 
 // addPinning keeps a pinning file: on the machine that it names, or where it

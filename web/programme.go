@@ -11,6 +11,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // programmePage is one programme, to be changed, and what it comes to.
@@ -59,7 +60,7 @@ func (s *server) askedProgramme(r *http.Request) (*store.Programme, error) {
 	version := 0
 	if text := r.URL.Query().Get("version"); text != "" {
 		if version, err = strconv.Atoi(text); err != nil || version < 1 {
-			return nil, wheel.Refuse(wheel.ErrInvalid, "The version asked for is %q; it should be a number from 1.", clip(text))
+			return nil, wheel.Refuse(wheel.ErrInvalid, "The version asked for is %q; it should be a number from 1.", say.Short(text))
 		}
 	}
 	return s.Store.ProgrammeAt(r.Context(), id, version)
@@ -125,7 +126,7 @@ func (s *server) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 	number := func(field, what string) (int, error) {
 		n, err := strconv.Atoi(r.PostForm.Get(field))
 		if err != nil || n < 1 {
-			return 0, wheel.Refuse(wheel.ErrInvalid, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, clip(r.PostForm.Get(field)))
+			return 0, wheel.Refuse(wheel.ErrInvalid, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, say.Short(r.PostForm.Get(field)))
 		}
 		return n, nil
 	}
@@ -211,7 +212,7 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 // own or the crew's past one; 0 where there is neither.
 func (s *server) changeoverRate(r *http.Request, page *programmePage) (float64, error) {
 	if rate := page.Body.PinsPerMin; rate > 0 {
-		page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, as typed here.", trimmed(rate))
+		page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, as typed here.", say.Number(rate))
 		return rate, nil
 	}
 	rate, known, err := s.Store.PinsPerMin(r.Context(), page.MachineID)
@@ -222,7 +223,7 @@ func (s *server) changeoverRate(r *http.Request, page *programmePage) (float64, 
 		page.Rate = "No rate of changeovers is known yet: the crew has not pulled and driven enough pins by this program. Type one to reckon with."
 		return 0, nil
 	}
-	page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, the crew's own past rate.", oneDecimal(rate))
+	page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, the crew's own past rate.", say.Rounded(rate, 1))
 	return min(rate, place.MaxPinsPerMin), nil
 }
 

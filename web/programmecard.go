@@ -10,6 +10,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // programmeCard is the crank card of one song of a programme, counted from 1.
@@ -20,14 +21,14 @@ func (s *server) programmeCard(w http.ResponseWriter, r *http.Request) error {
 	}
 	paper, err := place.ParseCardPaper(r.URL.Query().Get("paper"))
 	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}
 	redLine, _ := turn.MaxSafe()
 	card, err := place.CrankCard(m.File, place.CardOptions{
 		Paper: paper, Song: song.Title, TempoBPM: song.TempoBPM, RedLineBPM: redLine, Call: p.Body.Call, Date: s.Now(),
 	})
 	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}
 	return takeSheet(w, fileName(song.Title, ".crank-card-"+string(paper)+".pdf"), "application/pdf", card.WritePDF)
 }
@@ -48,7 +49,7 @@ func (s *server) askedSong(r *http.Request) (*store.Programme, store.ProgrammeSo
 	}
 	n, err := strconv.Atoi(chi.URLParam(r, "n"))
 	if err != nil || n < 1 || n > len(p.Body.Songs) {
-		return fail(wheel.Refuse(wheel.ErrNotFound, "The programme %s has no song %s; it has %s.", p.Name, clip(chi.URLParam(r, "n")), counted(len(p.Body.Songs), "song", "songs")))
+		return fail(wheel.Refuse(wheel.ErrNotFound, "The programme %s has no song %s; it has %s.", p.Name, say.Short(chi.URLParam(r, "n")), say.Count(len(p.Body.Songs), "song", "songs")))
 	}
 	song := p.Body.Songs[n-1]
 	if p.MachineID == 0 {

@@ -8,6 +8,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // songLine is what one song of the programme comes to.
@@ -91,7 +92,7 @@ func (d *programmeDay) add(song store.ProgrammeSong) (songLine, error) {
 		}
 	}
 	if len(resting) > 0 {
-		line.Warnings = append(line.Warnings, restingWords(resting)+" Its pins there strike nothing.")
+		line.Warnings = append(line.Warnings, say.Resting(resting)+" Its pins there strike nothing.")
 	}
 	line.Play = d.turn.Play(song.TempoBPM, song.Turns)
 	own := make([]timing.Wear, len(d.m.File.Channels))
@@ -117,9 +118,9 @@ func (d *programmeDay) tempoWarnings(w timing.Window, bpm float64) []string {
 	case !w.Open:
 		return []string{d.m.ClosedSentence(w) + " " + d.m.HighSentence(w)}
 	case bpm < w.FromBPM:
-		return []string{fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", safeBPM(bpm), lowBPM(w.FromBPM), safeBPM(w.ToBPM), d.m.LowSentence(w))}
+		return []string{fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", say.TempoDown(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), d.m.LowSentence(w))}
 	}
-	return []string{fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", lowBPM(bpm), lowBPM(w.FromBPM), safeBPM(w.ToBPM), d.m.HighSentence(w))}
+	return []string{fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", say.TempoUp(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), d.m.HighSentence(w))}
 }
 
 // changeover is what has to be done before a song, and whether the pause is long
@@ -194,7 +195,7 @@ func (d *programmeDay) beginning(plan *place.Plan, line *songLine) {
 }
 
 func pullsAndDrives(p *place.Plan) string {
-	return counted(p.Pulls, "pull", "pulls") + " and " + counted(p.Drives, "drive", "drives")
+	return say.Count(p.Pulls, "pull", "pulls") + " and " + say.Count(p.Drives, "drive", "drives")
 }
 
 // pauseWords is a pause as it was typed, in minutes, to a tenth and never more
@@ -204,7 +205,7 @@ func pauseWords(minutes float64) string {
 	if minutes >= 60 || math.Mod(tenths, 10) == 0 {
 		return place.MinutesText(math.Floor(tenths / 10))
 	}
-	return trimmed(tenths/10) + " minutes"
+	return say.Number(tenths/10) + " minutes"
 }
 
 // toldApart tells a work and the pause that is too short for it. Where the two would
@@ -214,7 +215,7 @@ func toldApart(need, have float64) (string, string) {
 	if whole := place.MinutesText(need); whole != place.MinutesText(have) {
 		return whole, pauseWords(have)
 	}
-	return trimmed(math.Ceil(need*10-1e-9)/10) + " minutes", trimmed(math.Floor(have*10+1e-9)/10) + " minutes"
+	return say.Number(math.Ceil(need*10-1e-9)/10) + " minutes", say.Number(math.Floor(have*10+1e-9)/10) + " minutes"
 }
 
 func wearLines(m worked, wear []timing.Wear) (lines []wearLine) {

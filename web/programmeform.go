@@ -13,6 +13,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // programmeForm is a programme as its fields have it, as they were typed.
@@ -31,12 +32,12 @@ type songForm struct {
 func formOf(p *store.Programme) programmeForm {
 	f := programmeForm{Base: strconv.Itoa(p.Latest), Name: p.Body.Name, Call: p.Body.Call}
 	if p.Body.PinsPerMin > 0 {
-		f.Rate = trimmed(p.Body.PinsPerMin)
+		f.Rate = say.Typed(p.Body.PinsPerMin)
 	}
 	for _, song := range p.Body.Songs {
 		f.Songs = append(f.Songs, songForm{
-			ID: song.PinningID, Title: song.Title, Tempo: trimmed(song.TempoBPM), Turns: strconv.Itoa(song.Turns), Plays: strconv.Itoa(song.Plays),
-			Rest: trimmed(song.RestMin), Pause: trimmed(song.PauseMin), Story: song.Story,
+			ID: song.PinningID, Title: song.Title, Tempo: say.Typed(song.TempoBPM), Turns: strconv.Itoa(song.Turns), Plays: strconv.Itoa(song.Plays),
+			Rest: say.Typed(song.RestMin), Pause: say.Typed(song.PauseMin), Story: song.Story,
 		})
 	}
 	return f
@@ -66,7 +67,7 @@ func (f programmeForm) version(latest int) (int, error) {
 	v, err := strconv.Atoi(f.Base)
 	if err != nil || v < 1 || v > latest {
 		return 0, wheel.Refuse(wheel.ErrInvalid,
-			"The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", clip(f.Base), latest)
+			"The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", say.Short(f.Base), latest)
 	}
 	return v, nil
 }
@@ -77,14 +78,14 @@ func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
 	number := func(at, what, text string) float64 {
 		v, err := readNumber(text)
 		if err != nil {
-			problems.Add(at, "%s is %q; it should be a number", what, clip(text))
+			problems.Add(at, "%s is %q; it should be a number", what, say.Short(text))
 		}
 		return v
 	}
 	whole := func(at, what, text string) int {
 		n, err := strconv.Atoi(strings.TrimSpace(text))
 		if err != nil {
-			problems.Add(at, "%s is %q; it should be a whole number", what, clip(text))
+			problems.Add(at, "%s is %q; it should be a whole number", what, say.Short(text))
 		}
 		return n
 	}
@@ -120,7 +121,7 @@ func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (w
 	case do == "add":
 		return s.addSong(r, now, f)
 	case !there:
-		return "", "", wheel.Refuse(wheel.ErrInvalid, "Song %d is asked for, and the programme has %s.", at, counted(len(f.Songs), "song", "songs"))
+		return "", "", wheel.Refuse(wheel.ErrInvalid, "Song %d is asked for, and the programme has %s.", at, say.Count(len(f.Songs), "song", "songs"))
 	case do == "remove":
 		title := f.Songs[at-1].Title
 		f.Songs = slices.Delete(f.Songs, at-1, at)
@@ -162,7 +163,7 @@ func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm
 		}
 		window = turn.Window(visitors.Margin)
 	}
-	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: trimmed(tempoToAdd(window, tempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
+	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(tempoToAdd(window, tempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
 	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // programmesPage lists programmes, and what is settled for all of them.
@@ -45,7 +46,7 @@ func (s *server) programmesOf(r *http.Request) (programmesPage, error) {
 	if page.Visitors, err = s.Store.Visitors(r.Context()); err != nil {
 		return page, err
 	}
-	page.Margin.Text = percentText(page.Visitors.Margin)
+	page.Margin.Text = say.Percent(page.Visitors.Margin)
 	return page, nil
 }
 

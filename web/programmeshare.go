@@ -10,6 +10,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 )
 
 // joinChoice is songs that could share one wheel.
@@ -34,7 +35,7 @@ func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
 	for i, p := range pinnings {
 		page.Sharing = append(page.Sharing, fmt.Sprintf("%s uses %d of %d steps.", p.Title, shared.Used[i], n))
 	}
-	say := func(set []int) {
+	tell := func(set []int) {
 		var titles []string
 		var of []string
 		sum := 0
@@ -42,18 +43,18 @@ func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
 			titles, of = append(titles, pinnings[i].Title), append(of, strconv.FormatInt(ids[i], 10))
 			sum += shared.Used[i]
 		}
-		page.Sharing = append(page.Sharing, fmt.Sprintf("%s fit one turn together: %d of %d steps.", listed(titles), sum, n))
-		page.Join = append(page.Join, joinChoice{listed(titles), strings.Join(of, " ")})
+		page.Sharing = append(page.Sharing, fmt.Sprintf("%s fit one turn together: %d of %d steps.", say.List(titles), sum, n))
+		page.Join = append(page.Join, joinChoice{say.List(titles), strings.Join(of, " ")})
 	}
 	if len(shared.Most) > 2 {
-		say(shared.Most)
+		tell(shared.Most)
 	}
 	for i, pair := range shared.Pairs {
 		if i == shownPairs {
-			page.Sharing = append(page.Sharing, fmt.Sprintf("And so do %s more.", counted(len(shared.Pairs)-i, "pair", "pairs")))
+			page.Sharing = append(page.Sharing, fmt.Sprintf("And so do %s more.", say.Count(len(shared.Pairs)-i, "pair", "pairs")))
 			break
 		}
-		say(pair[:])
+		tell(pair[:])
 	}
 	if len(shared.Pairs) == 0 {
 		page.Sharing = append(page.Sharing, "No two of them fit one turn together, so each change of song is a changeover.")
@@ -95,7 +96,7 @@ func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
 	title := strings.TrimSpace(r.PostForm.Get("title"))
 	joined, err := arrange.JoinOnWheel(m.File, title, pinnings)
 	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
+		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}
 	kept, err := s.Store.AddPinning(r.Context(), m.ID, 0, joined)
 	if err != nil {

@@ -11,6 +11,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // proofResult is what a proofreading came to.
@@ -74,7 +75,7 @@ func readingOf(m *wheel.Machine, j store.Working) proofResult {
 		if i := m.Channel(c.Channel); i >= 0 {
 			where = fmt.Sprintf("row %d, %s", m.Channels[i].Row, m.Channels[i].Name)
 		}
-		r.Found = append(r.Found, fmt.Sprintf("%s: step %d, %s, %s", capital(words), c.Step, m.Wheel.PlaceText(c.Step), where))
+		r.Found = append(r.Found, fmt.Sprintf("%s: step %d, %s, %s", say.Capital(words), c.Step, m.Wheel.PlaceText(c.Step), where))
 	}
 	r.Expected, r.Places = jsonText(expected), jsonText(places)
 	return r
@@ -100,7 +101,7 @@ func (r proofResult) share(steps int) string {
 	if r.Looked == steps {
 		where = "On the whole turn"
 	}
-	return fmt.Sprintf("%s, %d of %s right the first time, %s %%.", where, r.Right, counted(r.Pins, "pin was", "pins were"), trimmed(percent))
+	return fmt.Sprintf("%s, %d of %s right the first time, %s %%.", where, r.Right, say.Count(r.Pins, "pin was", "pins were"), say.Number(percent))
 }
 
 // readBy names what a proofreading reads: the pinning that the wheel carried,
@@ -128,7 +129,7 @@ func (s *server) readBy(ctx context.Context, m worked, j store.Job) (string, err
 	if ok {
 		return fmt.Sprintf("what is on the wheel of %s, between %s and %s", m.File.Name, titleOn(j.Head), toward.Head.Title), nil
 	}
-	return fmt.Sprintf("what is on the wheel of %s, %s but for %s", m.File.Name, titleOn(j.Head), counted(gone+more, "pin", "pins")), nil
+	return fmt.Sprintf("what is on the wheel of %s, %s but for %s", m.File.Name, titleOn(j.Head), say.Count(gone+more, "pin", "pins")), nil
 }
 
 // titleOn names what a wheel carries, within a sentence.
@@ -159,7 +160,7 @@ func (s *server) beginProof(w http.ResponseWriter, r *http.Request) error {
 	}
 	start, err := strconv.Atoi(r.PostForm.Get("start"))
 	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", clip(r.PostForm.Get("start")), m.File.Wheel.Steps-1)
+		return wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", say.Short(r.PostForm.Get("start")), m.File.Wheel.Steps-1)
 	}
 	j, err := s.Store.BeginProof(r.Context(), m.ID, start)
 	if err != nil {

@@ -16,6 +16,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // sheetsPage is where the sheets of a pinning are had.
@@ -49,17 +50,17 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 	c.radius = place.Radius(c.Radius)
 	var err error
 	if c.paper, err = place.ParsePaper(c.Paper); err != nil {
-		return c, wheel.Refuse(wheel.ErrInvalid, "The paper is %q; it should be A4, A3 or roll.", clip(c.Paper))
+		return c, wheel.Refuse(wheel.ErrInvalid, "The paper is %q; it should be A4, A3 or roll.", say.Short(c.Paper))
 	}
 	if _, err := c.radius.MM(wheel.Wheel{}); err != nil {
-		return c, wheel.Refuse(wheel.ErrInvalid, "The radius is %q; it should be surface or tips.", clip(c.Radius))
+		return c, wheel.Refuse(wheel.ErrInvalid, "The radius is %q; it should be surface or tips.", say.Short(c.Radius))
 	}
 	if c.Edge != "top" && c.Edge != "bottom" {
-		return c, wheel.Refuse(wheel.ErrInvalid, "The wheel's edge lies at %q; it should be top or bottom.", clip(c.Edge))
+		return c, wheel.Refuse(wheel.ErrInvalid, "The wheel's edge lies at %q; it should be top or bottom.", say.Short(c.Edge))
 	}
 	if c.paper == place.Roll {
 		if c.roll, err = readNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
-			return c, wheel.Refuse(wheel.ErrInvalid, "The roll's width is %q; it should be a number of mm, 100 to 5000.", clip(c.Roll))
+			return c, wheel.Refuse(wheel.ErrInvalid, "The roll's width is %q; it should be a number of mm, 100 to 5000.", say.Short(c.Roll))
 		}
 	}
 	return c, nil
@@ -87,7 +88,7 @@ func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
 	page.frame.Machine, page.frame.At = m.File.Name, m.ID
 	page.Surface = m.File.Wheel.SurfaceRadiusMM > 0
 	if page.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
-		page.Problem = []string{sentence(err)}
+		page.Problem = []string{say.Sentence(err)}
 		s.show(w, r, http.StatusUnprocessableEntity, sheetsView(page))
 		return nil
 	}
@@ -98,7 +99,7 @@ func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
 	page.RoundMM, page.Radius = 2*math.Pi*radius, page.Choice.radius.Words(m.File.Wheel, radius)
 	template, err := s.template(p, m, page.Choice)
 	if err != nil {
-		page.Problem = []string{sentence(err)}
+		page.Problem = []string{say.Sentence(err)}
 	} else {
 		page.Pages = template.Pages()
 	}
@@ -160,7 +161,7 @@ func cannotDraw(err error) error {
 	if errors.As(err, &problems) {
 		return err
 	}
-	return wheel.Refuse(wheel.ErrInvalid, "%s", sentence(err))
+	return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 }
 
 // takeSheet sends a sheet to be saved, whole or not at all.

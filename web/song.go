@@ -9,6 +9,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -126,25 +127,9 @@ func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 func readTempo(text string) (float64, error) {
 	bpm, err := readNumber(text)
 	if err != nil || math.IsNaN(bpm) || bpm < 1 || bpm > wheel.MaxTempoBPM {
-		return 0, wheel.Refuse(wheel.ErrInvalid, "The tempo is %q; it should be a number of beats per minute from 1 to %d.", clip(text), wheel.MaxTempoBPM)
+		return 0, wheel.Refuse(wheel.ErrInvalid, "The tempo is %q; it should be a number of beats per minute from 1 to %d.", say.Short(text), wheel.MaxTempoBPM)
 	}
 	return bpm, nil
-}
-
-func clip(text string) string {
-	if r := []rune(text); len(r) > 40 {
-		return string(r[:40]) + "…"
-	}
-	return text
-}
-
-// sentence makes an error of a package of ours stand as a sentence.
-func sentence(err error) string {
-	text := capital(err.Error())
-	if text != "" && !strings.HasSuffix(text, ".") {
-		text += "."
-	}
-	return text
 }
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {
@@ -153,9 +138,9 @@ func factsOfSong(row store.Song, s *song.Song) songFacts {
 	for _, t := range s.Tempos {
 		low, high = min(low, t.BPM()), max(high, t.BPM())
 	}
-	f.Tempos = bpmWords(low)
-	if bpmWords(high) != f.Tempos {
-		f.Tempos = fmt.Sprintf("%s to %s", bpmWords(low), bpmWords(high))
+	f.Tempos = say.Tempo(low)
+	if say.Tempo(high) != f.Tempos {
+		f.Tempos = fmt.Sprintf("%s to %s", say.Tempo(low), say.Tempo(high))
 	}
 	var meters []string
 	for i, m := range s.Meters {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -26,7 +27,7 @@ func (s *server) songs(w http.ResponseWriter, r *http.Request) error {
 	page := songsPage{frame: s.frame(r, "Songs"), Songs: rows}
 	for _, of := range []struct{ field, words string }{{"added", "Added"}, {"here", "Here already"}} {
 		if names := namedIn(r.URL.Query().Get(of.field), rows); len(names) > 0 {
-			page.News = append(page.News, fmt.Sprintf("%s: %s.", of.words, listed(names)))
+			page.News = append(page.News, fmt.Sprintf("%s: %s.", of.words, say.List(names)))
 		}
 	}
 	s.show(w, r, http.StatusOK, songsView(page))

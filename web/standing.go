@@ -5,6 +5,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // standing is how fast a pinning can safely be played, and where that ends.
@@ -50,7 +51,7 @@ func (st standing) since(before standing, m worked) string {
 		if !s.safe {
 			return "none"
 		}
-		return safeBPM(s.bpm)
+		return say.TempoDown(s.bpm)
 	}
 	text := fmt.Sprintf("%s to %s BPM", figure(before), figure(st))
 	if st.at && (!st.safe || st.bpm < before.bpm || !before.safe) {
@@ -58,7 +59,7 @@ func (st standing) since(before standing, m worked) string {
 	} else if before.at {
 		text += ": no longer " + placeOfFinding(m.File, before.stop)
 	}
-	return steady(text)
+	return say.Steady(text)
 }
 
 func placeOfFinding(m *wheel.Machine, f timing.Finding) string {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/wheel/say"
 )
 
 // bandStrip is the whole range of tempo as one strip, 0 to 1000 across.
@@ -55,7 +56,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		if by != nil {
 			p.Label = causeLabel(w, *by)
 		}
-		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", safeBPM(from), lowBPM(to), p.Label)
+		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", say.TempoDown(from), say.TempoUp(to), p.Label)
 		s.Parts = append(s.Parts, p)
 	}
 	at, by := s.MinBPM, lowestCause(turn)
@@ -63,7 +64,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		unsafe(at, b.From, by)
 		p := part(b.From, b.To)
 		p.Safe, p.Island = true, i > 0 || !s.Playable
-		p.Words = spanBPM(b.From, b.To) + " BPM safe"
+		p.Words = say.TempoRange(b.From, b.To) + " BPM safe"
 		if p.Island {
 			p.Words += ", reached only through unsafe tempos"
 		}
@@ -76,7 +77,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		s.Together = &p
 	}
 	for bpm := float64(int((s.MinBPM+9)/10) * 10); bpm <= s.MaxBPM; bpm += 10 {
-		s.Ticks = append(s.Ticks, stripTick{x(bpm), bpmWords(bpm), int(bpm)%30 == 0})
+		s.Ticks = append(s.Ticks, stripTick{x(bpm), say.Tempo(bpm), int(bpm)%30 == 0})
 	}
 	return s
 }
@@ -132,7 +133,7 @@ func (s bandStrip) togetherWords() string {
 	if s.Together == nil {
 		return "chords hold together at no tempo"
 	}
-	return "chords hold together from " + spanBPM(s.Together.FromBPM, s.Together.ToBPM) + " BPM"
+	return "chords hold together from " + say.TempoRange(s.Together.FromBPM, s.Together.ToBPM) + " BPM"
 }
 
 // windowWords says the bar below a strip.
@@ -140,7 +141,7 @@ func (s bandStrip) windowWords() string {
 	if s.Window == nil {
 		return "no tempo for visitors"
 	}
-	return "for visitors: " + spanBPM(s.Window.FromBPM, s.Window.ToBPM) + " BPM"
+	return "for visitors: " + say.TempoRange(s.Window.FromBPM, s.Window.ToBPM) + " BPM"
 }
 
 // has reports whether a strip has a stretch of a kind.

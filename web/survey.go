@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"mime"
 	"mime/multipart"
 	"net/http"
@@ -18,6 +17,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -93,7 +93,7 @@ func (s *server) surveyMachine(ctx context.Context, named string) (worked, error
 	if named != "" {
 		id, err := strconv.ParseInt(named, 10, 64)
 		if err != nil || id < 1 {
-			return worked{}, wheel.Refuse(wheel.ErrInvalid, "The machine is %q; it should be the number of one that is here.", clip(named))
+			return worked{}, wheel.Refuse(wheel.ErrInvalid, "The machine is %q; it should be the number of one that is here.", say.Short(named))
 		}
 		return s.worked(ctx, id)
 	}
@@ -120,7 +120,7 @@ func (s *server) judged(ctx context.Context, works *timing.Works, form surveyFor
 	case form.count == 0 && form.others == 0:
 		return found, wheel.Refuse(wheel.ErrInvalid, "No file was chosen; choose a folder or files and send them again.")
 	case form.count == 0:
-		return found, wheel.Refuse(wheel.ErrInvalid, "There is no MIDI file in what was sent (%s); their names end in %s.", counted(form.others, "other file", "other files"), endingWords())
+		return found, wheel.Refuse(wheel.ErrInvalid, "There is no MIDI file in what was sent (%s); their names end in %s.", say.Count(form.others, "other file", "other files"), endingWords())
 	}
 	sources := make([]arrange.Source, len(form.files))
 	parts := map[string]int{}
@@ -132,7 +132,7 @@ func (s *server) judged(ctx context.Context, works *timing.Works, form surveyFor
 	defer cancel()
 	songs, unreadable, err := arrange.Survey(ctx, works, sources, o)
 	if errors.Is(err, context.DeadlineExceeded) {
-		return found, wheel.Refuse(wheel.ErrTooLarge, "Judging %s takes longer than %d seconds; send fewer at once.", counted(len(form.files), "file", "files"), int(surveyLimit.Seconds()))
+		return found, wheel.Refuse(wheel.ErrTooLarge, "Judging %s takes longer than %d seconds; send fewer at once.", say.Count(len(form.files), "file", "files"), int(surveyLimit.Seconds()))
 	}
 	if err != nil {
 		return found, err
@@ -268,9 +268,6 @@ func another(name string, taken map[string]bool) string {
 	return free
 }
 
-// wholePercent is a share in whole percent, 100 only for all.
-func wholePercent(share float64) string { return trimmed(math.Floor(share*100 + 1e-9)) }
-
 // fullFigure is a number with every digit it has.
 func fullFigure(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 
@@ -284,12 +281,12 @@ func barsWords(from, bars int) string {
 
 // words say how many files came to what.
 func (f surveyFound) words() string {
-	words := fmt.Sprintf("%s gone through: %s ranked", counted(f.Files, "file", "files"), counted(len(f.Songs), "song", "songs"))
+	words := fmt.Sprintf("%s gone through: %s ranked", say.Count(f.Files, "file", "files"), say.Count(len(f.Songs), "song", "songs"))
 	if n := len(f.Unreadable); n > 0 {
 		words += fmt.Sprintf(", %d not judged", n)
 	}
 	if f.Others > 0 {
-		words += ", " + counted(f.Others, "file that is no MIDI file", "files that are no MIDI files")
+		words += ", " + say.Count(f.Others, "file that is no MIDI file", "files that are no MIDI files")
 	}
 	return words + "."
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"pinwright/web/browsertest"
+	"pinwright/wheel/say"
 )
 
 // Bar C5 has two pins one step apart and four steps to a beat, so a reload of
@@ -178,7 +179,7 @@ func TestTheTimingPageKeepsTheFocus(t *testing.T) {
 	browsertest.Eval[bool](t, p, `Boolean(window.held = document.activeElement)`)
 	for i := range 20 {
 		p.Press(t, "ArrowRight")
-		p.WaitFor(t, fmt.Sprintf(`document.querySelector("#at").dataset.bpm === "%s" && %s`, oneDecimal(84+float64(i+1)/10), still))
+		p.WaitFor(t, fmt.Sprintf(`document.querySelector("#at").dataset.bpm === "%s" && %s`, say.Rounded(84+float64(i+1)/10, 1), still))
 		if got := focus(); got != "handle" {
 			t.Fatalf("after %d keys the focus is on %q", i+1, got)
 		}

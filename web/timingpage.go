@@ -11,6 +11,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // timingPage answers what limits a machine with a pinning on it, and what
@@ -130,7 +131,7 @@ func (c timingChoice) sets() ([]timing.Set, error) {
 		}
 		v, err := readNumber(s.Value)
 		if err != nil {
-			return nil, &badTrial{wheel.Refuse(wheel.ErrInvalid, "%s is tried with %q; it should be a number.", clip(s.Path), clip(s.Value))}
+			return nil, &badTrial{wheel.Refuse(wheel.ErrInvalid, "%s is tried with %q; it should be a number.", say.Short(s.Path), say.Short(s.Value))}
 		}
 		sets = append(sets, timing.Set{Path: s.Path, Value: v})
 	}
@@ -198,11 +199,11 @@ func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
 		// The page that is open stays, with what is typed into it.
 		w.Header().Set("HX-Retarget", "#at")
 		w.Header().Set("HX-Reswap", "outerHTML")
-		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(sentence(bad)))
+		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
 		return nil
 	}
 	if bad := asBadTrial(err); bad != nil {
-		page.Problem = strings.Split(sentence(bad), "\n")
+		page.Problem = strings.Split(say.Sentence(bad), "\n")
 	} else if err != nil {
 		return err
 	}
@@ -222,7 +223,7 @@ func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
 func (s *server) timingAt(w http.ResponseWriter, r *http.Request) error {
 	tr, err := s.askedTrial(r, readTimingChoice(r.URL.Query()))
 	if bad := (*noTempo)(nil); errors.As(err, &bad) {
-		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(sentence(bad)))
+		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
 		return nil
 	}
 	if err != nil && asBadTrial(err) == nil {
@@ -248,7 +249,7 @@ func (s *server) timingLane(w http.ResponseWriter, r *http.Request) error {
 func laneOf(tr trial, c timingChoice) laneDrawing {
 	d, err := drawLane(tr, c)
 	if err != nil {
-		d.Problem = sentence(err)
+		d.Problem = say.Sentence(err)
 	}
 	return d
 }
@@ -291,7 +292,7 @@ func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
 	page.frame = s.frame(r, tr.pinning.Title+", timing")
 	page.frame.Machine = m.File.Name
 	page.Pinning, page.Facts, page.Revision = tr.pinning, factsOf(m), m.Revision
-	page.Choice.Tempo = strconv.FormatFloat(tr.tempo, 'f', -1, 64)
+	page.Choice.Tempo = say.Typed(tr.tempo)
 	page.Lanes = m.File.Lanes
 	page.Bars = max(1, m.File.Wheel.Steps/m.File.Wheel.StepsPerBar())
 	page.Figures = figureGroups(m.File)
@@ -339,7 +340,7 @@ func (page *timingPage) fillLadder(tr trial) {
 			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {
 			line.TryURL = fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID,
-				page.Choice.query(setText{rung.Mend.Path, strconv.FormatFloat(rung.Mend.Workshop(), 'f', -1, 64)}))
+				page.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
 		}
 		line.Mind = mindWords(rung.Mend)
 		page.Rungs = append(page.Rungs, line)
@@ -370,7 +371,7 @@ func sentenceOf(text string) string {
 	if text == "" {
 		return ""
 	}
-	return sentence(errors.New(text))
+	return say.Sentence(errors.New(text))
 }
 
 // figureGroups lists a machine's figures under what they belong to.
@@ -403,7 +404,7 @@ func groupName(m *wheel.Machine, path string) string {
 			}
 		}
 	}
-	return capital(head)
+	return say.Capital(head)
 }
 
 // without is the choice less one figure on trial.
@@ -421,7 +422,7 @@ func triedLabel(p timingPage, s setText) string {
 			}
 		}
 	}
-	return clip(s.Path)
+	return say.Short(s.Path)
 }
 
 // triedName names a figure on trial.
@@ -433,7 +434,7 @@ func triedName(p timingPage, s setText) string {
 			}
 		}
 	}
-	return clip(s.Path)
+	return say.Short(s.Path)
 }
 
 func triedWords(t triedFigure) string {
@@ -476,7 +477,7 @@ func (c *timingChoice) fillValues(m *wheel.Machine) {
 			continue
 		}
 		if f, err := m.Figure(c.Sets[i].Path); err == nil {
-			c.Sets[i].Value = strconv.FormatFloat(f.Value, 'f', -1, 64)
+			c.Sets[i].Value = say.Typed(f.Value)
 		}
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 // visitorPage is the screen that visitors see while they turn the crank. Nothing
@@ -62,11 +63,11 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 // toTurn is what to do about a song that nobody is asked to turn.
 func toTurn(m worked, turn *timing.Turn, programme string) (lines []string) {
 	if redLine, ok := turn.MaxSafe(); ok {
-		return append(lines, fmt.Sprintf("Give it %s BPM or less in the programme %s, and keep the programme.", safeBPM(redLine), programme))
+		return append(lines, fmt.Sprintf("Give it %s BPM or less in the programme %s, and keep the programme.", say.TempoDown(redLine), programme))
 	}
 	lowest := m.File.Limits.TempoMinBPM
 	if first, found := turn.First(lowest); found {
-		lines = append(lines, fmt.Sprintf("Not even %s BPM is safe: %s.", bpmWords(lowest), strings.TrimSuffix(m.Sentence(first), ".")))
+		lines = append(lines, fmt.Sprintf("Not even %s BPM is safe: %s.", say.Tempo(lowest), strings.TrimSuffix(m.Sentence(first), ".")))
 	}
 	return append(lines, fmt.Sprintf("Mend what stops it, or put another song in its place in the programme %s.", programme))
 }
@@ -180,7 +181,7 @@ func (s *server) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
 		return nil
 	case wait > 0:
 		w.Header().Set("Retry-After", strconv.Itoa(seconds))
-		return wheel.Refuse(wheel.ErrTooMany, "Too many wrong codes on this screen. Wait %s, then try once more.", counted(seconds, "second", "seconds"))
+		return wheel.Refuse(wheel.ErrTooMany, "Too many wrong codes on this screen. Wait %s, then try once more.", say.Count(seconds, "second", "seconds"))
 	}
 	return wheel.Refuse(wheel.ErrForbidden, "That is not the code.")
 }

@@ -15,6 +15,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/say"
 )
 
 func TestVisitorScreenHasItsBeatAndNothingThatChangesAnything(t *testing.T) {
@@ -160,8 +161,8 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 		}
 		return screen, body
 	}
-	on := strconv.FormatFloat(redLine, 'f', -1, 64)
-	for _, tempo := range []string{"84", safeBPM(redLine), on} {
+	on := say.Typed(redLine)
+	for _, tempo := range []string{"84", say.TempoDown(redLine), on} {
 		if status, body := at(tempo); status != http.StatusOK || !strings.Contains(body, `data-red-bpm="`+on+`"`) {
 			t.Errorf("at %s BPM: %d", tempo, status)
 		}
@@ -171,7 +172,7 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 		if status != http.StatusConflict || strings.Contains(body, "data-visitor") {
 			t.Errorf("at %s BPM: %d", tempo, status)
 		}
-		for _, want := range []string{"above the red line, " + safeBPM(redLine) + " BPM", "Give it " + safeBPM(redLine) + " BPM or less in the programme Sunday", `href="/programmes/1#song-1"`} {
+		for _, want := range []string{"above the red line, " + say.TempoDown(redLine) + " BPM", "Give it " + say.TempoDown(redLine) + " BPM or less in the programme Sunday", `href="/programmes/1#song-1"`} {
 			if !strings.Contains(body, want) {
 				t.Errorf("at %s BPM the page does not say %q", tempo, want)
 			}

@@ -15,6 +15,7 @@ import (
 	"pinwright/static"
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // Options are what the pages need.
@@ -61,7 +62,7 @@ func (s *server) pages() http.Handler {
 	r.MethodNotAllowed(s.page(func(w http.ResponseWriter, req *http.Request) error {
 		may := strings.Join(methodsAt(r, req.URL.Path), ", ")
 		w.Header().Set("Allow", may) // RFC 9110, 15.5.6
-		return wheel.Refuse(wheel.ErrNotAllowed, "This address does not take a %s request; it takes %s.", clip(req.Method), may)
+		return wheel.Refuse(wheel.ErrNotAllowed, "This address does not take a %s request; it takes %s.", say.Short(req.Method), may)
 	}))
 	r.Handle("/static/*", http.StripPrefix("/static", static.Handler()))
 

@@ -5,12 +5,12 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // mostListed is how many findings the page lists; the wheel marks all.
@@ -203,7 +203,7 @@ func (s *server) judge(r *http.Request, p *store.Pinning, m worked) (verdictPane
 func panelOf(m worked, turn *timing.Turn, stands standing, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
 	panel := verdictPanel{
 		Pins: turn.Pins(), TempoBPM: tempo, Findings: turn.Findings(tempo, nil), Bands: turn.Bands(), FlamMS: turn.Flam(tempo) * 1000,
-		works: m.Works, PinningID: pinningID, Tempo: strconv.FormatFloat(tempo, 'f', -1, 64), Stop: stands.words(m.Works),
+		works: m.Works, PinningID: pinningID, Tempo: say.Typed(tempo), Stop: stands.words(m.Works),
 		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), factsOf(m)), PinStock: m.File.Wheel.PinStock,
 	}
 	panel.More = max(0, len(panel.Findings)-mostListed)
@@ -283,7 +283,7 @@ const shownBands = 6
 func bandWords(bands []timing.Band) string {
 	var words []string
 	for _, b := range bands[:min(len(bands), shownBands)] {
-		words = append(words, spanBPM(b.From, b.To))
+		words = append(words, say.TempoRange(b.From, b.To))
 	}
 	text := strings.Join(words, ", ") + " BPM"
 	if more := len(bands) - shownBands; more > 0 {
@@ -294,7 +294,7 @@ func bandWords(bands []timing.Band) string {
 
 // stockOnMachine says how many pins a pinning takes of how many there are.
 func stockOnMachine(pins int, m machineFacts) string {
-	words := fmt.Sprintf("%s on %s", counted(pins, "pin", "pins"), m.Name)
+	words := fmt.Sprintf("%s on %s", say.Count(pins, "pin", "pins"), m.Name)
 	if m.Wheel.PinStock > 0 {
 		words += fmt.Sprintf(", of %d in stock", m.Wheel.PinStock)
 	}
@@ -360,7 +360,7 @@ func (s *server) wheelData(w http.ResponseWriter, r *http.Request) error {
 			steps = []int{}
 		}
 		face.Channels = append(face.Channels, channel{
-			c.ID, steady(c.Name), string(c.Kind), c.Row, c.Service == wheel.Resting, p.File.Advance[c.ID], steps, aims[c.ID],
+			c.ID, say.Steady(c.Name), string(c.Kind), c.Row, c.Service == wheel.Resting, p.File.Advance[c.ID], steps, aims[c.ID],
 		})
 	}
 	slices.SortFunc(face.Channels, func(a, b channel) int { return a.Row - b.Row })

@@ -13,6 +13,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 )
 
 // windowPage answers at which tempos visitors can turn a pinning, and what its
@@ -92,7 +93,7 @@ func crankRange(w wheel.Wheel, win timing.Window) string {
 		return ""
 	}
 	return fmt.Sprintf("%s to %s turns of the crank a minute, one in %s to %s s",
-		lowBPM(slow.Turns), safeBPM(fast.Turns), lowBPM(fast.EveryS), safeBPM(slow.EveryS))
+		say.TempoUp(slow.Turns), say.TempoDown(fast.Turns), say.TempoUp(fast.EveryS), say.TempoDown(slow.EveryS))
 }
 
 func (s *server) window(w http.ResponseWriter, r *http.Request) error {
@@ -116,7 +117,7 @@ func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form wind
 	if err != nil {
 		return page, err
 	}
-	page.Margin.Text = percentText(visitors.Margin)
+	page.Margin.Text = say.Percent(visitors.Margin)
 	turn, err := m.Turn(p.File)
 	if err != nil {
 		return page, err
@@ -128,7 +129,7 @@ func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form wind
 	}
 	held := arrange.HeldTempos(m.Works, p.File)
 	for _, h := range held[:min(len(held), shownHeld)] {
-		from, to := inward(h.FromBPM, h.ToBPM)
+		from, to := say.Inward(h.FromBPM, h.ToBPM)
 		page.Held = append(page.Held, heldTempos{from, to})
 	}
 	page.MoreHeld = len(held) - len(page.Held)
@@ -141,7 +142,7 @@ func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form wind
 		return page, nil
 	}
 	if page.Set, err = arrange.Readvance(m.Works, p.File, from, to); err != nil {
-		page.Set, page.Problem = nil, sentence(err)
+		page.Set, page.Problem = nil, say.Sentence(err)
 		return page, nil
 	}
 	again, err := m.Turn(page.Set.Pinning)
@@ -173,7 +174,7 @@ func (p *windowPage) proposedRange(bpm float64) (from, to string) {
 		top = min(top, fastest)
 	}
 	top = min(max(top, l.TempoMinBPM), l.TempoMaxBPM)
-	return inward(max(math.Ceil(top*2/3), l.TempoMinBPM), top)
+	return say.Inward(max(math.Ceil(top*2/3), l.TempoMinBPM), top)
 }
 
 // proposedTempo is the middle of a range, of what of it lies in a window where
@@ -182,14 +183,14 @@ func proposedTempo(from, to float64, w timing.Window) string {
 	if w.Open {
 		from, to = min(max(from, w.FromBPM), w.ToBPM), max(min(to, w.ToBPM), w.FromBPM)
 	}
-	low, high := inward(from, to)
+	low, high := say.Inward(from, to)
 	middle := (from + to) / 2
-	for _, at := range []string{bpmWords(middle), low, high} {
+	for _, at := range []string{say.Tempo(middle), low, high} {
 		if bpm, err := readTempo(at); err == nil && bpm >= from*(1-timing.Slack) && bpm <= to*(1+timing.Slack) {
 			return at
 		}
 	}
-	return trimmed(middle)
+	return say.Number(middle)
 }
 
 // readTempo reads a tempo within the machine's range from a field. what names it
@@ -200,11 +201,11 @@ func (p *windowPage) readTempo(what string, field *typed) float64 {
 	if err == nil && bpm >= l.TempoMinBPM && bpm <= l.TempoMaxBPM {
 		return bpm
 	}
-	is := fmt.Sprintf("is %q", clip(field.Text))
+	is := fmt.Sprintf("is %q", say.Short(field.Text))
 	if strings.TrimSpace(field.Text) == "" {
 		is = "is missing"
 	}
-	field.Problem = fmt.Sprintf("%s %s; it should be a number of beats per minute within the machine's, %s to %s.", what, is, trimmed(l.TempoMinBPM), trimmed(l.TempoMaxBPM))
+	field.Problem = fmt.Sprintf("%s %s; it should be a number of beats per minute within the machine's, %s to %s.", what, is, say.Number(l.TempoMinBPM), say.Number(l.TempoMaxBPM))
 	return 0
 }
 
@@ -304,14 +305,13 @@ func (s *server) setMargin(r *http.Request, text string) (says string, err error
 	}
 	percent, err := readNumber(text)
 	if err != nil {
-		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", clip(text)), nil
+		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", say.Short(text)), nil
 	}
 	err = s.Store.SetMargin(r.Context(), percent/100)
 	if errors.Is(err, wheel.ErrInvalid) {
-		return sentence(err), nil
+		return say.Sentence(err), nil
 	}
 	return "", err
 }
 
 // percentText is a part in per cent, for a field.
-func percentText(part float64) string { return trimmed(math.Round(part*1e6) / 1e4) }

@@ -17,6 +17,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/say"
 )
 
 // The page's window is that of the mechanics, with the margin that the house has
@@ -46,7 +47,7 @@ func TestWindowPageShowsTheWindowOfTheMechanics(t *testing.T) {
 			t.Fatal("Nine Knocks has no window")
 		}
 		status, body := a.get(t, path+"/window")
-		want := `data-window>` + lowBPM(win.FromBPM) + " to " + safeBPM(win.ToBPM)
+		want := `data-window>` + say.TempoUp(win.FromBPM) + " to " + say.TempoDown(win.ToBPM)
 		if status != http.StatusOK || !strings.Contains(body, want) {
 			t.Errorf("at %s %%: %d, want %q", margin, status, want)
 		}
@@ -178,8 +179,8 @@ func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
 			flamMS := max(turn.Flam(c.from), turn.Flam(c.to)) * 1000
 			status, body := a.get(t, fmt.Sprintf("/pinnings/%d/window?from=%g&to=%g", id, c.from, c.to))
 			for _, want := range []string{
-				"with the advances as they are, by " + oneDecimal(flamMS) + " ms", // two channels, always in one chord
-				"as it is, by " + oneDecimal(flamMS) + " ms",
+				"with the advances as they are, by " + say.Rounded(flamMS, 1) + " ms", // two channels, always in one chord
+				"as it is, by " + say.Rounded(flamMS, 1) + " ms",
 			} {
 				if status != http.StatusOK || !strings.Contains(body, want) {
 					t.Errorf("%s, %g to %g BPM: %d, want %q", p.Title, c.from, c.to, status, want)
@@ -218,7 +219,7 @@ func TestRangesOfTempoAreRoundedInward(t *testing.T) {
 		{57.6201, 57.6209, "57.6201", "57.6209"},
 		{15 / 0.52 * 2, 15 / 0.48 * 2, "57.7", "62.5"},
 	} {
-		if low, high := inward(c.from, c.to); low != c.low || high != c.high {
+		if low, high := say.Inward(c.from, c.to); low != c.low || high != c.high {
 			t.Errorf("%g to %g BPM is written %s to %s, want %s to %s", c.from, c.to, low, high, c.low, c.high)
 		}
 	}
@@ -226,7 +227,7 @@ func TestRangesOfTempoAreRoundedInward(t *testing.T) {
 		from := rapid.Float64Range(1, 999).Draw(t, "from")
 		to := from + rapid.Float64Range(0, 1).Draw(t, "wide")*rapid.SampledFrom([]float64{1e-7, 1e-3, 0.1, 100}).Draw(t, "scale")
 		for what, text := range func() map[string]string {
-			low, high := inward(from, to)
+			low, high := say.Inward(from, to)
 			w := timing.Window{Open: true, FromBPM: from, ToBPM: to}
 			return map[string]string{"low": low, "high": high, "the tempo proposed": proposedTempo(from-9, to+rapid.Float64Range(0, 500).Draw(t, "beyond"), w)}
 		}() {
@@ -289,11 +290,11 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 		form.Set(c.name, c.text)
 		status, body := a.post(t, path+"/window/keep", form)
 		if status != http.StatusUnprocessableEntity || !strings.Contains(body, c.says) {
-			t.Errorf("%s %q: %d, want %q", c.name, clip(c.text), status, c.says)
+			t.Errorf("%s %q: %d, want %q", c.name, say.Short(c.text), status, c.says)
 		}
 		for name := range form {
 			if got := fieldText(body, name); got != form.Get(name) {
-				t.Errorf("%s %q: %s was %q and is now %q", c.name, clip(c.text), name, form.Get(name), got)
+				t.Errorf("%s %q: %s was %q and is now %q", c.name, say.Short(c.text), name, form.Get(name), got)
 			}
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // How many of each people are shown; -json has them all.
@@ -91,7 +92,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string, tempo float64) {
 	remarkOnMachine(stderr, m, p, machinePath, pinningPath)
 	if l := m.Limits; tempo < l.TempoMinBPM || tempo > l.TempoMaxBPM {
-		remark(stderr, "%s BPM is outside the tempos of %s, %s to %s BPM", tempoWords(tempo), m.Name, tempoWords(l.TempoMinBPM), tempoWords(l.TempoMaxBPM))
+		remark(stderr, "%s BPM is outside the tempos of %s, %s to %s BPM", say.Number(tempo), m.Name, say.Tempo(l.TempoMinBPM), say.Tempo(l.TempoMaxBPM))
 	}
 }
 
@@ -99,7 +100,7 @@ func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath,
 // it after. tried is nil for the machine as it is.
 func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *trial) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s on %s, %s\n\n", v.Pinning, v.Machine, counted(v.Pins, "pin", "pins"))
+	fmt.Fprintf(&b, "%s on %s, %s\n\n", v.Pinning, v.Machine, say.Count(v.Pins, "pin", "pins"))
 	if tried != nil {
 		tried.words(&b)
 	}
@@ -107,17 +108,17 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	beyond := timing.BeyondWords(limits, v.TempoBPM)
 	switch {
 	case v.Safe && beyond != "":
-		fmt.Fprintf(&b, "At %s BPM: no findings, but %s, %s to %s BPM\n", tempoWords(v.TempoBPM), beyond, tempoWords(limits.TempoMinBPM), tempoWords(limits.TempoMaxBPM))
+		fmt.Fprintf(&b, "At %s BPM: no findings, but %s, %s to %s BPM\n", say.Number(v.TempoBPM), beyond, say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	case v.Safe:
-		fmt.Fprintf(&b, "At %s BPM: safe\n", tempoWords(v.TempoBPM))
+		fmt.Fprintf(&b, "At %s BPM: safe\n", say.Number(v.TempoBPM))
 	default:
-		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", tempoWords(v.TempoBPM), counted(len(v.Findings), "finding", "findings"))
+		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", say.Number(v.TempoBPM), say.Count(len(v.Findings), "finding", "findings"))
 		lines(&b, v.Findings, shownFindings, func(f timing.VerdictFinding) string { return f.Text })
 	}
 	if v.MaxSafeBPM != nil {
-		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", topWords(*v.MaxSafeBPM))
+		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", say.TempoDown(*v.MaxSafeBPM))
 	} else {
-		fmt.Fprintf(&b, "\nHighest safe tempo: none, for the slowest, %s BPM, is not safe\n", tempoWords(limits.TempoMinBPM))
+		fmt.Fprintf(&b, "\nHighest safe tempo: none, for the slowest, %s BPM, is not safe\n", say.Tempo(limits.TempoMinBPM))
 	}
 	if tried != nil {
 		fmt.Fprintf(&b, "As the machine is:  %s\n", tried.maxSafe())
@@ -131,19 +132,19 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 			return rungWords(w, rung)
 		})
 	} else {
-		fmt.Fprintf(&b, "\nNothing stops it up to %s BPM, the machine's highest tempo.\n", tempoWords(limits.TempoMaxBPM))
+		fmt.Fprintf(&b, "\nNothing stops it up to %s BPM, the machine's highest tempo.\n", say.Tempo(limits.TempoMaxBPM))
 	}
 	if bands := v.Bands; len(bands) > 0 {
 		b.WriteString("\nSafe, in BPM:\n")
-		lines(&b, bands, shownBands, func(band timing.VerdictBand) string { return rangeWords(band.FromBPM, band.ToBPM) })
+		lines(&b, bands, shownBands, func(band timing.VerdictBand) string { return say.TempoRange(band.FromBPM, band.ToBPM) })
 	} else {
-		fmt.Fprintf(&b, "\nSafe: at no tempo from %s to %s BPM\n", tempoWords(limits.TempoMinBPM), tempoWords(limits.TempoMaxBPM))
+		fmt.Fprintf(&b, "\nSafe: at no tempo from %s to %s BPM\n", say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	}
-	fmt.Fprintf(&b, "\nTogether: flam is %s at %s BPM, and ", msWords(v.FlamMS), tempoWords(v.TempoBPM))
+	fmt.Fprintf(&b, "\nTogether: flam is %s at %s BPM, and ", say.MS(v.FlamMS), say.Number(v.TempoBPM))
 	if v.Together != nil {
-		fmt.Fprintf(&b, "within %s from %s BPM\n", msWords(limits.FlamMS), rangeWords(v.Together.FromBPM, v.Together.ToBPM))
+		fmt.Fprintf(&b, "within %s from %s BPM\n", say.MS(limits.FlamMS), say.TempoRange(v.Together.FromBPM, v.Together.ToBPM))
 	} else {
-		fmt.Fprintf(&b, "within %s at no tempo from %s to %s BPM\n", msWords(limits.FlamMS), tempoWords(limits.TempoMinBPM), tempoWords(limits.TempoMaxBPM))
+		fmt.Fprintf(&b, "within %s at no tempo from %s to %s BPM\n", say.MS(limits.FlamMS), say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	}
 	return b.String()
 }
@@ -155,5 +156,5 @@ func rungWords(w *timing.Works, r timing.Rung) string {
 	if mend := w.MendSentence(r); mend != "" {
 		says += "\n" + strings.Repeat(" ", 10) + mend
 	}
-	return fmt.Sprintf("%-7s %s", topWords(r.BPM), says)
+	return fmt.Sprintf("%-7s %s", say.TempoDown(r.BPM), says)
 }

@@ -181,16 +181,16 @@ func TestCheckReportsToPeople(t *testing.T) {
 At 120 BPM: not safe, 1 finding
   Bar C5, bar 1 beat 4 +1/2: next pin after 125 ms, the gate needs 140 ms
 
-Highest safe tempo: 107.14 BPM
+Highest safe tempo: 107.1 BPM
 
 What stops it first, in BPM:
-  107.14  Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 140 ms
+  107.1   Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 140 ms
           reload 140 ms → 90 ms lifts the limit from 107.1 to 166.6 BPM
-  166.66  Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
+  166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
 
 Safe, in BPM:
-  30 to 107.14
+  30 to 107.1
 
 Together: flam is 0 ms at 120 BPM, and within 20 ms from 30 to 180 BPM
 `

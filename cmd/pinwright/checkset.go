@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/wheel/say"
 )
 
 // setFlag adds a flag, to be given any number of times, for a figure of the
@@ -50,7 +51,7 @@ func (t *trial) words(b *strings.Builder) {
 		if unit != "" && unit != "°" {
 			unit = " " + unit
 		}
-		fmt.Fprintf(b, "  %s: %s%s in place of %s%s\n", f.Label, figure(s.Value), unit, figure(f.Value), unit)
+		fmt.Fprintf(b, "  %s: %s%s in place of %s%s\n", f.Label, say.Number(s.Value), unit, say.Number(f.Value), unit)
 	}
 	b.WriteByte('\n')
 }
@@ -58,7 +59,7 @@ func (t *trial) words(b *strings.Builder) {
 // maxSafe says the highest safe tempo of the machine as it is.
 func (t *trial) maxSafe() string {
 	if bpm, ok := t.before.MaxSafe(); ok {
-		return topWords(bpm) + " BPM"
+		return say.TempoDown(bpm) + " BPM"
 	}
 	return "none"
 }

@@ -6,13 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"strings"
 
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -143,10 +143,10 @@ func (r midiReport) text(m *wheel.Machine, path string) string {
 	if r.AsPlayed {
 		how = "as played"
 	}
-	fmt.Fprintf(&b, "%s on %s, %s at %s BPM, written to %s\n\n", r.Pinning, r.Machine, how, tempoWords(r.TempoBPM), path)
-	fmt.Fprintf(&b, "Strikes: %d in %s, %s s\n", r.Strikes, counted(r.Turns, "turn", "turns"), figure(math.Round(r.Seconds*10)/10))
+	fmt.Fprintf(&b, "%s on %s, %s at %s BPM, written to %s\n\n", r.Pinning, r.Machine, how, say.Tempo(r.TempoBPM), path)
+	fmt.Fprintf(&b, "Strikes: %d in %s, %s s\n", r.Strikes, say.Count(r.Turns, "turn", "turns"), say.Rounded(r.Seconds, 1))
 	if len(r.Missed) > 0 {
-		fmt.Fprintf(&b, "\nMissed in a turn: %s\n", counted(len(r.Missed), "drop", "drops"))
+		fmt.Fprintf(&b, "\nMissed in a turn: %s\n", say.Count(len(r.Missed), "drop", "drops"))
 		lines(&b, r.Missed, shownFindings, func(one midiMissed) string {
 			return fmt.Sprintf("%s, %s: %s", m.Channels[m.Channel(one.Channel)].Name, m.Wheel.PlaceText(one.Step), whyMissed[one.Why])
 		})

@@ -4,8 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
-	"strconv"
 	"strings"
 )
 
@@ -41,27 +39,3 @@ func lines[T any](b *strings.Builder, list []T, most int, write func(T) string) 
 		fmt.Fprintf(b, "  and %d more; -json lists them all\n", more)
 	}
 }
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
-
-// rangeWords is a range of tempo for people: to a hundredth, inwards, so that
-// what is said to be safe is.
-func rangeWords(fromBPM, toBPM float64) string {
-	return figure(math.Ceil(fromBPM*100-1e-6)/100) + " to " + topWords(toBPM)
-}
-
-// topWords is a highest tempo for people: to a hundredth and never above it.
-func topWords(bpm float64) string { return figure(math.Floor(bpm*100+1e-6) / 100) }
-
-// tempoWords is a tempo for people, to the nearest hundredth.
-func tempoWords(bpm float64) string { return figure(math.Round(bpm*100) / 100) }
-
-// msWords is a time in milliseconds for people, to a tenth.
-func msWords(ms float64) string { return figure(math.Round(ms*10)/10) + " ms" }
-
-func figure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

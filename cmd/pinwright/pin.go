@@ -12,6 +12,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -121,7 +122,7 @@ func readSong(path string, number int, stderr io.Writer) (*song.Song, error) {
 		return nil, errors.New(strings.TrimPrefix(bare(err).Error(), path+": "))
 	}
 	if number > len(songs) {
-		return nil, fmt.Errorf("it holds %s; -song-number %d is past the last", counted(len(songs), "song", "songs"), number)
+		return nil, fmt.Errorf("it holds %s; -song-number %d is past the last", say.Count(len(songs), "song", "songs"), number)
 	}
 	s := songs[max(number, 1)-1]
 	if number == 0 && len(songs) > 1 {
@@ -135,7 +136,7 @@ func readSong(path string, number int, stderr io.Writer) (*song.Song, error) {
 
 func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path string, straighten bool) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", p.Title, m.Name, counted(len(p.Pins), "pin", "pins"), path)
+	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", p.Title, m.Name, say.Count(len(p.Pins), "pin", "pins"), path)
 	fmt.Fprintf(&b, "Notes: %d\n", r.Notes)
 	fmt.Fprintf(&b, "  %d placed\n", r.Placed)
 	for _, part := range []struct {
@@ -163,15 +164,15 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 	default:
 		b.WriteString("\nTransposed: no\n")
 	}
-	fmt.Fprintf(&b, "Tempo: %s BPM\n", tempoWords(r.TempoBPM))
+	fmt.Fprintf(&b, "Tempo: %s BPM\n", say.Tempo(r.TempoBPM))
 	before := ""
 	if r.Shifted > 0 {
 		before = ", before easing"
 	}
-	fmt.Fprintf(&b, "Off the grid by: %s at most, %s root mean square%s\n", msWords(r.WorstErrorMS), msWords(r.RMSErrorMS), before)
+	fmt.Fprintf(&b, "Off the grid by: %s at most, %s root mean square%s\n", say.MS(r.WorstErrorMS), say.MS(r.RMSErrorMS), before)
 	switch {
 	case r.Swing > 0:
-		fmt.Fprintf(&b, "Straightened: a swing of %s to 1 was taken out\n", figure(math.Round(r.Swing*100)/100))
+		fmt.Fprintf(&b, "Straightened: a swing of %s to 1 was taken out\n", say.Rounded(r.Swing, 2))
 	case straighten:
 		b.WriteString("Straightened: no, there is no swing to take out\n")
 	}
@@ -181,24 +182,24 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 	if e := r.Eased; e != nil {
 		before := "no tempo was safe before"
 		if e.BeforeBPM != nil {
-			before = "safe up to " + topWords(*e.BeforeBPM) + " BPM before"
+			before = "safe up to " + say.TempoDown(*e.BeforeBPM) + " BPM before"
 		}
 		proof := "the least there is"
 		if !e.Exact {
-			proof = "at least " + figure(math.Floor(e.LowerBound*100)/100) + " is needed"
+			proof = "at least " + say.Number(math.Floor(e.LowerBound*100)/100) + " is needed"
 		}
-		fmt.Fprintf(&b, "Eased: %s; cost %s, %s\n", before, figure(math.Round(e.Cost*100)/100), proof)
+		fmt.Fprintf(&b, "Eased: %s; cost %s, %s\n", before, say.Rounded(e.Cost, 2), proof)
 	}
 	if r.MaxSafeBPM != nil {
-		fmt.Fprintf(&b, "Highest safe tempo: %s BPM\n", topWords(*r.MaxSafeBPM))
+		fmt.Fprintf(&b, "Highest safe tempo: %s BPM\n", say.TempoDown(*r.MaxSafeBPM))
 	} else {
-		fmt.Fprintf(&b, "Highest safe tempo: none, for the slowest, %s BPM, is not safe\n", tempoWords(m.Limits.TempoMinBPM))
+		fmt.Fprintf(&b, "Highest safe tempo: none, for the slowest, %s BPM, is not safe\n", say.Tempo(m.Limits.TempoMinBPM))
 	}
 	if len(r.Remains) > 0 {
 		b.WriteString("\nWhat the advances leave, late if positive, and by how much the lever's follower would be set\nnearer to the pins to take it away:\n")
 		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 		for _, left := range r.Remains {
-			fmt.Fprintf(tw, "  %s\t%s ms\t%s mm\t\n", m.Channels[m.Channel(left.Channel)].Name, wheel.Number(math.Round(left.MS*10)/10+0), wheel.Number(math.Round(left.LeverMM*100)/100+0))
+			fmt.Fprintf(tw, "  %s\t%s ms\t%s mm\t\n", m.Channels[m.Channel(left.Channel)].Name, say.Rounded(left.MS, 1), say.Rounded(left.LeverMM, 2))
 		}
 		tw.Flush()
 	}

@@ -18,6 +18,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/say"
 )
 
 var sheetsUsage = usage{
@@ -330,7 +331,7 @@ func remarkOnPagesOfBefore(stderr io.Writer, folder string, files []sheetFile) {
 		}
 	}
 	if len(old) > 0 {
-		remark(stderr, "%s has %s of before, which these sheets do not have: %s", folder, counted(len(old), "file", "files"), strings.Join(old[:min(len(old), 3)], ", "))
+		remark(stderr, "%s has %s of before, which these sheets do not have: %s", folder, say.Count(len(old), "file", "files"), strings.Join(old[:min(len(old), 3)], ", "))
 	}
 }
 
@@ -343,14 +344,14 @@ func remarkOnMachine(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machi
 
 func (r *sheetsReport) words(folder string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", r.Pinning, r.Machine, counted(r.Pins, "pin", "pins"), folder)
+	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", r.Pinning, r.Machine, say.Count(r.Pins, "pin", "pins"), folder)
 	for _, f := range r.Files {
 		switch {
 		case f.Pages == nil:
 			fmt.Fprintf(&b, "  %s\n", f.File)
 		case strings.HasSuffix(f.File, ".svg"):
 		default:
-			fmt.Fprintf(&b, "  %-13s %s of %s × %s mm\n", f.File, counted(*f.Pages, "page", "pages"), tenths(*f.WidthMM), tenths(*f.HeightMM))
+			fmt.Fprintf(&b, "  %-13s %s of %s × %s mm\n", f.File, say.Count(*f.Pages, "page", "pages"), say.Rounded(*f.WidthMM, 1), say.Rounded(*f.HeightMM, 1))
 		}
 	}
 	svgs := 0
@@ -360,15 +361,14 @@ func (r *sheetsReport) words(folder string) string {
 		}
 	}
 	if svgs > 0 {
-		fmt.Fprintf(&b, "  and %s of SVG\n", counted(svgs, "page", "pages"))
+		fmt.Fprintf(&b, "  and %s of SVG\n", say.Count(svgs, "page", "pages"))
 	}
 	of := "wheel's surface"
 	if r.Radius == place.Tips {
 		of = "pin tips"
 	}
-	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, tenths(r.RadiusMM), tenths(r.RoundMM))
+	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, say.Rounded(r.RadiusMM, 1), say.Rounded(r.RoundMM, 1))
 	return b.String()
 }
 
 // tenths is a length in mm for people.
-func tenths(mm float64) string { return figure(math.Round(mm*10) / 10) }

@@ -15,6 +15,7 @@ import (
 	"unicode"
 
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -164,14 +165,14 @@ func progressLine(stderr io.Writer) func(done, all int) {
 
 func (s surveyed) text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s on %s, %s\n\n", counted(len(s.Songs), "song", "songs"), s.Machine, counted(s.Files, "file", "files"))
+	fmt.Fprintf(&b, "%s on %s, %s\n\n", say.Count(len(s.Songs), "song", "songs"), s.Machine, say.Count(s.Files, "file", "files"))
 	if len(s.Songs) > 0 {
 		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(tw, "suits\tsong\tbars\ttransposed\tnotes played\toff the grid\tsafe up to\teased\tverdict")
 		for _, j := range s.Songs {
 			fmt.Fprintf(tw, "%.2f\t%s\t%d–%d\t%s\t%s %% of %d\t%s\t%s\t%s\t%s\n",
 				j.Suits, nameOf(j), j.FromBar, j.FromBar+j.Bars-1, signed(j.Transpose),
-				figure(math.Floor(j.Share*1000)/10), j.Notes, msWords(j.RMSMS), safeWords(j.MaxSafeBPM), safeWords(j.EasedBPM), j.Verdict)
+				say.Number(math.Floor(j.Share*1000)/10), j.Notes, say.MS(j.RMSMS), safeWords(j.MaxSafeBPM), safeWords(j.EasedBPM), j.Verdict)
 		}
 		tw.Flush()
 	}
@@ -207,7 +208,7 @@ func safeWords(bpm *float64) string {
 	if bpm == nil {
 		return "none"
 	}
-	return topWords(*bpm) + " BPM"
+	return say.TempoDown(*bpm) + " BPM"
 }
 
 func signed(semitones int) string {

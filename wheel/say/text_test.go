@@ -1,8 +1,10 @@
-package web
+package say_test
 
 import (
 	"errors"
 	"testing"
+
+	"pinwright/wheel/say"
 )
 
 func TestSentenceBeginsWithALargeLetterOfAnyScript(t *testing.T) {
@@ -13,7 +15,7 @@ func TestSentenceBeginsWithALargeLetterOfAnyScript(t *testing.T) {
 		"\xff is no letter": "\xff is no letter.",
 		"":                  "",
 	} {
-		if got := sentence(errors.New(text)); got != want {
+		if got := say.Sentence(errors.New(text)); got != want {
 			t.Errorf("%q becomes %q, want %q", text, got, want)
 		}
 	}
