@@ -11,14 +11,15 @@ import (
 const leastBand = 0.01
 
 // Cause is a rule and where it bites. Indices are −1 where they do not apply:
-// Lane but for meetings, Other where one pin is enough, Channel for overload.
+// Lane where no lane is in question, Other where one pin is enough, Channel for
+// a rule about whole steps.
 type Cause struct {
 	Kind                 Kind
 	Channel, Other, Lane int
 }
 
-func (c cause) export() Cause {
-	return Cause{c.kind, int(c.channel), int(c.other), int(c.lane)}
+func (w *Works) export(c cause) Cause {
+	return Cause{w.rules.all[c.rule].kind(), int(c.channel), int(c.other), int(c.lane)}
 }
 
 // Band is a range of tempo, in beats per minute, with no broken rule. Its ends
@@ -33,7 +34,7 @@ type Band struct {
 type Limit struct {
 	Cause
 	BPM   float64
-	NeedS float64 // what the rule asks for, in seconds; 0 for overload and silent
+	NeedS float64 // what the rule asks for, in seconds; 0 for one that tempo does not matter to
 }
 
 // Bands are the tempos in the machine's range at which no rule is broken,
@@ -65,8 +66,8 @@ func (t *Turn) bands() []Band {
 	}
 	for i := len(t.cover.spans) - 1; i >= 0; i-- {
 		s := t.cover.spans[i]
-		c := s.cause.export()
 		if s.to < above {
+			c := t.works.export(s.cause)
 			emit(s.to, &c)
 		}
 		above = max(s.from, shortest)
@@ -116,10 +117,10 @@ func (t *Turn) limits() []Limit {
 		if b.below == longest {
 			bpm = m.Limits.TempoMinBPM
 		}
-		limits[i] = Limit{b.cause.export(), bpm, b.least}
+		limits[i] = Limit{t.works.export(b.cause), bpm, b.least}
 	}
 	slices.SortFunc(limits, func(a, b Limit) int {
-		return cmp.Or(cmp.Compare(a.BPM, b.BPM), cmp.Compare(a.Kind, b.Kind),
+		return cmp.Or(cmp.Compare(a.BPM, b.BPM), cmp.Compare(a.Kind.order, b.Kind.order),
 			cmp.Compare(a.Channel, b.Channel), cmp.Compare(a.Other, b.Other), cmp.Compare(a.Lane, b.Lane))
 	})
 	return limits

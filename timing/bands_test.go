@@ -57,7 +57,11 @@ func TestBandsAndFindingsAgreeWithPassagesCountedOverTurns(t *testing.T) {
 		}
 	})
 	t.Logf("%d tempos compared: %v", compared, seen)
-	for _, k := range append(kindNames[:], "safe") {
+	want := []string{"safe"}
+	for _, k := range Kinds() {
+		want = append(want, k.String())
+	}
+	for _, k := range want {
 		if seen[k] == 0 {
 			t.Errorf("no %s among %d tempos compared", k, compared)
 		}

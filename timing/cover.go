@@ -12,7 +12,7 @@ type span struct {
 
 // cause is a rule and where it bites; −1 where something does not apply.
 type cause struct {
-	kind                 Kind
+	rule                 uint8 // place in the list of rules
 	channel, other, lane int32
 }
 

@@ -2,8 +2,6 @@ package timing
 
 import (
 	"cmp"
-	"math"
-	"math/bits"
 	"slices"
 )
 
@@ -11,7 +9,7 @@ import (
 // apply.
 type Finding struct {
 	Kind             Kind
-	Channel, Step    int // the pin; of a meeting, the marble ahead
+	Channel, Step    int // the pin; of two marbles, that of the one ahead
 	Other, OtherStep int // the pin that follows it
 	Lane             int
 	GapS, NeedS      float64 // what there is and what the rule asks for, in seconds
@@ -45,14 +43,15 @@ func (t *Turn) First(tempoBPM float64) (Finding, bool) {
 func (t *Turn) find(tempoBPM float64, dst []Finding) []Finding {
 	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
 	from := len(dst)
-	dst = t.findOnChannels(p, dst)
-	for a, b := range t.pairs {
-		if dst = t.findMeetings(p, a, b, dst); len(dst)-from >= MaxFindings {
+	dst = t.findFollowing(p, dst)
+	for q := range t.pairs {
+		if dst = t.findPair(p, q, dst); len(dst)-from >= MaxFindings {
 			break
 		}
 	}
-
-	dst = t.findOnSteps(dst)
+	for _, r := range t.works.rules.lone {
+		dst = r.find(t, dst)
+	}
 	return dst[:min(len(dst), from+MaxFindings)]
 }
 
@@ -61,87 +60,25 @@ func compareFindings(a, b Finding) int {
 	if a.Step != b.Step { // as it is with nearly all
 		return a.Step - b.Step
 	}
-	return cmp.Or(cmp.Compare(a.Kind, b.Kind), a.Channel-b.Channel, a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
+	if a.Kind != b.Kind {
+		return int(a.Kind.order) - int(b.Kind.order)
+	}
+	return cmp.Or(a.Channel-b.Channel, a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
 }
 
-func (t *Turn) findOnChannels(p float64, dst []Finding) []Finding {
-	for i := range t.rows {
-		dst = t.findOnChannel(i, p, dst)
-	}
-	return dst
-}
+// AtBoth reports whether a finding is about both of its pins: about two marbles,
+// not about one that comes too soon after another of its channel.
+func (f Finding) AtBoth() bool { return f.Lane >= 0 || f.Other >= 0 && f.Other != f.Channel }
 
-func (t *Turn) findOnChannel(i int, p float64, dst []Finding) []Finding {
-	r := &t.rows[i]
-	if r.pins == 0 {
-		return dst
+// cause is the cause that a finding belongs to. Two channels are named in the
+// order of the machine file, whichever marble leads.
+func (f Finding) cause() Cause {
+	c := Cause{f.Kind, f.Channel, f.Other, f.Lane}
+	switch {
+	case f.Kind.ofStep:
+		c.Channel = -1
+	case c.Other >= 0:
+		c.Channel, c.Other = min(f.Channel, f.Other), max(f.Channel, f.Other)
 	}
-	c := &t.works.Channels[i]
-	for at := r.next(0); at < r.n; {
-		after := r.next(at + 1)
-		f := Finding{Channel: i, Step: at, Other: i, OtherStep: after % r.n, Lane: -1}
-		gap := float64(after - at)
-		if free := (gap - c.Hold) * p; gap <= c.Hold || free < c.Return-met {
-			f.Kind, f.GapS, f.NeedS = Crowded, free, c.Return
-			dst = append(dst, f)
-		}
-		f.GapS = gap * p
-		if f.GapS < c.Reload-met {
-			f.Kind, f.NeedS = Unready, c.Reload
-			dst = append(dst, f)
-		}
-		if f.GapS < c.Clear-met {
-			f.Kind, f.NeedS = Unclear, c.Clear
-			dst = append(dst, f)
-		}
-		at = after
-	}
-	return dst
-}
-
-// findMeetings takes the same pairs as scanPair, at one period.
-func (t *Turn) findMeetings(p float64, a, b Passage, dst []Finding) []Finding {
-	l := t.leadOf(a, b)
-	d, last := l.differences(p, p)
-	ra, rb := &t.rows[a.Channel], &t.rows[b.Channel]
-	if a.Channel == b.Channel {
-		d = max(d, 1)
-	}
-	for most := len(dst) + MaxFindings; d <= last && len(dst) < most; d++ {
-		ahead := p*(float64(d)+l.rho) + l.offset
-		if ahead <= met-l.behind || ahead >= l.ahead-met {
-			continue
-		}
-		turned := wrap(d, ra.n)
-		for i := range ra.size() {
-			for both := ra.own(i) & rb.word(i, turned); both != 0; both &= both - 1 {
-				step := i<<6 + bits.TrailingZeros64(both)
-				f := Finding{Meeting, a.Channel, step, b.Channel, wrap(step+d, ra.n), a.Lane, ahead, l.ahead}
-				if ahead < 0 {
-					f = Finding{Meeting, b.Channel, f.OtherStep, a.Channel, step, a.Lane, math.Abs(ahead), l.behind}
-				}
-				dst = append(dst, f)
-			}
-		}
-	}
-	return dst
-}
-
-func (t *Turn) findOnSteps(dst []Finding) []Finding {
-	if most := t.works.Machine.Limits.TripsAtOnce; most > 0 {
-		for step, trips := range t.trips {
-			if int(trips) > most {
-				first := slices.IndexFunc(t.rows, func(r row) bool { return r.has(step) })
-				dst = append(dst, Finding{Overload, first, step, -1, -1, -1, float64(trips), float64(most)})
-			}
-		}
-	}
-	for i := range t.rows {
-		if r := &t.rows[i]; t.works.Channels[i].Resting && r.pins > 0 {
-			for at := r.next(0); at < r.n; at = r.next(at + 1) {
-				dst = append(dst, Finding{Silent, i, at, -1, -1, -1, 0, 0})
-			}
-		}
-	}
-	return dst
+	return c
 }

@@ -12,26 +12,21 @@ func (w *Works) Forbidden(channel, other int, toBPM float64, forbid func(lane, f
 	t := Turn{works: w}
 	_, longest := t.periods()
 	shortest := w.Machine.Wheel.StepPeriod(toBPM)
-	for _, a := range w.Channels[channel].Passages {
-		for _, b := range w.Channels[other].Passages {
-			if a.Lane != b.Lane {
-				continue
-			}
-			l := t.leadOf(a, b)
-			meets := func(d int) bool {
-				from, to, ok := l.forbidden(d)
-				return ok && from < to && from < longest && to > shortest*(1+Slack)
-			}
-			from, to := l.differences(shortest, longest)
-			for from <= to && !meets(from) {
-				from++
-			}
-			for from < to && !meets(to) {
-				to--
-			}
-			if from <= to {
-				forbid(a.Lane, from, to)
-			}
+	for q := range w.pairsOf(channel, other) {
+		l := w.leadOf(q)
+		meets := func(d int) bool {
+			from, to, ok := l.forbidden(d)
+			return ok && from < to && from < longest && to > shortest*(1+Slack)
+		}
+		from, to := l.differences(shortest, longest)
+		for from <= to && !meets(from) {
+			from++
+		}
+		for from < to && !meets(to) {
+			to--
+		}
+		if from <= to {
+			forbid(q.a.Lane, from, to)
 		}
 	}
 }

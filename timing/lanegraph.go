@@ -149,20 +149,21 @@ func (g *LaneGraph) draw(l *lane, passages []int) {
 // speed u, in m.
 func (l *lane) along(u, t float64) float64 { return u*t + l.accel*t*t/2 }
 
-// meet notes the meetings of a graph's tracks: the pairs of findMeetings.
+// meet notes the meetings of a graph's tracks: the pairs of findPair.
 func (t *Turn) meet(g *LaneGraph, l *lane, passages []int, p float64) {
 	longest := 0.0
 	for _, pass := range l.passages {
 		longest = max(longest, pass.Time)
 	}
 	n := t.works.Machine.Wheel.Steps
+	rule := &pairing{pairRule: meeting{}}
 	for i := range g.Tracks {
 		for j := i + 1; j < len(g.Tracks) && g.Tracks[j].EnterS-g.Tracks[i].EnterS < longest; j++ {
 			a, b := i, j // in the order of passages, and of pins on one channel
 			if passages[a] > passages[b] {
 				a, b = b, a
 			}
-			lead := t.leadOf(l.passages[passages[a]], l.passages[passages[b]])
+			lead := t.works.leadOf(pair{rule, &l.passages[passages[a]], &l.passages[passages[b]]})
 			ta, tb := &g.Tracks[a], &g.Tracks[b]
 			ahead := p*(float64(tb.Step-ta.Step+(tb.Turn-ta.Turn)*n)+lead.rho) + lead.offset
 			if ahead <= met-lead.behind || ahead >= lead.ahead-met || len(g.Meetings) == MaxFindings {

@@ -6,23 +6,26 @@ import "pinwright/wheel"
 const Slack = wheel.TempoSlack
 
 // firstBroken is the lowest tempo above which the pins on the wheel break a
-// rule inside channels or in a lane, told as by [Turn.MaxSafe].
+// rule, whatever else stands on their steps, as [Turn.MaxSafe] has it.
 func (t *Turn) firstBroken() (bpm float64, ok bool) {
 	t.cover.reset()
 	t.first = t.first[:0]
-	t.scanChannels()
-	for a, b := range t.pairs {
-		t.scanPair(a, b)
+	t.scanFollowing()
+	for q := range t.pairs {
+		t.scanPair(q)
+	}
+	for _, r := range t.works.rules.lone {
+		if !r.kind().ofStep {
+			r.scan(t)
+		}
 	}
 	return maxSafe(t.bands(), t.works.Machine.Limits.TempoMinBPM)
 }
 
 // LeastGaps is, for each of the channels, the fewest steps that two of its
 // pins may be apart so that the channel by itself breaks no rule at any tempo
-// from the machine's lowest to toBPM. Each of a channel's own rules asks for a
-// time between two of its pins (crowded, unready and unclear of its lever,
-// gate and plate, meeting of each of its lanes), so where a gap is safe every
-// longer one is.
+// from the machine's lowest to toBPM. Each rule between two pins of one channel
+// asks for a time between them, so where a gap is safe every longer one is.
 //
 // It is 1 … N/2, or N where only a lone pin is safe, which follows itself one
 // turn later, or N + 1 where no pin is: a lone one comes too soon, or the
@@ -38,7 +41,7 @@ func (w *Works) LeastGaps(channels []int, toBPM float64) []int {
 		}
 		t.Drive(c, 0)
 		switch {
-		case w.Channels[c].Resting || !safe():
+		case !safe():
 			gaps[i] = n + 1
 		default:
 			from, to := 1, n/2+1 // the least lies in here, or is none below to

@@ -5,14 +5,23 @@ package timing
 // by itself. A time between pins met exactly is safe; [Works.Hold] has to be
 // passed in steps as well.
 func (w *Works) Rest(channel int, periodS float64) (seconds float64) {
-	c := &w.Channels[channel]
-	need := max(c.Reload, c.Clear, c.Hold*periodS+c.Return)
-	for _, p := range c.Passages {
-		need = max(need, w.Need(p, p))
+	for _, a := range w.rules.asks[channel] {
+		seconds = max(seconds, a.arc*periodS+a.needS)
 	}
-	return need
+	for k := range w.rules.pairs {
+		of := &w.rules.pairs[k]
+		for _, v := range of.visits[channel] {
+			seconds = max(seconds, of.need(w, v.Passage, v.Passage))
+		}
+	}
+	return seconds
 }
 
 // Hold is the arc over which a pin holds the lever of a channel, in steps.
 // Pins no farther apart than that are forbidden at any tempo.
-func (w *Works) Hold(channel int) (steps float64) { return w.Channels[channel].Hold }
+func (w *Works) Hold(channel int) (steps float64) {
+	for _, a := range w.rules.asks[channel] {
+		steps = max(steps, a.arc)
+	}
+	return steps
+}

@@ -1,22 +1,172 @@
 package timing
 
-// Kind is a rule that a pinning can break.
-type Kind uint8
-
-const (
-	Crowded  Kind = iota // the lever has not fallen back
-	Unready              // the gate has not taken in the next marble
-	Unclear              // the plate still has the last marble
-	Meeting              // two marbles nearer than the least spacing in one lane
-	Overload             // more pins on one step than the wheel may trip at once
-	Silent               // a pin on a channel that is out of service
+import (
+	"cmp"
+	"slices"
 )
 
-var kindNames = [...]string{"crowded", "unready", "unclear", "meeting", "overload", "silent"}
+// rules are all rules that a pinning can break. Findings of one step, and
+// limits of one tempo, are listed in this order. To add a rule, write its file
+// and add it here.
+var rules = []rule{
+	crowded{},
+	unready{},
+	unclear{},
+	meeting{},
+	overload{},
+	silent{},
+}
 
-func (k Kind) String() string { return kindNames[k] }
+func init() {
+	for i, r := range rules {
+		r.kind().order = uint8(i)
+	}
+}
 
-func (k Kind) MarshalText() ([]byte, error) { return []byte(kindNames[k]), nil }
+// Kind names a rule that a pinning can break. Two are the same rule where they
+// are equal.
+type Kind struct{ *kindFacts }
+
+// kindFacts is what a rule says of itself for pages and commands.
+type kindFacts struct {
+	name   string
+	mark   string // outline in a square of 16 by 16, as the path of an SVG
+	missed string // why a drop that breaks the rule is missed; empty where none is
+	ofStep bool   // the rule is about all pins of a step: no channel causes it
+	order  uint8  // place in the list of rules
+}
+
+func (k Kind) String() string {
+	if k.kindFacts == nil {
+		return ""
+	}
+	return k.name
+}
+
+func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
+// Mark is the shape by which drawings tell the rule from others: the outline,
+// in a square of 16 by 16, as the path of an SVG.
+func (k Kind) Mark() string { return k.mark }
+
+// Missed says why a drop that breaks the rule is missed, in words; it is empty
+// where none is missed for it.
+func (k Kind) Missed() string { return k.missed }
+
+// Kinds are the kinds of all rules, in the order in which findings of one step
+// are listed.
+func Kinds() []Kind {
+	kinds := make([]Kind, len(rules))
+	for i, r := range rules {
+		kinds[i] = r.kind()
+	}
+	return kinds
+}
+
+// rule is what every rule says for itself. How it is looked for is the work of
+// its family: each rule is a [followRule], a [pairRule] or a [loneRule].
+type rule interface {
+	kind() Kind
+	// sentence says a finding in words a technician can act on: where, when and
+	// by how much.
+	sentence(w *Works, f Finding) string
+}
+
+// tempoRule is a rule that is kept at some tempos and broken at others.
+type tempoRule interface {
+	rule
+	// limitSentence says what a finding that first bites at a tempo comes to
+	// there: where, and what there is too little of above it.
+	limitSentence(w *Works, f Finding) string
+	// mend is the value of a figure that lifts a rung's limit to step period p;
+	// nil where no single figure does.
+	mend(m *mender, r Rung, p float64) *Mend
+}
+
+// followRule is about two pins that follow each other on one channel.
+// follow.go looks for all of them.
+type followRule interface {
+	tempoRule
+	// asks is what the channel asks of two pins D steps apart at step period p:
+	// D > arcSteps and (D − arcSteps) p ≥ needS.
+	asks(c *Channel) (arcSteps, needS float64)
+}
+
+// pairRule is about two marbles, of any channels and turns: the one ahead has to
+// lead the other by a time where both pass. pairs.go looks for all of them.
+type pairRule interface {
+	tempoRule
+	// groups are the passages that have to keep from each other: those of one
+	// lane, for one.
+	groups(w *Works) [][]Passage
+	// need is the least lead, in seconds, of the first passage over the second.
+	need(w *Works, first, second *Passage) float64
+}
+
+// loneRule is about a step or a pin by itself. It is kept or broken at every
+// tempo alike.
+type loneRule interface {
+	rule
+	// scan forbids every tempo for each cause of the rule; see [Turn.forbidAll].
+	scan(t *Turn)
+	// find appends every place where the rule is broken.
+	find(t *Turn, dst []Finding) []Finding
+}
+
+// ruleset is a machine's rules by family, with what they ask of this machine.
+type ruleset struct {
+	all   []rule
+	asks  [][]ask // by channel: what rules ask between two of its pins
+	pairs []pairing
+	lone  []loneRule
+}
+
+// pairing is a pairRule and the passages that it is about on this machine.
+type pairing struct {
+	pairRule
+	groups [][]Passage
+	visits [][]visit // by channel, in the order of its marbles' way
+}
+
+// visit is a channel's passage in one of a pairing's groups.
+type visit struct {
+	group int
+	*Passage
+}
+
+func newPairing(r pairRule, w *Works) pairing {
+	of := pairing{r, r.groups(w), make([][]visit, len(w.Channels))}
+	for g, ps := range of.groups {
+		for i := range ps {
+			p := &ps[i]
+			of.visits[p.Channel] = append(of.visits[p.Channel], visit{g, p})
+		}
+	}
+	for _, vs := range of.visits {
+		slices.SortStableFunc(vs, func(a, b visit) int { return cmp.Compare(a.Enter, b.Enter) })
+	}
+	return of
+}
+
+func (w *Works) setRules(rules []rule) {
+	w.rules = ruleset{all: rules, asks: make([][]ask, len(w.Channels))}
+	for _, r := range rules {
+		switch r := r.(type) {
+		case followRule:
+			for i := range w.Channels {
+				arc, need := r.asks(&w.Channels[i])
+				w.rules.asks[i] = append(w.rules.asks[i], ask{r.kind(), arc, need})
+			}
+		case pairRule:
+			w.rules.pairs = append(w.rules.pairs, newPairing(r, w))
+		case loneRule:
+			w.rules.lone = append(w.rules.lone, r)
+		}
+	}
+}
+
+// rule is the rule of a kind.
+func (w *Works) rule(k Kind) rule { return w.rules.all[k.order] }
 
 // met is the slack within which a bound counts as met exactly, and so as
 // safe: one nanosecond. It keeps the last bit of a tempo that was printed and

@@ -10,44 +10,26 @@ import (
 
 // Sentence says a finding in words a technician can act on: where, when and
 // by how much.
-func (w *Works) Sentence(f Finding) string {
-	name := func(i int) string { return w.Machine.Channels[i].Name }
-	place := w.Machine.Wheel.PlaceText
-	at := fmt.Sprintf("%s, %s", name(f.Channel), place(f.Step))
-	gap, need := Milliseconds(f.GapS, f.NeedS)
-	switch f.Kind {
-	case Crowded:
-		c := w.Channels[f.Channel]
-		if steps := w.stepsOn(f); float64(steps) <= c.Hold {
-			return fmt.Sprintf("%s: next pin %s on, while a pin holds the lever for %s steps",
-				at, counted(steps, "step"), figure(c.Hold))
-		}
-		return fmt.Sprintf("%s: the lever has %s before the next pin, it needs %s to fall back", at, gap, need)
-	case Unready:
-		return fmt.Sprintf("%s: next pin after %s, the gate needs %s", at, gap, need)
-	case Unclear:
-		return fmt.Sprintf("%s: next strike after %s, the plate is clear after %s", at, gap, need)
-	case Meeting:
-		lane := w.Machine.Lanes[f.Lane].ID
-		if f.Channel == f.Other {
-			return fmt.Sprintf("%s: its marble leads the next, of %s, by %s into lane %s, it needs %s",
-				at, place(f.OtherStep), gap, lane, need)
-		}
-		return fmt.Sprintf("%s: its marble leads that of %s, %s, by %s into lane %s, it needs %s",
-			at, name(f.Other), place(f.OtherStep), gap, lane, need)
-	case Overload:
-		return fmt.Sprintf("%s: %.0f pins on this step, the wheel may trip %.0f at once", place(f.Step), f.GapS, f.NeedS)
-	default:
-		return fmt.Sprintf("%s: a pin on a channel that is resting", at)
-	}
+func (w *Works) Sentence(f Finding) string { return w.rule(f.Kind).sentence(w, f) }
+
+// pinWords says which pin a finding is of: "Bar C5, bar 3 beat 2".
+func (w *Works) pinWords(f Finding) string {
+	return fmt.Sprintf("%s, %s", w.Machine.Channels[f.Channel].Name, w.Machine.Wheel.PlaceText(f.Step))
 }
 
-// stepsOn is how many steps after its pin a finding's other pin comes.
-func (w *Works) stepsOn(f Finding) int {
-	if d := w.Machine.Wheel.Wrap(f.OtherStep - f.Step); d > 0 {
-		return d
+// Label names a cause in a few words, for a drawing.
+func (w *Works) Label(c Cause) string {
+	label := c.Kind.String()
+	if c.Lane >= 0 {
+		label += " in " + w.Machine.Lanes[c.Lane].ID
 	}
-	return w.Machine.Wheel.Steps
+	if c.Channel >= 0 {
+		label += ": " + w.Machine.Channels[c.Channel].Name
+	}
+	if c.Other >= 0 && c.Other != c.Channel {
+		label += ", " + w.Machine.Channels[c.Other].Name
+	}
+	return label
 }
 
 // Milliseconds writes what there is and what is needed, both in seconds, as
@@ -91,23 +73,8 @@ func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
 // LimitSentence says what a finding that first bites at a tempo comes to
 // there: where, and what there is too little of above it.
 func (w *Works) LimitSentence(f Finding) string {
-	name := func(i int) string { return w.Machine.Channels[i].Name }
-	place := w.Machine.Wheel.PlaceText
-	need := tenths(f.NeedS)
-	at := fmt.Sprintf("%s, %s", name(f.Channel), place(f.Step))
-	switch {
-	case f.Kind == Crowded && float64(w.stepsOn(f)) > w.Channels[f.Channel].Hold:
-		return fmt.Sprintf("%s: any faster, the lever has less than the %s it needs to fall back", at, need)
-	case f.Kind == Unready:
-		return fmt.Sprintf("%s: any faster, the next pin comes before the gate is ready, %s", at, need)
-	case f.Kind == Unclear:
-		return fmt.Sprintf("%s: any faster, the next strike comes before the plate is clear, %s", at, need)
-	case f.Kind == Meeting && f.Channel == f.Other:
-		return fmt.Sprintf("%s: any faster, its marble and the next, of %s, come too near in lane %s: they need %s between them at its mouth",
-			at, place(f.OtherStep), w.Machine.Lanes[f.Lane].ID, need)
-	case f.Kind == Meeting:
-		return fmt.Sprintf("%s: any faster, its marble and that of %s, %s, come too near in lane %s: they need %s between them at its mouth",
-			at, name(f.Other), place(f.OtherStep), w.Machine.Lanes[f.Lane].ID, need)
+	if r, ok := w.rule(f.Kind).(tempoRule); ok {
+		return r.limitSentence(w, f)
 	}
 	return w.Sentence(f)
 }

@@ -206,7 +206,7 @@ func missUnready(own []Strike, n, reload int) {
 		return
 	}
 	for at, turns := worst, 0; turns == 0; at, turns = g.next(at) {
-		own[at].Missed, own[at].Why = false, 0
+		own[at].Missed, own[at].Why = false, Kind{}
 	}
 }
 

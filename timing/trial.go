@@ -18,7 +18,7 @@ type Set = wheel.Set
 func (w *Works) With(sets ...Set) (*Works, error) {
 	m, err := w.Machine.WithSets(sets...)
 	if err == nil {
-		w, err = Compile(m)
+		w, err = compile(m, w.rules.all)
 	}
 	var problems wheel.Problems
 	if !errors.As(err, &problems) {

@@ -17,33 +17,16 @@ func (t *Turn) Where(c Cause, bpm float64) (f Finding, ok bool) {
 // findCause appends the findings of a cause at a step period, and others of
 // the same channel or kind.
 func (t *Turn) findCause(c Cause, p float64, dst []Finding) []Finding {
-	switch c.Kind {
-	case Meeting:
-		if a, b, ok := t.works.passagesOf(c); ok {
-			return t.findMeetings(p, a, b, dst)
+	switch r := t.works.rule(c.Kind).(type) {
+	case pairRule:
+		if q, ok := t.works.pairOf(c); ok {
+			return t.findPair(p, q, dst)
 		}
 		return dst
-	case Overload, Silent:
-		return t.findOnSteps(dst)
+	case loneRule:
+		return r.find(t, dst)
 	}
 	return t.findOnChannel(c.Channel, p, dst)
-}
-
-// passagesOf is the two passages that meet in a meeting's lane, in the order
-// in which they are compared everywhere.
-func (w *Works) passagesOf(c Cause) (a, b Passage, ok bool) {
-	found := 0
-	for _, pass := range w.lanes[c.Lane].passages {
-		if pass.Channel == c.Channel {
-			a = pass
-			found |= 1
-		}
-		if pass.Channel == c.Other {
-			b = pass
-			found |= 2
-		}
-	}
-	return a, b, found == 3
 }
 
 // anywhere is a place of a limit that bites over too narrow a stretch of tempo
@@ -57,18 +40,4 @@ func (t *Turn) anywhere(l Limit) Finding {
 		return wrap(t.rows[channel].next(0), t.rows[channel].n)
 	}
 	return Finding{Kind: c.Kind, Channel: c.Channel, Step: first(c.Channel), Other: c.Other, OtherStep: first(c.Other), Lane: c.Lane, GapS: l.NeedS, NeedS: l.NeedS}
-}
-
-// cause is the cause that a finding belongs to. Two channels that meet are
-// named in the order of the machine file, whichever marble leads.
-func (f Finding) cause() Cause {
-	switch f.Kind {
-	case Meeting:
-		return Cause{f.Kind, min(f.Channel, f.Other), max(f.Channel, f.Other), f.Lane}
-	case Overload:
-		return Cause{f.Kind, -1, -1, -1}
-	case Silent:
-		return Cause{f.Kind, f.Channel, -1, -1}
-	}
-	return Cause{f.Kind, f.Channel, f.Channel, -1}
 }

@@ -19,6 +19,7 @@ type Works struct {
 	Machine  *wheel.Machine
 	Channels []Channel
 	lanes    []lane
+	rules    ruleset
 }
 
 // Channel is the mechanics of one channel. Times are in seconds from the full
@@ -55,7 +56,10 @@ type lane struct {
 
 // Compile works a machine out. Its error is [wheel.Problems]: everything
 // wrong with the machine, marbles that stall among it.
-func Compile(m *wheel.Machine) (*Works, error) {
+func Compile(m *wheel.Machine) (*Works, error) { return compile(m, rules) }
+
+// compile is Compile with the rules that pinnings are held to.
+func compile(m *wheel.Machine, rules []rule) (*Works, error) {
 	if err := m.Check().Err(); err != nil {
 		return nil, err
 	}
@@ -77,6 +81,7 @@ func Compile(m *wheel.Machine) (*Works, error) {
 	if err := problems.Err(); err != nil {
 		return nil, err
 	}
+	w.setRules(rules)
 	return w, nil
 }
 
@@ -190,28 +195,6 @@ func (w *Works) Spacing() float64 {
 func (w *Works) Lag(channel int) (steps, seconds float64) {
 	c := &w.Channels[channel]
 	return c.Reach, c.Strike
-}
-
-// need is the least lead, in seconds at the lane's mouth, of a marble that
-// enters at speed u1 over the next, which enters at u2, so that their centres
-// stay s apart along the lane while both are on it.
-//
-//	min(T₁, max(Δ, T₁ − t₂(L − s)));  T₁ where s ≥ L
-//
-// T₁ is the first's time through, Δ its time to travel s, t₂(x) the second's
-// to travel x. Both have one acceleration, so their distance is linear in
-// time and least at the second's entry or at the first's exit.
-func (l *lane) need(u1, time1, u2, s float64) float64 {
-	if s >= l.length {
-		return time1
-	}
-	return min(time1, max(timeTo(s, u1, l.accel), time1-timeTo(l.length-s, u2, l.accel)))
-}
-
-// Need is the least lead in seconds at the mouth of a lane that the marble of
-// one passage must have over the marble of another that follows it there.
-func (w *Works) Need(first, second Passage) float64 {
-	return w.lanes[first.Lane].need(first.SpeedIn, first.Time, second.SpeedIn, w.Spacing())
 }
 
 func radians(deg float64) float64 { return deg * math.Pi / 180 }

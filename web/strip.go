@@ -54,7 +54,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		}
 		p := part(from, to)
 		if by != nil {
-			p.Label = causeLabel(w, *by)
+			p.Label = w.Label(*by)
 		}
 		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", say.TempoDown(from), say.TempoUp(to), p.Label)
 		s.Parts = append(s.Parts, p)
@@ -88,20 +88,6 @@ func lowestCause(turn *timing.Turn) *timing.Cause {
 		return &limits[0].Cause
 	}
 	return nil
-}
-
-// causeLabel names a cause in a few words, for a drawing.
-func causeLabel(w *timing.Works, c timing.Cause) string {
-	name := func(i int) string { return w.Machine.Channels[i].Name }
-	switch {
-	case c.Kind == timing.Meeting && c.Channel == c.Other:
-		return fmt.Sprintf("meeting in %s: %s", w.Machine.Lanes[c.Lane].ID, name(c.Channel))
-	case c.Kind == timing.Meeting:
-		return fmt.Sprintf("meeting in %s: %s, %s", w.Machine.Lanes[c.Lane].ID, name(c.Channel), name(c.Other))
-	case c.Channel >= 0:
-		return fmt.Sprintf("%s: %s", c.Kind, name(c.Channel))
-	}
-	return c.Kind.String()
 }
 
 // fitting is the label cut to the stretch's width; empty where there is no

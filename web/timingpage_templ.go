@@ -1038,7 +1038,7 @@ func ladder(p timingPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = kindMark(rung.Kind.String()).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = kindMark(rung.Kind).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1711,7 +1711,7 @@ func atTempoView(a atTempo) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = kindMark(f.Kind.String()).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = kindMark(f.Kind).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -31,7 +31,7 @@ type wheelPage struct {
 // findKinds are the kinds of marks that the find box knows by a word: the rules,
 // and drops that are missed.
 var findKinds = func() (kinds []string) {
-	for k := timing.Crowded; k <= timing.Silent; k++ {
+	for _, k := range timing.Kinds() {
 		kinds = append(kinds, k.String())
 	}
 	return append(kinds, "missed")
@@ -95,13 +95,13 @@ type tripCount struct {
 }
 
 type findingCount struct {
-	Kind  string
+	Kind  timing.Kind
 	Count int
 }
 
 // listedFinding is a finding as the page lists it.
 type listedFinding struct {
-	Kind    string
+	Kind    timing.Kind
 	Channel string // its id
 	Step    int
 	Text    string
@@ -112,7 +112,7 @@ type listedFinding struct {
 func (v verdictPanel) Listed() []listedFinding {
 	listed := make([]listedFinding, min(len(v.Findings), mostListed))
 	for i, f := range v.Findings[:len(listed)] {
-		listed[i] = listedFinding{f.Kind.String(), v.channelID(f.Channel), f.Step, v.works.Sentence(f)}
+		listed[i] = listedFinding{f.Kind, v.channelID(f.Channel), f.Step, v.works.Sentence(f)}
 	}
 	return listed
 }
@@ -214,13 +214,13 @@ func panelOf(m worked, turn *timing.Turn, stands standing, file *wheel.Pinning, 
 		panel.Together = &timing.VerdictRange{FromBPM: from, ToBPM: to}
 	}
 	panel.Drops, panel.Trips = loadOf(m.File, file)
-	var counts [timing.Silent + 1]int
+	counts := map[timing.Kind]int{}
 	for _, f := range panel.Findings {
 		counts[f.Kind]++
 	}
-	for k := timing.Crowded; k <= timing.Silent; k++ {
+	for _, k := range timing.Kinds() {
 		if n := counts[k]; n > 0 {
-			panel.Counts = append(panel.Counts, findingCount{k.String(), n})
+			panel.Counts = append(panel.Counts, findingCount{k, n})
 		}
 	}
 	text, err := json.Marshal(panel.marks())
@@ -250,7 +250,7 @@ func loadOf(m *wheel.Machine, p *wheel.Pinning) (drops int, trips tripCount) {
 }
 
 // marks gathers the steps at which each kind of finding stands on each
-// channel. A meeting stands at both of its pins.
+// channel. A finding about two marbles stands at both of their pins.
 func (v verdictPanel) marks() [][3]any {
 	type row struct {
 		kind    timing.Kind
@@ -266,7 +266,7 @@ func (v verdictPanel) marks() [][3]any {
 	}
 	for _, f := range v.Findings {
 		mark(row{f.Kind, f.Channel}, f.Step)
-		if f.Kind == timing.Meeting {
+		if f.AtBoth() {
 			mark(row{f.Kind, f.Other}, f.OtherStep)
 		}
 	}

@@ -148,16 +148,10 @@ func (r midiReport) text(m *wheel.Machine, path string) string {
 	if len(r.Missed) > 0 {
 		fmt.Fprintf(&b, "\nMissed in a turn: %s\n", say.Count(len(r.Missed), "drop", "drops"))
 		lines(&b, r.Missed, shownFindings, func(one midiMissed) string {
-			return fmt.Sprintf("%s, %s: %s", m.Channels[m.Channel(one.Channel)].Name, m.Wheel.PlaceText(one.Step), whyMissed[one.Why])
+			return fmt.Sprintf("%s, %s: %s", m.Channels[m.Channel(one.Channel)].Name, m.Wheel.PlaceText(one.Step), one.Why.Missed())
 		})
 	}
 	return b.String()
-}
-
-var whyMissed = map[timing.Kind]string{
-	timing.Crowded: "the lever is not back",
-	timing.Unready: "the gate has not reloaded",
-	timing.Silent:  "the channel is resting",
 }
 
 // newTarget is targetFor for a file that replaces none unless forced: a song is

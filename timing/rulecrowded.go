@@ -1,0 +1,49 @@
+package timing
+
+import "fmt"
+
+// Crowded: the lever has not fallen back.
+var Crowded = Kind{&kindFacts{
+	name:   "crowded",
+	mark:   "M5 2v12M11 2v12M2 5h12M2 11h12",
+	missed: "the lever is not back",
+}}
+
+type crowded struct{}
+
+func (crowded) kind() Kind { return Crowded }
+
+// asks takes D > h/c and (D − h/c) p ≥ return.
+func (crowded) asks(c *Channel) (arcSteps, needS float64) { return c.Hold, c.Return }
+
+func (crowded) sentence(w *Works, f Finding) string {
+	c := &w.Channels[f.Channel]
+	if steps := w.stepsOn(f); float64(steps) <= c.Hold {
+		return fmt.Sprintf("%s: next pin %s on, while a pin holds the lever for %s steps",
+			w.pinWords(f), counted(steps, "step"), figure(c.Hold))
+	}
+	gap, need := Milliseconds(f.GapS, f.NeedS)
+	return fmt.Sprintf("%s: the lever has %s before the next pin, it needs %s to fall back", w.pinWords(f), gap, need)
+}
+
+func (r crowded) limitSentence(w *Works, f Finding) string {
+	if float64(w.stepsOn(f)) <= w.Channels[f.Channel].Hold {
+		return r.sentence(w, f)
+	}
+	return fmt.Sprintf("%s: any faster, the lever has less than the %s it needs to fall back", w.pinWords(f), tenths(f.NeedS))
+}
+
+// mend takes (D − h/c) p ≥ return for the return, or where the lever
+// cannot be so quick, or is held for too long at any tempo, for the hold.
+func (crowded) mend(m *mender, r Rung, p float64) *Mend {
+	gap := float64(m.rows[r.Channel].leastGap())
+	c, file := &m.works.Channels[r.Channel], &m.works.Machine.Channels[r.Channel].Trip
+	if free := (gap - c.Hold) * p * 1000; free > 0 {
+		return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: file.ReturnMS, To: free}
+	}
+	hold := (gap - max(c.Return/p, spareSteps)) * m.works.Machine.Wheel.ArcMM()
+	if hold < 0 {
+		return nil
+	}
+	return &Mend{Path: m.path(r.Channel, "trip.hold_mm"), From: file.HoldMM, To: hold}
+}

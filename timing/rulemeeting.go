@@ -1,0 +1,173 @@
+package timing
+
+import (
+	"fmt"
+
+	"pinwright/wheel"
+)
+
+// Meeting: two marbles nearer than the least spacing in one lane.
+var Meeting = Kind{&kindFacts{
+	name: "meeting",
+	mark: "M9.2 8a3.7 3.7 0 1 0-7.4 0a3.7 3.7 0 1 0 7.4 0M14.2 8a3.7 3.7 0 1 0-7.4 0a3.7 3.7 0 1 0 7.4 0",
+}}
+
+type meeting struct{}
+
+func (meeting) kind() Kind { return Meeting }
+
+// groups are the passages of each lane.
+func (meeting) groups(w *Works) [][]Passage {
+	groups := make([][]Passage, len(w.lanes))
+	for i := range w.lanes {
+		groups[i] = w.lanes[i].passages
+	}
+	return groups
+}
+
+func (meeting) need(w *Works, first, second *Passage) float64 {
+	return w.lanes[first.Lane].need(first.SpeedIn, first.Time, second.SpeedIn, w.Spacing())
+}
+
+// need is the least lead, in seconds at the lane's mouth, of a marble that
+// enters at speed u1 over the next, which enters at u2, so that their centres
+// stay s apart along the lane while both are on it.
+//
+//	min(T₁, max(Δ, T₁ − t₂(L − s)));  T₁ where s ≥ L
+//
+// T₁ is the first's time through, Δ its time to travel s, t₂(x) the second's
+// to travel x. Both have one acceleration, so their distance is linear in
+// time and least at the second's entry or at the first's exit.
+func (l *lane) need(u1, time1, u2, s float64) float64 {
+	if s >= l.length {
+		return time1
+	}
+	return min(time1, max(timeTo(s, u1, l.accel), time1-timeTo(l.length-s, u2, l.accel)))
+}
+
+// Need is the least lead in seconds at the mouth of a lane that the marble of
+// one passage must have over the marble of another that follows it there.
+func (w *Works) Need(first, second Passage) float64 { return meeting{}.need(w, &first, &second) }
+
+func (meeting) sentence(w *Works, f Finding) string {
+	gap, need := Milliseconds(f.GapS, f.NeedS)
+	return fmt.Sprintf("%s: its marble leads %s, by %s into lane %s, it needs %s",
+		w.pinWords(f), w.followerWords(f), gap, w.Machine.Lanes[f.Lane].ID, need)
+}
+
+func (meeting) limitSentence(w *Works, f Finding) string {
+	return fmt.Sprintf("%s: any faster, its marble and %s, come too near in lane %s: they need %s between them at its mouth",
+		w.pinWords(f), w.followerWords(f), w.Machine.Lanes[f.Lane].ID, tenths(f.NeedS))
+}
+
+// followerWords names the marble behind in a finding about two.
+func (w *Works) followerWords(f Finding) string {
+	place := w.Machine.Wheel.PlaceText(f.OtherStep)
+	if f.Channel == f.Other {
+		return "the next, of " + place
+	}
+	return fmt.Sprintf("that of %s, %s", w.Machine.Channels[f.Other].Name, place)
+}
+
+// mend tries the clearance that is asked for, then the latch of the channel
+// that follows and of that which leads, then a ramp's slope.
+func (meeting) mend(m *mender, r Rung, p float64) *Mend {
+	q, ok := m.works.pairOf(r.Cause)
+	if !ok {
+		return nil
+	}
+	if mend := m.mendClearance(q, p); mend != nil {
+		return mend
+	}
+	if q.a.Channel != q.b.Channel {
+		for _, channel := range []int{r.Where.Other, r.Where.Channel} {
+			if mend := m.mendLatch(channel, r.Cause, p); mend != nil {
+				return mend
+			}
+		}
+	}
+	if m.works.Machine.Lanes[r.Lane].Kind == wheel.Ramp {
+		return m.mendSlope(r, q, p)
+	}
+	return nil
+}
+
+// mendClearance halves its way to the widest clearance at which two passages
+// meet at no period above p. A wider one never lets marbles nearer, so the
+// other meetings only gain.
+func (m *mender) mendClearance(q pair, p float64) *Mend {
+	marble := &m.works.Machine.Marble
+	a, b, l := q.a, q.b, m.works.leadOf(q)
+	m.listOccurring(l, q, p)
+	lane := &m.works.lanes[a.Lane]
+	apart := func(mm float64) bool {
+		s := (marble.DiameterMM + mm) / 1000
+		l.ahead, l.behind = lane.need(a.SpeedIn, a.Time, b.SpeedIn, s), lane.need(b.SpeedIn, b.Time, a.SpeedIn, s)
+		return m.apart(l, p)
+	}
+	if !apart(0) {
+		return nil
+	}
+	enough := halve(0, marble.ClearanceMM, apart)
+	return &Mend{Path: "marble.clearance_mm", From: marble.ClearanceMM, To: enough}
+}
+
+// listOccurring lists the differences in steps that occur between the pins of
+// two passages' channels and at which they meet at a period above p now.
+func (m *mender) listOccurring(l lead, q pair, p float64) {
+	_, longest := m.periods()
+	d, last := l.differences(p, longest)
+	ra, rb := &m.rows[q.a.Channel], &m.rows[q.b.Channel]
+	if q.a.Channel == q.b.Channel {
+		d = max(d, 1)
+	}
+	m.occur = m.occur[:0]
+	for ; d <= last; d++ {
+		if ra.differ(rb, wrap(d, ra.n)) {
+			m.occur = append(m.occur, d)
+		}
+	}
+}
+
+// apart reports whether a pair meets at none of the listed differences at a
+// period above p.
+func (m *mender) apart(l lead, p float64) bool {
+	_, longest := m.periods()
+	for _, d := range m.occur {
+		if from, to, ok := l.forbidden(d); ok && to > p && from < longest {
+			return false
+		}
+	}
+	return true
+}
+
+// mendSlope halves its way to the least slope of a ramp at which two marbles
+// meet at no period above p, and takes it if the whole machine agrees.
+func (m *mender) mendSlope(r Rung, q pair, p float64) *Mend {
+	file := &m.works.Machine.Lanes[r.Lane]
+	marble := &m.works.Machine.Marble
+	a, b, l := q.a, q.b, m.works.leadOf(q)
+	m.listOccurring(l, q, p)
+	s := m.works.Spacing()
+	lane := m.works.lanes[r.Lane]
+	apart := func(deg float64) bool {
+		lane.accel = RampAcceleration(radians(deg), file.Rolling, file.RailGapMM, marble.DiameterMM)
+		timeA, _, errA := Traverse(a.SpeedIn, lane.accel, lane.length)
+		timeB, _, errB := Traverse(b.SpeedIn, lane.accel, lane.length)
+		if errA != nil || errB != nil {
+			return false
+		}
+		l.ahead, l.behind = lane.need(a.SpeedIn, timeA, b.SpeedIn, s), lane.need(b.SpeedIn, timeB, a.SpeedIn, s)
+		return m.apart(l, p)
+	}
+	if file.SlopeDeg >= steepestDeg || !apart(steepestDeg) {
+		return nil
+	}
+	mend := Mend{Path: "lanes." + file.ID + ".slope_deg", From: file.SlopeDeg, To: halve(steepestDeg, file.SlopeDeg, apart)}
+	for _, deg := range []float64{mend.To, mend.Workshop()} {
+		if !m.agrees(wheel.Set{Path: mend.Path, Value: deg}, r.Cause, p) {
+			return nil
+		}
+	}
+	return &mend
+}

@@ -1,0 +1,164 @@
+package timing
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"pinwright/wheel"
+)
+
+// Three rules that no machine has, one of each family. Their kinds are listed
+// after the machine's own.
+var (
+	drowsy   = Kind{&kindFacts{name: "drowsy", mark: "M2 8h12", order: uint8(len(rules))}}
+	jostling = Kind{&kindFacts{name: "jostling", mark: "M8 2v12", order: uint8(len(rules) + 1)}}
+	odd      = Kind{&kindFacts{name: "odd", mark: "M2 2l12 12", order: uint8(len(rules) + 2)}}
+)
+
+// drowsyRule: pins of one channel are more than 2 steps and 0.3 s after that
+// apart. The lever's return mends it: any other figure would do here.
+type drowsyRule struct{}
+
+func (drowsyRule) kind() Kind                               { return drowsy }
+func (drowsyRule) asks(*Channel) (arcSteps, needS float64)  { return 2, 0.3 }
+func (drowsyRule) sentence(w *Works, f Finding) string      { return w.pinWords(f) + ": asleep" }
+func (drowsyRule) limitSentence(w *Works, f Finding) string { return w.pinWords(f) + ": falls asleep" }
+func (drowsyRule) mend(m *mender, r Rung, p float64) *Mend {
+	return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: 0, To: p}
+}
+
+// jostlingRule: strikes of all channels are 0.2 s apart, whatever plates they
+// are of.
+type jostlingRule struct{}
+
+func (jostlingRule) kind() Kind { return jostling }
+func (jostlingRule) groups(w *Works) [][]Passage {
+	var strikes []Passage
+	for i := range w.Channels {
+		strikes = append(strikes, Passage{Lane: -1, Channel: i, Enter: w.Channels[i].Strike})
+	}
+	return [][]Passage{strikes}
+}
+func (jostlingRule) need(_ *Works, _, _ *Passage) float64 { return 0.2 }
+func (jostlingRule) sentence(w *Works, f Finding) string  { return w.pinWords(f) + ": jostles" }
+func (jostlingRule) limitSentence(w *Works, f Finding) string {
+	return w.pinWords(f) + ": comes to jostle"
+}
+func (jostlingRule) mend(*mender, Rung, float64) *Mend { return nil }
+
+// oddRule: no pin stands on step 13.
+type oddRule struct{}
+
+func (oddRule) kind() Kind { return odd }
+func (oddRule) scan(t *Turn) {
+	for i := range t.rows {
+		if t.Has(i, 13) {
+			t.forbidAll(odd, i)
+		}
+	}
+}
+func (oddRule) find(t *Turn, dst []Finding) []Finding {
+	for i := range t.rows {
+		if t.Has(i, 13) {
+			dst = append(dst, Finding{Kind: odd, Channel: i, Step: 13, Other: -1, OtherStep: -1, Lane: -1})
+		}
+	}
+	return dst
+}
+func (oddRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + ": a superstition" }
+
+// inventive is a machine of two channels that has no figures but is held to the
+// invented rules: steps of 1 mm, 4 to the beat, 32 round the wheel.
+func inventive(t *testing.T, pins ...[2]int) *Turn {
+	t.Helper()
+	w, err := compile(bare(32, wheel.Channel{}, wheel.Channel{}),
+		append(slices.Clone(rules), drowsyRule{}, jostlingRule{}, oddRule{}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Invented", TempoBPM: 60}
+	for _, pin := range pins {
+		p.Pins = append(p.Pins, wheel.Pin{Channel: w.Machine.Channels[pin[0]].ID, Step: pin[1]})
+	}
+	return must(w.Turn(p))
+}
+
+// A step takes 15/T s. Pins 5 steps apart on one channel have 3 of them to be
+// awake again in: 45/T ≥ 0.3 s up to 150 BPM. Strikes 3 steps apart leave 45/T
+// ≥ 0.2 s up to 225 BPM, beyond the machine's 180; 2 steps apart 30/T, up to
+// 150; 1 step apart 15/T, up to 75 (worked by hand).
+func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
+	for _, c := range []struct {
+		what   string
+		pins   [][2]int
+		kind   Kind
+		limit  float64
+		cause  Cause
+		says   string // at 160 BPM
+		limits string
+		label  string
+	}{
+		{"between pins of a channel", [][2]int{{0, 0}, {0, 5}}, drowsy, 150, Cause{drowsy, 0, 0, -1},
+			"A, bar 1 beat 1: asleep", "A, bar 1 beat 1: falls asleep", "drowsy: A"},
+		{"between two marbles", [][2]int{{1, 4}, {0, 5}}, jostling, 75, Cause{jostling, 0, 1, -1},
+			"B, bar 1 beat 2: jostles", "B, bar 1 beat 2: comes to jostle", "jostling: A, B"},
+		{"of a pin", [][2]int{{1, 13}}, odd, 30, Cause{odd, 1, -1, -1},
+			"B, bar 1 beat 4 +1/4: a superstition", "B, bar 1 beat 4 +1/4: a superstition", "odd: B"},
+	} {
+		turn := inventive(t, c.pins...)
+		w := turn.works
+		bands, limits, rungs := turn.Bands(), turn.Limits(), turn.Ladder()
+		if c.limit > 30 && (len(bands) != 1 || bands[0].From != 30 || math.Abs(bands[0].To-c.limit) > 1e-9 || *bands[0].StoppedBy != c.cause) ||
+			c.limit == 30 && len(bands) != 0 {
+			t.Errorf("%s: bands %+v", c.what, bands)
+		}
+		if len(limits) != 1 || limits[0].Cause != c.cause || math.Abs(limits[0].BPM-c.limit) > 1e-9 {
+			t.Errorf("%s: limits %+v", c.what, limits)
+		}
+		found := turn.Findings(160, nil)
+		if len(found) != 1 || found[0].Kind != c.kind || found[0].cause() != c.cause || w.Sentence(found[0]) != c.says {
+			t.Errorf("%s: findings %+v", c.what, found)
+		}
+		if below := turn.Findings(c.limit*(1-1e-9), nil); c.limit > 30 && len(below) != 0 {
+			t.Errorf("%s: findings below the limit %+v", c.what, below)
+		}
+		if len(rungs) != 1 || rungs[0].Cause != c.cause || rungs[0].Where.cause() != c.cause || w.LimitSentence(rungs[0].Where) != c.limits || rungs[0].Freed != 180 {
+			t.Errorf("%s: rungs %+v", c.what, rungs)
+		}
+		if mend := rungs[0].Mend; (mend != nil) != (c.kind == drowsy) || mend != nil && (mend.Path != "channels.a.trip.return_ms" || mend.Reaches != 180) {
+			t.Errorf("%s: mended by %+v", c.what, mend)
+		}
+		if got := w.Label(c.cause); got != c.label {
+			t.Errorf("%s: labelled %q, want %q", c.what, got, c.label)
+		}
+		if got := fmt.Sprint(c.kind, c.kind.Mark() != ""); got != c.kind.name+" true" {
+			t.Errorf("%s: its kind is %s", c.what, got)
+		}
+		tried, err := w.With(Set{Path: "channels.a.trip.latch_ms", Value: 1})
+		if err != nil || len(must(tried.Turn(turn.pinning)).Limits()) != 1 {
+			t.Errorf("%s: a trial forgets the rule: %v", c.what, err)
+		}
+	}
+}
+
+// At 150 BPM a step takes 0.1 s: 5 steps are 2 and 0.3 s. At 120 BPM, 125 ms,
+// they are 2 and 0.375 s, 4 steps 2 and 0.25 s. No two pins of a channel are
+// jostling from there: 0.2 s is 2 steps (worked by hand).
+func TestAnInventedRuleIsAskedForWhatAChannelsPinsNeed(t *testing.T) {
+	w := inventive(t).works
+	if gaps := w.LeastGaps([]int{0, 1}, 120); gaps[0] != 5 || gaps[1] != 5 {
+		t.Errorf("the least gaps are %v, want 5 steps each", gaps)
+	}
+	// Strikes less than 0.2 s apart at 150 BPM, or any slower tempo: 1 step.
+	var forbidden [][3]int
+	w.Forbidden(0, 1, 150, func(lane, from, to int) { forbidden = append(forbidden, [3]int{lane, from, to}) })
+	if !slices.Equal(forbidden, [][3]int{{-1, -1, 1}}) {
+		t.Errorf("forbidden differences are %v", forbidden)
+	}
+	// Twin channels share notes by rests: 2 steps and 0.3 s, at 0.1 s a step.
+	if rest, hold := w.Rest(0, 0.1), w.Hold(0); math.Abs(rest-0.5) > 1e-12 || hold != 2 {
+		t.Errorf("a channel rests for %g s and %g steps, want 0.5 s and 2 steps", rest, hold)
+	}
+}
