@@ -34,7 +34,7 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 	if reason == "" {
 		return wheel.Refuse(wheel.ErrInvalid, "the change has no reason; say in a few words why, and who did it")
 	}
-	if err := checkLine("the reason", reason, maxReason); err != nil {
+	if err := wheel.CheckLine("the reason", reason, maxReason); err != nil {
 		return err
 	}
 	return s.change(ctx, "changing the machine", func(tx *sql.Tx) error {
@@ -43,7 +43,7 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 			return err
 		}
 		if before.Revision != revision {
-			return changedSince(before.Name)
+			return wheel.ChangedMeanwhile(before.Name)
 		}
 		after, err := before.File.WithSets(sets...)
 		if err != nil {

@@ -131,7 +131,7 @@ func (n *NewEdit) check() error {
 	case strings.TrimSpace(n.Words) == "":
 		return wheel.Refuse(wheel.ErrInvalid, "the edit has no words; say in a line what it does")
 	}
-	return checkLine("the edit's text", n.Words, maxWords)
+	return wheel.CheckLine("the edit's text", n.Words, maxWords)
 }
 
 // checkSender refuses an edit, or a tap, that cannot be told from another.
@@ -145,7 +145,7 @@ func checkSender(what, id, by string) error {
 	case strings.ContainsFunc(id, odd):
 		return wheel.Refuse(wheel.ErrInvalid, "the %s's id is %q; an id has no spaces and nothing but text", what, id)
 	}
-	return checkLine("the name of who made the edit", by, wheel.MaxName)
+	return wheel.CheckLine("the name of who made the edit", by, wheel.MaxName)
 }
 
 // edited is a pinning while an edit of it is kept, as it was before.

@@ -4,25 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"pinwright/wheel"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 )
-
-// checkLine refuses what is longer than most characters or is not one line of
-// text.
-func checkLine(what, text string, most int) error {
-	if n := utf8.RuneCountInString(text); n > most {
-		return wheel.Refuse(wheel.ErrInvalid, "%s has %d characters; %d at most", what, n, most)
-	}
-	if !utf8.ValidString(text) || strings.ContainsFunc(text, unicode.IsControl) {
-		return wheel.Refuse(wheel.ErrInvalid, "%s has characters that are not text; write it in one line", what)
-	}
-	return nil
-}
 
 // failed puts an error of the database in words. Refusals pass through.
 func failed(doing string, err error) error {

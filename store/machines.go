@@ -107,7 +107,7 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 		case err != nil:
 			return err
 		case current != revision:
-			return changedSince(name)
+			return wheel.ChangedMeanwhile(name)
 		}
 		if err := freeName(ctx, tx, file.Name, id); err != nil {
 			return err
@@ -190,8 +190,4 @@ func pinningsFit(ctx context.Context, tx *sql.Tx, id int64, file *wheel.Machine)
 		}
 	}
 	return rows.Err()
-}
-
-func changedSince(name string) error {
-	return wheel.Refuse(wheel.ErrConflict, "%s was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again", name)
 }

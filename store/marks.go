@@ -40,7 +40,7 @@ func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (Mark
 	if name == "" {
 		return Mark{}, wheel.Refuse(wheel.ErrInvalid, "the mark has no name; give it one, such as “before the school visit”")
 	}
-	if err := checkLine("the mark's name", name, wheel.MaxName); err != nil {
+	if err := wheel.CheckLine("the mark's name", name, wheel.MaxName); err != nil {
 		return Mark{}, err
 	}
 	var mark Mark

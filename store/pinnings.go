@@ -165,7 +165,7 @@ func (s *Store) ReplacePinning(ctx context.Context, id int64, revision int, file
 			return err
 		}
 		if p.revision != revision {
-			return changedSince(p.file.Title)
+			return wheel.ChangedMeanwhile(p.file.Title)
 		}
 		if err := fits(file, p.machine); err != nil {
 			return err

@@ -37,10 +37,10 @@ func (t *Tap) checkTrouble() error {
 	if len(t.Channel) > 256 {
 		return wheel.Refuse(wheel.ErrInvalid, "the trouble is on a channel whose id is too long to be one")
 	}
-	if err := checkLine("the channel of the trouble", t.Channel, 256); err != nil {
+	if err := wheel.CheckLine("the channel of the trouble", t.Channel, 256); err != nil {
 		return err
 	}
-	return checkLine("the note", t.Note, maxNote)
+	return wheel.CheckLine("the note", t.Note, maxNote)
 }
 
 func (s *Store) addTrouble(ctx context.Context, tx *sql.Tx, j Job, t Tap, at int64) error {

@@ -11,6 +11,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -81,18 +82,18 @@ func (s *server) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	form := readProgrammeForm(r.PostForm)
-	words, anchor, err := s.act(r, now, &form)
+	text, anchor, err := s.edit(r, now, &form)
 	base, baseErr := form.version(now.Latest)
 	if err == nil {
 		err = baseErr
 	}
 	if err == nil {
 		var problems wheel.Problems
-		var body store.ProgrammeBody
+		var body programme.Programme
 		if body, problems = form.body(); len(problems) > 0 {
 			err = problems.Err()
 		} else {
-			_, err = s.Store.ChangeProgramme(r.Context(), id, store.NewProgrammeVersion{Base: base, By: strings.TrimSpace(form.By), Words: words, Body: body})
+			_, err = s.Store.ChangeProgramme(r.Context(), id, programme.Change{Base: base, By: strings.TrimSpace(form.By), Text: text, Programme: body})
 		}
 	}
 	if err == nil {
@@ -176,7 +177,7 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 	}
 	kept := map[int64]*wheel.Pinning{}
 	for _, row := range page.Choices {
-		if !slices.ContainsFunc(page.Body.Songs, func(song store.ProgrammeSong) bool { return song.PinningID == row.ID }) {
+		if !slices.ContainsFunc(page.Body.Songs, func(song programme.Song) bool { return song.PinningID == row.ID }) {
 			continue
 		}
 		p, err := s.Store.Pinning(ctx, row.ID)
@@ -238,9 +239,9 @@ func changeoverWords(d dayTotals) string {
 // versionWords is what a change did, and who made it.
 func versionWords(v store.ProgrammeVersion) string {
 	if v.By == "" {
-		return v.Words
+		return v.Text
 	}
-	return v.Words + ", by " + v.By
+	return v.Text + ", by " + v.By
 }
 
 // line is what the song at a place of the form comes to, if that is what is

@@ -13,8 +13,8 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
-	"pinwright/store"
 	"pinwright/web/browsertest"
+	"pinwright/wheel/programme"
 )
 
 // manySongs is a programme of eight songs, told apart by their plays, 1 to 8.
@@ -22,11 +22,11 @@ func manySongs(t *testing.T) *app {
 	t.Helper()
 	a := newDemo(t)
 	a.keepPinning(t, "Nine Knocks", nil)
-	body := store.ProgrammeBody{Name: "Sunday"}
+	body := programme.Programme{Name: "Sunday"}
 	for i := range 8 {
-		body.Songs = append(body.Songs, store.ProgrammeSong{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: i + 1})
+		body.Songs = append(body.Songs, programme.Song{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: i + 1})
 	}
-	if _, err := a.store.AddProgramme(t.Context(), 1, store.NewProgrammeVersion{Words: "begin", Body: body}); err != nil {
+	if _, err := a.store.AddProgramme(t.Context(), 1, programme.Change{Text: "begin", Programme: body}); err != nil {
 		t.Fatal(err)
 	}
 	return a

@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import (
 	"fmt"
-	"pinwright/store"
 	"pinwright/wheel/place"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -912,9 +912,9 @@ func songFields(p programmePage, i int, song songForm) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var51 string
-		templ_7745c5c3_Var51, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(store.MaxStory)).Resolve(ctx)
+		templ_7745c5c3_Var51, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(programme.MaxStory)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/programme.templ`, Line: 149, Col: 111}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/programme.templ`, Line: 149, Col: 115}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var51)
 		if templ_7745c5c3_Err != nil {
@@ -927,7 +927,7 @@ func songFields(p programmePage, i int, song songForm) templ.Component {
 		var templ_7745c5c3_Var52 string
 		templ_7745c5c3_Var52, templ_7745c5c3_Err = templ.JoinStringErrs(song.Story)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/programme.templ`, Line: 149, Col: 126}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/programme.templ`, Line: 149, Col: 130}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var52))
 		if templ_7745c5c3_Err != nil {

@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/programme"
 )
 
 // withProgramme is the demo with two pinnings and a programme of them.
@@ -31,17 +31,17 @@ func withProgramme(t *testing.T) *app {
 // above its window.
 func (a *app) keepSunday(t *testing.T) {
 	t.Helper()
-	body := store.ProgrammeBody{Name: "Sunday", Call: "The workshop, 12", PinsPerMin: 4, Songs: []store.ProgrammeSong{
+	body := programme.Programme{Name: "Sunday", Call: "The workshop, 12", PinsPerMin: 4, Songs: []programme.Song{
 		{PinningID: 1, TempoBPM: 80, Turns: 2, Plays: 6, RestMin: 5, Story: "Nine knocks at the mill door, and nobody is there.\nWho turns the crank knocks."},
 		{PinningID: 2, TempoBPM: 150, Turns: 1, Plays: 4, RestMin: 5, PauseMin: 20},
 	}}
 	ctx := context.Background()
-	id, err := a.store.AddProgramme(ctx, 1, store.NewProgrammeVersion{By: "Ada", Words: "begin the programme", Body: body})
+	id, err := a.store.AddProgramme(ctx, 1, programme.Change{By: "Ada", Text: "begin the programme", Programme: body})
 	if err != nil {
 		t.Fatal(err)
 	}
 	body.Songs[0].Plays = 8
-	if _, err := a.store.ChangeProgramme(ctx, id, store.NewProgrammeVersion{Base: 1, By: "Ben", Words: "change the programme", Body: body}); err != nil {
+	if _, err := a.store.ChangeProgramme(ctx, id, programme.Change{Base: 1, By: "Ben", Text: "change the programme", Programme: body}); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -455,8 +455,8 @@ func TestProgrammeAddsASongAtATempoThatCanBeRead(t *testing.T) {
 func TestProgrammeSaysWhyWhoToCallIsOnNoCard(t *testing.T) {
 	a := newDemo(t)
 	a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
-	body := store.ProgrammeBody{Name: "Sunday", Call: strings.Repeat("a", 150), Songs: []store.ProgrammeSong{{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: 1}}}
-	if _, err := a.store.AddProgramme(context.Background(), 1, store.NewProgrammeVersion{Body: body}); err != nil {
+	body := programme.Programme{Name: "Sunday", Call: strings.Repeat("a", 150), Songs: []programme.Song{{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: 1}}}
+	if _, err := a.store.AddProgramme(context.Background(), 1, programme.Change{Programme: body}); err != nil {
 		t.Fatal(err)
 	}
 	const says = "ho to call has 150 characters; the crank card has room for 110"
@@ -520,7 +520,7 @@ func TestProgrammeJoinsSongsThatShareOneWheel(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if _, err := a.store.AddProgramme(ctx, 1, store.NewProgrammeVersion{Body: store.ProgrammeBody{Name: "Sunday", Songs: []store.ProgrammeSong{
+	if _, err := a.store.AddProgramme(ctx, 1, programme.Change{Programme: programme.Programme{Name: "Sunday", Songs: []programme.Song{
 		{PinningID: 1, TempoBPM: 60, Turns: 1, Plays: 1}, {PinningID: 2, TempoBPM: 60, Turns: 1, Plays: 1}}}}); err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -35,9 +36,9 @@ func (s *server) programmeCard(w http.ResponseWriter, r *http.Request) error {
 
 // askedSong is a song of a programme, by its place from 1, with its pinning on
 // the wheel.
-func (s *server) askedSong(r *http.Request) (*store.Programme, store.ProgrammeSong, worked, *timing.Turn, error) {
-	fail := func(err error) (*store.Programme, store.ProgrammeSong, worked, *timing.Turn, error) {
-		return nil, store.ProgrammeSong{}, worked{}, nil, err
+func (s *server) askedSong(r *http.Request) (*store.Programme, programme.Song, worked, *timing.Turn, error) {
+	fail := func(err error) (*store.Programme, programme.Song, worked, *timing.Turn, error) {
+		return nil, programme.Song{}, worked{}, nil, err
 	}
 	id, err := idOf(r)
 	if err != nil {

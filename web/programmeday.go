@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -68,7 +68,7 @@ func newDay(m worked, margin, rate float64, kept map[int64]*wheel.Pinning) *prog
 	return &programmeDay{m: m, margin: margin, rate: rate, kept: kept, turn: m.NewTurn(), wear: make([]timing.Wear, len(m.File.Channels))}
 }
 
-func (d *programmeDay) add(song store.ProgrammeSong) (songLine, error) {
+func (d *programmeDay) add(song programme.Song) (songLine, error) {
 	line := songLine{ID: song.PinningID, Crank: d.m.File.Wheel.CrankAt(song.TempoBPM)}
 	p, there := d.kept[song.PinningID]
 	if !there {

@@ -5,7 +5,6 @@ import (
 	"math"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -13,6 +12,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -52,7 +52,7 @@ func readProgrammeForm(v url.Values) programmeForm {
 		}
 		return ""
 	}
-	for i, text := range v["pinning"][:min(len(v["pinning"]), store.MaxProgrammeSongs+1)] {
+	for i, text := range v["pinning"][:min(len(v["pinning"]), programme.MaxSongs+1)] {
 		id, _ := strconv.ParseInt(text, 10, 64)
 		f.Songs = append(f.Songs, songForm{
 			ID: id, Title: at("title", i), Tempo: at("tempo", i), Turns: at("turns", i), Plays: at("plays", i),
@@ -73,7 +73,7 @@ func (f programmeForm) version(latest int) (int, error) {
 }
 
 // body reads the fields. What is no number is listed, place by place.
-func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
+func (f programmeForm) body() (programme.Programme, wheel.Problems) {
 	var problems wheel.Problems
 	number := func(at, what, text string) float64 {
 		v, err := readNumber(text)
@@ -89,7 +89,7 @@ func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
 		}
 		return n
 	}
-	b := store.ProgrammeBody{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
+	b := programme.Programme{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
 	if err := place.CheckCall(b.Call); err != nil {
 		problems.Add("", "%s", err)
 	}
@@ -98,7 +98,7 @@ func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
 	}
 	for i, song := range f.Songs {
 		at := fmt.Sprintf("song %d, %s:", i+1, song.Title)
-		b.Songs = append(b.Songs, store.ProgrammeSong{
+		b.Songs = append(b.Songs, programme.Song{
 			PinningID: song.ID, Title: song.Title, Story: song.Story,
 			TempoBPM: number(at, "the tempo", song.Tempo), Turns: whole(at, "the number of turns", song.Turns), Plays: whole(at, "the number of plays", song.Plays),
 			RestMin: number(at, "the rest between plays", song.Rest), PauseMin: number(at, "the pause before it", song.Pause),
@@ -107,38 +107,39 @@ func (f programmeForm) body() (store.ProgrammeBody, wheel.Problems) {
 	return b, problems
 }
 
-// act changes the form's songs by the button that was pressed, and says in words
-// what that does and where the page goes on.
-func (s *server) act(r *http.Request, now *store.Programme, f *programmeForm) (words, anchor string, err error) {
-	do, text, _ := strings.Cut(r.PostForm.Get("do"), " ")
-	at, _ := strconv.Atoi(text)
-	there := at >= 1 && at <= len(f.Songs)
-	switch {
-	case do == "" || do == "keep":
+// edit changes the form's songs by the button that was pressed, and says what
+// that does and where the page goes on.
+func (s *server) edit(r *http.Request, now *store.Programme, f *programmeForm) (text, anchor string, err error) {
+	do, number, _ := strings.Cut(r.PostForm.Get("do"), " ")
+	switch do {
+	case "", "keep":
 		return "change the programme", "", nil
-	case do == "order" && there:
-		return "change the order", fmt.Sprintf("?moved=%d", at), nil
-	case do == "add":
+	case "add":
 		return s.addSong(r, now, f)
-	case !there:
-		return "", "", wheel.Refuse(wheel.ErrInvalid, "Song %d is asked for, and the programme has %s.", at, say.Count(len(f.Songs), "song", "songs"))
-	case do == "remove":
-		title := f.Songs[at-1].Title
-		f.Songs = slices.Delete(f.Songs, at-1, at)
-		return "take out " + title, "#songs", nil
-	case do == "up" && at > 1:
-		f.Songs[at-2], f.Songs[at-1] = f.Songs[at-1], f.Songs[at-2]
-		return "move " + f.Songs[at-2].Title + " up", fmt.Sprintf("?moved=%d&way=up", at-1), nil
-	case do == "down" && at < len(f.Songs):
-		f.Songs[at-1], f.Songs[at] = f.Songs[at], f.Songs[at-1]
-		return "move " + f.Songs[at].Title + " down", fmt.Sprintf("?moved=%d&way=down", at+1), nil
 	}
-	return "", "", wheel.Refuse(wheel.ErrInvalid, "Song %d cannot be moved there: it is at the end.", at)
+	at, _ := strconv.Atoi(number)
+	e := programme.Edit{Do: programme.Do(do), Song: at}
+	title := ""
+	if at >= 1 && at <= len(f.Songs) {
+		title = f.Songs[at-1].Title
+	}
+	songs, stands, err := programme.Apply(f.Songs, e)
+	if err != nil {
+		return "", "", err
+	}
+	f.Songs = songs
+	switch anchor = fmt.Sprintf("?moved=%d", stands); e.Do {
+	case programme.TakeOut:
+		anchor = "#songs"
+	case programme.Up, programme.Down:
+		anchor += "&way=" + do
+	}
+	return e.Text(title), anchor, nil
 }
 
 // addSong puts a pinning at the end, at its own tempo, or where that is outside
 // its window at the nearest inside.
-func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm) (words, anchor string, err error) {
+func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm) (text, anchor string, err error) {
 	id, err := strconv.ParseInt(r.PostForm.Get("add"), 10, 64)
 	if err != nil {
 		return "", "", wheel.Refuse(wheel.ErrInvalid, "No pinning was chosen; choose one to add.")

@@ -9,6 +9,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -61,9 +62,9 @@ func (s *server) addProgramme(w http.ResponseWriter, r *http.Request) error {
 	if m == nil {
 		return wheel.Refuse(wheel.ErrConflict, "A programme is for a machine, and there is none yet; bring its machine file first.")
 	}
-	id, err := s.Store.AddProgramme(r.Context(), m.ID, store.NewProgrammeVersion{
-		By: strings.TrimSpace(r.PostForm.Get("by")), Words: "begin the programme",
-		Body: store.ProgrammeBody{Name: strings.TrimSpace(r.PostForm.Get("name"))},
+	id, err := s.Store.AddProgramme(r.Context(), m.ID, programme.Change{
+		By: strings.TrimSpace(r.PostForm.Get("by")), Text: "begin the programme",
+		Programme: programme.Programme{Name: strings.TrimSpace(r.PostForm.Get("name"))},
 	})
 	if err != nil {
 		return err

@@ -7,9 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"pinwright/store"
 	"pinwright/wheel"
-	"pinwright/wheel/arrange"
+	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
 
@@ -31,7 +30,7 @@ func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
 		return
 	}
 	n := m.File.Wheel.Steps
-	shared := arrange.ShareWheel(n, pinnings)
+	shared := programme.Share(n, pinnings)
 	for i, p := range pinnings {
 		page.Sharing = append(page.Sharing, fmt.Sprintf("%s uses %d of %d steps.", p.Title, shared.Used[i], n))
 	}
@@ -81,7 +80,7 @@ func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
 	var pinnings []*wheel.Pinning
 	for text := range strings.FieldsSeq(r.PostForm.Get("ids")) {
 		pinningID, err := strconv.ParseInt(text, 10, 64)
-		if err != nil || len(pinnings) == store.MaxProgrammeSongs {
+		if err != nil || len(pinnings) == programme.MaxSongs {
 			return wheel.Refuse(wheel.ErrInvalid, "The songs to join are not told as the page tells them; open it again.")
 		}
 		one, err := s.Store.Pinning(r.Context(), pinningID)
@@ -94,7 +93,7 @@ func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrInvalid, "Two songs at least are needed to join.")
 	}
 	title := strings.TrimSpace(r.PostForm.Get("title"))
-	joined, err := arrange.JoinOnWheel(m.File, title, pinnings)
+	joined, err := programme.Join(m.File, title, pinnings)
 	if err != nil {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}

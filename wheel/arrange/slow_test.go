@@ -76,7 +76,7 @@ func TestReadvanceKeepsEveryAim(t *testing.T) {
 		}
 		aims := func(p *wheel.Pinning) (all []string) {
 			for _, pin := range p.Pins {
-				all = append(all, fmt.Sprintf("%s at %.6f", pin.Channel, wrapped(p.AimOf(pin), n)))
+				all = append(all, fmt.Sprintf("%s at %.6f", pin.Channel, math.Mod(p.AimOf(pin)+float64(n), float64(n))))
 			}
 			slices.Sort(all)
 			return all

@@ -1,4 +1,4 @@
-package arrange
+package programme
 
 import (
 	"cmp"
@@ -44,10 +44,10 @@ type Shared struct {
 	Most  []int    // the most that fit one turn, and of those the shortest
 }
 
-// ShareWheel says which of some pinnings fit one turn of n steps together, their
+// Share says which of some pinnings fit one turn of n steps together, their
 // used arcs one after the other. Whether tempos and rests at the joints suit is
 // for the whole check of the joined pinning.
-func ShareWheel(n int, pinnings []*wheel.Pinning) Shared {
+func Share(n int, pinnings []*wheel.Pinning) Shared {
 	s := Shared{Used: make([]int, len(pinnings))}
 	order := make([]int, len(pinnings))
 	for i, p := range pinnings {
@@ -71,13 +71,13 @@ func ShareWheel(n int, pinnings []*wheel.Pinning) Shared {
 	return s
 }
 
-// JoinOnWheel is a pinning with several on it, one after the other round the
+// Join is a pinning with several on it, one after the other round the
 // turn: each is turned as a whole, aims and all, so that its used arc begins
 // where the one before it ends, on the next bar line where all have room for
 // that, and nothing of it is changed within. It has the advances of the first;
 // pins of the others keep their own distance from their aims. The error says what
 // does not fit.
-func JoinOnWheel(m *wheel.Machine, title string, pinnings []*wheel.Pinning) (*wheel.Pinning, error) {
+func Join(m *wheel.Machine, title string, pinnings []*wheel.Pinning) (*wheel.Pinning, error) {
 	n := m.Wheel.Steps
 	arcs, total, bars := make([]Arc, len(pinnings)), 0, 0
 	bar := m.Wheel.StepsPerBar()

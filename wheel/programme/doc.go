@@ -1,0 +1,6 @@
+// Package programme answers what a day of songs for visitors comes to. A
+// [Programme] is an ordered list of pinnings with a tempo each; [Programme.Check]
+// lists what is wrong with one, [Version.Follow] says which version a change
+// makes of it, and [Apply] changes its order. [Share] says which songs could
+// stand on one wheel together, and [Join] puts them on it.
+package programme
