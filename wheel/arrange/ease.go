@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/ease"
 )
 
 // EaseLimit is how long an easing may take where nothing else is asked for.
@@ -33,7 +34,7 @@ type Eased struct {
 	Cannot     []string     `json:"cannot"`      // sentences on what of the request cannot be; then Cost and LowerBound are those of the best that can
 }
 
-// ease changes notes so that the highest safe tempo of their pinning is at
+// easeNotes changes notes so that the highest safe tempo of their pinning is at
 // least a tempo, at the least cost. Leaving a note out costs its weight, moving
 // it by one or two steps 0.2 × steps × weight, moving it to another of its
 // choices nothing. The notes of one channel keep their order.
@@ -41,7 +42,7 @@ type Eased struct {
 // advance is by channel, in steps. The error is a sentence on what cannot be
 // worked out at all; it is that of ctx where it was cancelled. When ctx or the
 // limit runs out the answer is the best found, with what is proved of it.
-func ease(ctx context.Context, mech Mechanics, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (*Eased, error) {
+func easeNotes(ctx context.Context, mech Mechanics, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (*Eased, error) {
 	if !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM) {
 		return nil, fmt.Errorf("the tempo to be made safe is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
 	}
@@ -103,7 +104,7 @@ func checkPlaced(m *wheel.Machine, notes []placedNote, advance []int) error {
 // maxWeight is far above that of any note, and keeps sums exact enough.
 const maxWeight = 1e6
 
-// easing is one call of ease.
+// easing is one call of easeNotes.
 type easing struct {
 	mech    Mechanics
 	machine *wheel.Machine
@@ -114,7 +115,7 @@ type easing struct {
 
 // outcome is what an easing to one tempo comes to.
 type outcome struct {
-	ground  *ground
+	gaps    *gaps
 	to      []site  // by note
 	left    []bool  // by note: left out
 	unmet   []int32 // notes left out that were to stay
@@ -128,54 +129,45 @@ type outcome struct {
 
 // to eases to one tempo, in beats per minute.
 func (e *easing) to(ctx context.Context, bpm float64) *outcome {
-	g := newGround(e.mech, e.notes, e.advance, e.wishes, bpm)
-	r := &outcome{ground: g, to: make([]site, len(e.notes)), left: make([]bool, len(e.notes))}
-	p, sites, err := g.puzzle()
-	if err != nil {
-		g.plainly(r)
-	} else {
-		s := solver{ctx: ctx, pains: usualPains}
-		found := s.solve(p)
-		r.exact, r.lower = found.exact(), found.lower
-		for n, o := range found.answer {
-			if o == leftOut {
-				r.left[n] = true
-			} else {
-				r.to[n] = sites[o]
-			}
+	g := newGaps(e.mech, e.notes, e.advance, e.wishes, bpm)
+	p := g.problem()
+	found := ease.Solve(ctx, p)
+	r := &outcome{gaps: g, to: make([]site, len(e.notes)), left: make([]bool, len(e.notes)), exact: found.Exact, proved: found.Impossible}
+	choices := 0.0
+	for n, k := range found.Chosen {
+		if len(e.notes[n].choices) > 1 {
+			choices += channelCost
+		}
+		if k == ease.LeftOut {
+			r.left[n] = true
+		} else {
+			c := p.Notes[n].Candidates[k]
+			r.to[n] = site{int32(c.Channel), int32(c.Later)}
 		}
 	}
 	r.count()
+	if r.lower = r.cost; !r.exact {
+		r.lower = min(max(0, found.LowerBound-choices), r.cost)
+	}
 	e.verify(r)
 	return r
 }
 
 // count adds up what was found.
 func (r *outcome) count() {
-	r.unmet = r.unmet[:0]
-	choices := 0.0
-	r.cost = 0
+	r.unmet, r.cost = r.unmet[:0], 0
 	for i := range r.left {
-		n := &r.ground.notes[i]
-		if len(n.choices) > 1 {
-			choices += channelCost
-		}
-		switch s := r.to[i]; {
+		n := &r.gaps.notes[i]
+		switch {
 		case !r.left[i]:
-			r.cost += stepCost * math.Abs(float64(s.later)) * n.weight
-		case !r.ground.wishes[i].mayLeaveOut():
+			r.cost += stepCost * math.Abs(float64(r.to[i].later)) * n.weight
+		case !r.gaps.wishes[i].mayLeaveOut():
 			r.unmet = append(r.unmet, int32(i))
 			fallthrough
 		default:
 			r.cost += n.weight
 		}
 	}
-	r.proved = r.lower > r.ground.never()/2
-	if r.exact {
-		r.lower = r.cost
-		return
-	}
-	r.lower = min(max(0, r.lower-choices), r.cost)
 }
 
 // verify asks mechanics for the highest safe tempo of what was found.
@@ -184,7 +176,7 @@ func (e *easing) verify(r *outcome) {
 	for i := range e.notes {
 		if !r.left[i] {
 			s := r.to[i]
-			p.Pins = append(p.Pins, wheel.Pin{Channel: e.machine.Channels[s.channel].ID, Step: int(r.ground.step(int32(i), s))})
+			p.Pins = append(p.Pins, wheel.Pin{Channel: e.machine.Channels[s.channel].ID, Step: int(r.gaps.step(int32(i), s))})
 		}
 	}
 	r.maxSafe, r.safe = e.mech.MaxSafe(p)
@@ -280,14 +272,14 @@ func (e *easing) putBack(r *outcome) {
 	taken := make(map[hole]bool, len(e.notes))
 	for i := range e.notes {
 		if !r.left[i] {
-			taken[hole{r.to[i].channel, r.ground.step(int32(i), r.to[i])}] = true
+			taken[hole{r.to[i].channel, r.gaps.step(int32(i), r.to[i])}] = true
 		}
 	}
 	for _, n := range r.unmet {
 		for _, c := range e.notes[n].choices {
 			for _, later := range [...]int32{0, 1, -1, 2, -2} {
 				s := site{c, later}
-				h := hole{c, r.ground.step(n, s)}
+				h := hole{c, r.gaps.step(n, s)}
 				if r.left[n] && e.wishes[n].allows(s) && !taken[h] {
 					r.left[n], r.to[n], taken[h] = false, s, true
 				}

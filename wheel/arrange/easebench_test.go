@@ -98,7 +98,7 @@ func BenchmarkEase(b *testing.B) {
 			var r *Eased
 			var err error
 			for b.Loop() {
-				if r, err = ease(context.Background(), c.tr.w, c.tr.notes, c.tr.advance, c.tr.bpm, EaseOptions{}); err != nil {
+				if r, err = easeNotes(context.Background(), c.tr.w, c.tr.notes, c.tr.advance, c.tr.bpm, EaseOptions{}); err != nil {
 					b.Fatal(err)
 				}
 			}

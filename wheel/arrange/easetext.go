@@ -24,8 +24,8 @@ func (e *easing) eased(r *outcome) *Eased {
 	out := &Eased{Notes: []placedNote{}, Changes: []EaseChange{}, Cost: r.cost, LowerBound: r.lower, Exact: r.exact}
 	if r.safe {
 		bpm := r.maxSafe
-		if bpm < r.ground.toBPM && r.reaches(r.ground.toBPM) {
-			bpm = r.ground.toBPM // but for its last bits
+		if bpm < r.gaps.toBPM && r.reaches(r.gaps.toBPM) {
+			bpm = r.gaps.toBPM // but for its last bits
 		}
 		out.MaxSafeBPM = &bpm
 	}
@@ -50,7 +50,7 @@ const mostReasons = 10_000
 
 // change says what became of a note, and why.
 func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
-	g := r.ground
+	g := r.gaps
 	m := g.machine
 	n, s := &g.notes[note], r.to[note]
 	own := &m.Channels[n.channel]
@@ -109,7 +109,7 @@ type byHole struct {
 }
 
 func (r *outcome) index() *byHole {
-	g := r.ground
+	g := r.gaps
 	x := &byHole{notes: make([][]int32, len(g.gap)), trips: make([]int, g.turn)}
 	for i := range r.left {
 		if !r.left[i] {
@@ -129,7 +129,7 @@ func (r *outcome) index() *byHole {
 // between is a note of a channel, but one, with a pin from some steps after a
 // step to some others; −1 where there is none.
 func (x *byHole) between(r *outcome, channel, step int32, from, to int, but int32) int32 {
-	g, list := r.ground, x.notes[channel]
+	g, list := r.gaps, x.notes[channel]
 	wrap := g.machine.Wheel.Wrap
 	first := int32(wrap(int(step) + from))
 	at, _ := slices.BinarySearchFunc(list, first, func(n, s int32) int { return cmp.Compare(g.step(n, r.to[n]), s) })
@@ -147,7 +147,7 @@ func (x *byHole) between(r *outcome, channel, step int32, from, to int, but int3
 
 // why says what is in the way of a note at a site, as all others are now.
 func (r *outcome) why(x *byHole, note int32, s site) string {
-	g := r.ground
+	g := r.gaps
 	m := g.machine
 	step, bpm := g.step(note, s), wheel.Number(math.Round(g.toBPM*100)/100)
 	name := m.Channels[s.channel].Name
@@ -189,7 +189,7 @@ func (r *outcome) why(x *byHole, note int32, s site) string {
 
 // unmetSentences say which decisions cannot be kept at a tempo, and why.
 func (r *outcome) unmetSentences(bpm float64) []string {
-	g := r.ground
+	g := r.gaps
 	x := r.index()
 	var list []string
 	for _, note := range r.unmet {

@@ -198,7 +198,7 @@ func (st *setting) pinning(notes []placedNote, advance []int) *wheel.Pinning {
 // ease changes placed notes until the tempo is safe, as far as that can be, and
 // tells the report.
 func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int, r *Report) ([]placedNote, error) {
-	eased, err := ease(ctx, st.mech, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
+	eased, err := easeNotes(ctx, st.mech, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
 	if err != nil {
 		return nil, err
 	}

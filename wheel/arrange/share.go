@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"pinwright/wheel/internal/disjoint"
 )
 
 // share gives notes to those of their channels with which every channel has the
@@ -194,19 +196,19 @@ func (g *sharing) gains(rings [][]int32, n, from, to int32) bool {
 func sharings(mech Mechanics, notes []placedNote, periodS float64) []*sharing {
 	m := mech.Description()
 	lists, listOf := choiceLists(notes)
-	set := newForest(len(m.Channels))
+	set := disjoint.New(len(m.Channels))
 	shared := make([]bool, len(set))
 	for _, list := range lists {
 		for _, c := range list[1:] {
 			shared[c], shared[list[0]] = true, true
-			set.join(list[0], c)
+			set.Join(list[0], c)
 		}
 	}
 	var all []*sharing
 	of := make([]*sharing, len(set))
 	for i := range set {
 		if c := int32(i); shared[c] {
-			r := set.root(c)
+			r := set.Root(c)
 			if of[r] == nil {
 				of[r] = &sharing{turn: int32(m.Wheel.Steps), periodS: periodS}
 				all = append(all, of[r])
