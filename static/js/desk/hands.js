@@ -15,14 +15,13 @@ const sameSpotPX = 24; // two touches that far apart are meant for one place
 
 export class Hands {
   /**
-   * @param {{face: import("../face/face.js").Face, pins: () => import("./pins.js").Pins, desk: () => import("./desk.js").Desk,
+   * @param {{face: import("../face/face.js").Face, desk: import("./desk.js").Desk,
    *   tools: HTMLElement, say: (hole: Hole, before?: string) => void, tell: (words: string) => void,
    *   look: (near: number, under?: {hole: Hole, x: number, y: number}) => void, find: () => void}} o
    */
-  constructor({ face, pins, desk, tools, say, tell, look, find }) {
+  constructor({ face, desk, tools, say, tell, look, find }) {
     this.face = face;
-    this.pinsNow = pins;
-    this.deskNow = desk;
+    this.desk = desk;
     this.tools = tools;
     this.say = say;
     this.tell = tell;
@@ -45,11 +44,7 @@ export class Hands {
   }
 
   get pins() {
-    return this.pinsNow();
-  }
-
-  get desk() {
-    return this.deskNow();
+    return this.desk.pins;
   }
 
   get turn() {

@@ -10,7 +10,7 @@ import { firstNotBelow } from "../lib/sorted.js";
  * @typedef {{channel: string, step: number, was: InHole, now: InHole}} Change
  * @typedef {import("../face/face.js").Turn} Turn
  * @typedef {import("../face/face.js").Hole} Hole
- * @typedef {{across: number, down: number, wide: number, long: number}} Stretch   channels and steps of a part of the face
+ * @typedef {import("../face/face.js").Stretch} Stretch
  * @typedef {{wide: number, long: number, cells: {right: number, on: number, from: number, holds: {aim?: number}, held: number | null}[]}} Copy
  */
 

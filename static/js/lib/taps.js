@@ -1,10 +1,9 @@
 // @ts-check
-// What is tapped at the wheel, on its way to the program. Each tap has an id
-// and is kept by the phone until the program has it, so that it outlives a
-// program that is stopped and a page that is closed. Where the work stands is
-// asked again every second, so that two who work at once follow each other.
+// What is tapped at the wheel, on its way to the program, one after the other.
+// Where the work stands is asked again every second, so that two who work at
+// once follow each other.
 
-import { newID } from "./ids.js";
+import { Outbox } from "./outbox.js";
 
 /**
  * @typedef {{step: number, place: string, moves: {row: number, do: "pull" | "drive"}[], stay: number[]}} Stop
@@ -15,7 +14,7 @@ import { newID } from "./ids.js";
  *   of?: string, trouble?: string, note?: string, was?: Stop}} Tap   was is kept here and not sent
  */
 
-const askMS = 1000;
+const askMS = 1000; // until the next question, and the next attempt
 const answerMS = 8000; // a request without an answer for so long is lost
 
 export class Taps {
@@ -26,39 +25,32 @@ export class Taps {
   constructor(job, hears) {
     this.job = job;
     this.hears = hears;
-    this.prefix = `pinwright tap ${job} `;
+    /** @type {Outbox<Tap>} */
+    this.outbox = new Outbox(`pinwright tap ${job} `, (tap) => typeof tap.do === "string");
     /** @type {State | null} */
     this.state = null;
-    /** @type {Tap[]} not kept by the program yet, in the order they were made */
-    this.waiting = this.stored();
     /** @type {"asking" | "here" | "gone" | "code" | "removed"} */
     this.program = "asking";
     this.busy = false;
-    this.kept = true; // the browser keeps what is tapped
-    /** @type {Set<string>} ids of taps that the browser would not keep */
-    this.unkept = new Set();
     this.timer = 0;
     addEventListener("online", () => this.turn());
     document.addEventListener("visibilitychange", () => document.hidden || this.turn());
     addEventListener("storage", (event) => {
-      if (!event.key?.startsWith(this.prefix)) return; // another page of this phone has tapped, or its tap has arrived
-      const here = this.waiting.filter((t) => this.unkept.has(t.id));
-      this.waiting = [...this.stored(), ...here].sort((a, b) => a.at - b.at);
+      if (!this.outbox.owns(event.key)) return; // another page of this phone has tapped, or its tap has arrived
+      this.outbox.reload();
       this.hears.changed();
     });
     this.turn();
   }
 
+  /** The taps that the program has not taken yet, in the order they were made. */
+  get waiting() {
+    return this.outbox.items;
+  }
+
   /** @param {Omit<Tap, "id" | "at">} tap @returns {Tap} */
   add(tap) {
-    const made = { id: newID(), at: Date.now(), ...tap };
-    this.waiting.push(made);
-    try {
-      localStorage.setItem(this.prefix + made.id, JSON.stringify(made));
-    } catch {
-      this.kept = false; // it lasts as long as the page
-      this.unkept.add(made.id);
-    }
+    const made = this.outbox.add(tap);
     this.hears.changed();
     this.turn();
     return made;
@@ -70,10 +62,11 @@ export class Taps {
     this.busy = true;
     clearTimeout(this.timer);
     try {
-      while (this.waiting.length && (await this.send(this.waiting[0])));
+      for (let tap = this.outbox.next; tap && (await this.send(tap)); tap = this.outbox.next);
       if (!this.waiting.length && !document.hidden) await this.ask();
     } finally {
       this.busy = false;
+      this.outbox.lost(); // what had no answer is sent again
       this.timer = setTimeout(() => this.turn(), askMS);
     }
     if (this.waiting.length && this.program === "here") this.turn();
@@ -81,6 +74,7 @@ export class Taps {
 
   /** @param {Tap} tap @returns {Promise<boolean>} whether it is off the list */
   async send(tap) {
+    this.outbox.sending(tap);
     const { was: _, at, ...rest } = tap;
     const body = JSON.stringify({ ...rest, ago_ms: Math.max(0, Math.round(Date.now() - at)), after: this.state?.seq ?? -1 });
     const answer = await this.fetch(`${this.job}/taps`, { method: "POST", headers: { "Content-Type": "application/json" }, body });
@@ -155,36 +149,15 @@ export class Taps {
 
   /** @param {Tap} tap */
   forget(tap) {
-    this.waiting = this.waiting.filter((t) => t.id !== tap.id);
-    try {
-      localStorage.removeItem(this.prefix + tap.id);
-    } catch {
-      // nothing was kept
-    }
+    this.outbox.settle(tap.id);
     this.hears.changed();
-  }
-
-  /** @returns {Tap[]} */
-  stored() {
-    const taps = [];
-    try {
-      for (const key of Object.keys(localStorage)) {
-        if (!key.startsWith(this.prefix)) continue;
-        const tap = JSON.parse(localStorage.getItem(key) ?? "null");
-        if (typeof tap?.id === "string" && typeof tap.do === "string") taps.push(tap);
-        else localStorage.removeItem(key);
-      }
-    } catch {
-      // a browser that keeps nothing: there are none
-    }
-    return taps.sort((a, b) => a.at - b.at);
   }
 
   /** In words, how what is tapped fares. */
   words() {
     const n = this.waiting.length;
     const taps = n === 1 ? "1 tap" : `${n} taps`;
-    const held = this.kept ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone and will be sent when it is back.` : `${taps} ${n === 1 ? "waits" : "wait"} here: leave this page open.`;
+    const held = this.outbox.keeps ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone and will be sent when it is back.` : `${taps} ${n === 1 ? "waits" : "wait"} here: leave this page open.`;
     switch (this.program) {
       case "asking":
         return "Asking the program …";

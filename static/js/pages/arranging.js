@@ -1,14 +1,14 @@
 // @ts-check
 // The page of a song that is set on the wheel.
 
-import { openMap } from "../lib/songmap.js";
+import { SongMap } from "../lib/songmap.js";
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("arranging"));
 /** @param {string} name */
 const field = (name) => /** @type {HTMLInputElement} */ (document.getElementById(name));
 const strip = document.getElementById("song-map");
 
-if (strip) openMap(strip, field("from_bar"), field("bars"));
+if (strip) new SongMap(strip, field("from_bar"), field("bars"));
 
 // An answer to a form that has been changed since would put back what was
 // changed: the next one is on its way.

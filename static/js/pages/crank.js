@@ -76,70 +76,107 @@ function shown(value, decimals) {
   return value === null ? "–" : String(Number(value.toFixed(decimals)));
 }
 
-/** @param {Element} page */
-function join(page) {
+/**
+ * All that the page knows while it is open.
+ *
+ * @typedef {object} CrankPage
+ * @property {Element} root
+ * @property {Sheet} sensor  what the sensor tells
+ * @property {Sheet} tapped  what the taps tell
+ * @property {Element} tapSheet
+ * @property {HTMLSelectElement} pinning  which is turned
+ * @property {Taps} taps  since they were begun
+ * @property {boolean} asking  whether the taps are being measured
+ */
+
+/** @param {Element} root @returns {CrankPage} */
+function pageOf(root) {
   const take = (/** @type {string} */ name) => /** @type {HTMLButtonElement} */ (document.querySelector(`[data-take="${name}"]`));
-  const sensor = new Sheet(/** @type {Element} */ (page.querySelector("[data-sensor]")), take("sensor"));
-  const tapSheet = /** @type {Element} */ (page.querySelector("[data-taps]"));
-  const tapped = new Sheet(tapSheet, take("taps"));
-  const pinning = /** @type {HTMLSelectElement} */ (page.querySelector("[data-pinning]"));
-  let taps = new Taps();
-  const per = () => /** @type {HTMLInputElement} */ (tapSheet.querySelector("input[name=per]:checked")).value;
-  let asking = false;
-  const measure = async () => {
-    if (asking) return;
-    asking = true;
-    for (let stands = false; !stands && taps.at.length > 1; ) {
-      const of = taps;
-      const address = taps.address(per(), pinning.value);
-      /** @type {Says | null} */
-      let says = null;
-      let problem = "";
-      try {
-        says = await ask(address);
-      } catch (error) {
-        problem = /** @type {Error} */ (error).message;
-      }
-      stands = of === taps && address === taps.address(per(), pinning.value);
-      if (!stands) continue; // more was tapped since, or all begun anew
-      if (says) tapped.show(says);
-      else tapped.fail(problem);
-    }
-    asking = false;
+  const tapSheet = /** @type {Element} */ (root.querySelector("[data-taps]"));
+  return {
+    root,
+    sensor: new Sheet(/** @type {Element} */ (root.querySelector("[data-sensor]")), take("sensor")),
+    tapped: new Sheet(tapSheet, take("taps")),
+    tapSheet,
+    pinning: /** @type {HTMLSelectElement} */ (root.querySelector("[data-pinning]")),
+    taps: new Taps(),
+    asking: false,
   };
-  const anew = () => {
-    taps = new Taps();
-    tapped.clear();
-  };
-  page.querySelector("[data-tap]")?.addEventListener("pointerdown", (event) => {
-    taps.tap(event.timeStamp / 1000);
-    measure();
-  });
-  page.querySelector("[data-tap]")?.addEventListener("keydown", (event) => {
-    const { key, repeat } = /** @type {KeyboardEvent} */ (event);
-    if (repeat || (key !== " " && key !== "Enter")) return;
-    taps.tap(event.timeStamp / 1000);
-    measure();
-  });
-  page.querySelector("[data-anew]")?.addEventListener("click", anew);
-  for (const way of tapSheet.querySelectorAll("input[name=per]")) way.addEventListener("change", anew);
-  pinning.addEventListener("change", measure);
-  const look = async () => {
-    try {
-      sensor.show(await ask(`/crank/now?${new URLSearchParams({ pinning: pinning.value })}`));
-    } catch (error) {
-      sensor.fail(/** @type {Error} */ (error).message);
-    }
-    setTimeout(look, askEveryMS);
-  };
-  look();
-  for (const sheet of [sensor, tapped]) {
-    sheet.take.addEventListener("click", () => {
-      const field = /** @type {HTMLInputElement} */ (document.getElementById("wander"));
-      if (sheet.wander !== null) field.value = shown(sheet.wander * 100, 2);
-    });
-  }
 }
 
-const page = document.querySelector("[data-crank-page]");
-if (page) join(page);
+/** The address that measures the taps as they are now. @param {CrankPage} page */
+function addressOf({ taps, tapSheet, pinning }) {
+  const per = /** @type {HTMLInputElement} */ (tapSheet.querySelector("input[name=per]:checked")).value;
+  return taps.address(per, pinning.value);
+}
+
+/** Has the taps measured, again where more came meanwhile. @param {CrankPage} page */
+async function measure(page) {
+  if (page.asking) return;
+  page.asking = true;
+  for (let stands = false; !stands && page.taps.at.length > 1; ) {
+    const { taps } = page;
+    const address = addressOf(page);
+    /** @type {Says | null} */
+    let says = null;
+    let problem = "";
+    try {
+      says = await ask(address);
+    } catch (error) {
+      problem = /** @type {Error} */ (error).message;
+    }
+    stands = taps === page.taps && address === addressOf(page);
+    if (!stands) continue; // more was tapped since, or all was begun again
+    if (says) page.tapped.show(says);
+    else page.tapped.fail(problem);
+  }
+  page.asking = false;
+}
+
+/** @param {CrankPage} page */
+function joinTaps(page) {
+  const { root, tapSheet, pinning } = page;
+  const restart = () => {
+    page.taps = new Taps();
+    page.tapped.clear();
+  };
+  const tap = (/** @type {Event} */ event) => {
+    page.taps.tap(event.timeStamp / 1000);
+    measure(page);
+  };
+  const button = root.querySelector("[data-tap]");
+  button?.addEventListener("pointerdown", tap);
+  button?.addEventListener("keydown", (event) => {
+    const { key, repeat } = /** @type {KeyboardEvent} */ (event);
+    if (!repeat && (key === " " || key === "Enter")) tap(event);
+  });
+  root.querySelector("[data-anew]")?.addEventListener("click", restart);
+  for (const way of tapSheet.querySelectorAll("input[name=per]")) way.addEventListener("change", restart);
+  pinning.addEventListener("change", () => measure(page));
+}
+
+/** Asks what the sensor tells, again and again. @param {CrankPage} page */
+async function look(page) {
+  try {
+    page.sensor.show(await ask(`/crank/now?${new URLSearchParams({ pinning: page.pinning.value })}`));
+  } catch (error) {
+    page.sensor.fail(/** @type {Error} */ (error).message);
+  }
+  setTimeout(() => look(page), askEveryMS);
+}
+
+/** A sheet's wander can be taken for the machine's. @param {Sheet} sheet */
+function joinTake(sheet) {
+  sheet.take.addEventListener("click", () => {
+    const field = /** @type {HTMLInputElement} */ (document.getElementById("wander"));
+    if (sheet.wander !== null) field.value = shown(sheet.wander * 100, 2);
+  });
+}
+
+const root = document.querySelector("[data-crank-page]");
+if (root) {
+  const page = pageOf(root);
+  joinTaps(page);
+  look(page);
+  for (const sheet of [page.sensor, page.tapped]) joinTake(sheet);
+}

@@ -237,6 +237,13 @@ export class Hearing {
     return true;
   }
 
+  /** The pins have changed: strikes that were asked for are asked for again. */
+  reload() {
+    if (!this.answer) return;
+    this.asked = "";
+    this.load();
+  }
+
   /** @param {Answer} answer */
   take(answer) {
     this.answer = answer;
