@@ -53,7 +53,7 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 		if err != nil {
 			return err
 		}
-		text, err := textOf(after, wheel.ReadMachine)
+		text, err := machineText(after)
 		if err != nil {
 			return err
 		}

@@ -12,6 +12,7 @@ import (
 	"unicode"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // The kinds of edits that the store makes itself. All others are words of the
@@ -218,7 +219,7 @@ func (s *Store) openEdited(ctx context.Context, tx *sql.Tx, id int64) (*edited, 
 	if err != nil {
 		return nil, err
 	}
-	if p.file, err = wheel.ReadPinning(head); err != nil {
+	if p.file, err = file.ReadPinning(head); err != nil {
 		return nil, unreadable(fmt.Sprint(id), err)
 	}
 	p.machine, err = s.editedMachine(ctx, tx, machineID, revision)

@@ -11,6 +11,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // workshop is a store with one machine and an empty pinning, whose id is 1.
@@ -25,7 +26,7 @@ func workshop() (s *store.Store, done func()) {
 		log.Fatal(err)
 	}
 
-	machine, err := wheel.ReadMachine([]byte(`{
+	machine, err := file.ReadMachine([]byte(`{
 		"format": "pinwright-machine/1", "name": "Hailstone",
 		"marble": {"diameter_mm": 12, "clearance_mm": 2},
 		"wheel": {"radius_mm": 600, "steps": 256, "steps_per_beat": 4, "beats_per_bar": 4},

@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // pinsOf reads the pins of a pinning as the wheel turns.
@@ -114,14 +115,14 @@ func writable(ctx context.Context, tx *sql.Tx, id int64, pins int) error {
 	if pins > wheel.MaxPins {
 		return wheel.Refuse(wheel.ErrTooLarge, "the pinning would have %d pins; %d at most", pins, wheel.MaxPins)
 	}
-	if (pins+wheel.MaxChannels)*mostPinBytes <= wheel.MaxFileBytes {
+	if (pins+wheel.MaxChannels)*mostPinBytes <= file.MaxBytes {
 		return nil
 	}
 	p, err := pinning(ctx, tx, id)
 	if err != nil {
 		return err
 	}
-	_, err = textOf(p.File, wheel.ReadPinning)
+	_, err = pinningText(p.File)
 	return err
 }
 

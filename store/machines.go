@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // MachineRow is a machine as a listing shows it.
@@ -62,7 +63,7 @@ func machine(ctx context.Context, q querier, id int64) (*Machine, error) {
 	if err != nil {
 		return nil, err
 	}
-	if m.File, err = wheel.ReadMachine(text); err != nil {
+	if m.File, err = file.ReadMachine(text); err != nil {
 		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "the file kept for machine %s cannot be read by this version of the program: %s", m.Name, err)
 	}
 	return &m, nil
@@ -71,7 +72,7 @@ func machine(ctx context.Context, q querier, id int64) (*Machine, error) {
 // AddMachine keeps a machine and returns its id. It refuses a second one of
 // the same name ([wheel.ErrConflict]), since a pinning file names its machine so.
 func (s *Store) AddMachine(ctx context.Context, file *wheel.Machine) (id int64, err error) {
-	text, err := textOf(file, wheel.ReadMachine)
+	text, err := machineText(file)
 	if err != nil {
 		return 0, err
 	}
@@ -93,7 +94,7 @@ func (s *Store) AddMachine(ctx context.Context, file *wheel.Machine) (id int64, 
 // a file onto which a pinning of the machine no longer fits. The figures that
 // have become others are kept as a change of the machine.
 func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file *wheel.Machine) error {
-	text, err := textOf(file, wheel.ReadMachine)
+	text, err := machineText(file)
 	if err != nil {
 		return err
 	}

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 func TestAMachineIsReadBackAsItCameIn(t *testing.T) {
@@ -247,7 +248,7 @@ func TestAMachineTooLargeToReadBackIsRefused(t *testing.T) {
 func TestListsThatAFileLeavesEmptyOrOutAreKept(t *testing.T) {
 	ctx := context.Background()
 	s := openNew(t)
-	m, err := wheel.ReadMachine([]byte(`{
+	m, err := file.ReadMachine([]byte(`{
 		"format": "pinwright-machine/1", "name": "Hailstone",
 		"marble": {"diameter_mm": 12, "clearance_mm": 2},
 		"wheel": {"radius_mm": 600, "steps": 256, "steps_per_beat": 4, "beats_per_bar": 4},
@@ -257,7 +258,7 @@ func TestListsThatAFileLeavesEmptyOrOutAreKept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := wheel.ReadPinning([]byte(`{"format": "pinwright-pinning/1", "title": "Nothing yet", "pins": []}`))
+	p, err := file.ReadPinning([]byte(`{"format": "pinwright-pinning/1", "title": "Nothing yet", "pins": []}`))
 	if err != nil {
 		t.Fatal(err)
 	}

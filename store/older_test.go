@@ -43,7 +43,7 @@ func TestADatabaseOfTheFirstVersionIsBroughtUpToDate(t *testing.T) {
 	ctx := context.Background()
 	db, path := older(t, 1)
 	m := smallMachine("Old", 2)
-	text, err := textOf(m, wheel.ReadMachine)
+	text, err := machineText(m)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,7 +72,7 @@ func TestPinningsOfTheSecondVersionKeepEveryPinToTheLastDigit(t *testing.T) {
 	db, path := older(t, 2)
 	m := smallMachine("Old", 3)
 	m.Channels[0].ID = `ba<r"\é日`
-	machineText, err := textOf(m, wheel.ReadMachine)
+	machineText, err := machineText(m)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -101,7 +101,7 @@ func TestPinningsOfTheSecondVersionKeepEveryPinToTheLastDigit(t *testing.T) {
 	rng.Shuffle(len(shuffled.Pins), func(i, j int) { shuffled.Pins[i], shuffled.Pins[j] = shuffled.Pins[j], shuffled.Pins[i] })
 	empty := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Nothing yet", Pins: []wheel.Pin{}}
 	for i, p := range []*wheel.Pinning{shuffled, empty, empty} {
-		text, err := textOf(p, wheel.ReadPinning)
+		text, err := pinningText(p)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -155,7 +155,7 @@ func TestPinningsOfTheSecondVersionKeepEveryPinToTheLastDigit(t *testing.T) {
 func TestADatabaseOfTheThirdVersionLearnsOfTheWheel(t *testing.T) {
 	ctx := context.Background()
 	db, path := older(t, 3)
-	text, err := textOf(smallMachine("Old", 2), wheel.ReadMachine)
+	text, err := machineText(smallMachine("Old", 2))
 	must(t, err)
 	head, err := headText(pinsAt("Kept"))
 	must(t, err)

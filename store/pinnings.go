@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // PinningRow is a pinning as a listing shows it.
@@ -80,7 +81,7 @@ func pinning(ctx context.Context, q querier, id int64) (*Pinning, error) {
 	if err != nil {
 		return nil, err
 	}
-	if p.File, err = wheel.ReadPinning(head); err != nil {
+	if p.File, err = file.ReadPinning(head); err != nil {
 		return nil, unreadable(p.Title, err)
 	}
 	if p.File.Pins, err = pinsOf(ctx, q, id, p.Pins); err != nil {
@@ -223,7 +224,7 @@ func (s *Store) RemovePinning(ctx context.Context, id int64) error {
 
 // checkPinning refuses a pinning that could not be written and read back.
 func checkPinning(file *wheel.Pinning) error {
-	_, err := textOf(file, wheel.ReadPinning)
+	_, err := pinningText(file)
 	return err
 }
 
@@ -232,7 +233,7 @@ func checkPinning(file *wheel.Pinning) error {
 func headText(file *wheel.Pinning) (string, error) {
 	head := *file
 	head.Machine, head.Pins = "", nil
-	return textOf(&head, wheel.ReadPinning)
+	return pinningText(&head)
 }
 
 // fits refuses a pinning that names another machine than this one, or has

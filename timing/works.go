@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // maxLaneS is the longest a marble may take through one lane. Slower than
@@ -110,7 +111,7 @@ func (w *Works) checkWork(problems *wheel.Problems) {
 
 // ReadMachine reads a machine file and works it out.
 func ReadMachine(data []byte) (*Works, error) {
-	m, err := wheel.ReadMachine(data)
+	m, err := file.ReadMachine(data)
 	if err != nil {
 		return nil, err
 	}

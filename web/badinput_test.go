@@ -19,17 +19,18 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/file"
 	"pinwright/wheel/song"
 )
 
-// file is one file that a form brings.
-type file struct {
+// sentFile is one file that a form brings.
+type sentFile struct {
 	name string
 	data []byte
 }
 
 // bringAll sends several files in one form.
-func (a *app) bringAll(t *testing.T, path string, files ...file) (int, string) {
+func (a *app) bringAll(t *testing.T, path string, files ...sentFile) (int, string) {
 	t.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
@@ -96,7 +97,7 @@ func pinningFile(t *testing.T, p *wheel.Pinning) []byte {
 	t.Helper()
 	p.Format = wheel.PinningFormat
 	var b bytes.Buffer
-	if _, err := p.WriteTo(&b); err != nil {
+	if _, err := file.Pinning(p).WriteTo(&b); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -139,7 +140,7 @@ func TestFilesThatCannotBeKeptAreRefusedInWords(t *testing.T) {
 		{"truncated machine", "/machines", machine[:len(machine)/2], 422, []string{"the-file"}},
 		{"empty machine", "/machines", nil, 422, []string{"the-file"}},
 		{"machine of the same name", "/machines", machine, 409, []string{"Hailstone", "name"}},
-		{"machine too large", "/machines", make([]byte, wheel.MaxFileBytes+1), 413, []string{"the-file is larger than 8 MiB"}},
+		{"machine too large", "/machines", make([]byte, file.MaxBytes+1), 413, []string{"the-file is larger than 8 MiB"}},
 		{"JSON as a song", "/songs", machine, 422, []string{"the-file", "MIDI"}},
 		{"truncated header of a song", "/songs", knocks[:9], 422, []string{"the-file"}},
 		{"empty song", "/songs", nil, 422, []string{"the-file"}},
@@ -184,7 +185,7 @@ func TestARequestWithoutAFileIsAskedForOne(t *testing.T) {
 func TestGoodSongsAreKeptBesideABadOne(t *testing.T) {
 	a := newDemo(t)
 	status, page := a.bringAll(t, "/songs",
-		file{"one.mid", smf(0, "First Light")}, file{"broken.mid", []byte("MThd")}, file{"two.mid", smf(0, "Second Sieve")})
+		sentFile{"one.mid", smf(0, "First Light")}, sentFile{"broken.mid", []byte("MThd")}, sentFile{"two.mid", smf(0, "Second Sieve")})
 	expect(t, status, page, 422, "First Light was added.", "Second Sieve was added.", "broken.mid")
 	a.songID(t, "First Light")
 	a.songID(t, "Second Sieve")
@@ -435,7 +436,7 @@ func TestAPinningFileGoesToTheMachineThatItNames(t *testing.T) {
 	other := demo.Machine()
 	other.Name = "Graupel"
 	var b bytes.Buffer
-	_, _ = other.WriteTo(&b)
+	_, _ = file.Machine(other).WriteTo(&b)
 	if status, page := a.bring(t, "/machines", "graupel.json", b.Bytes()); status != 303 {
 		t.Fatalf("%d: %s", status, said(page))
 	}
@@ -458,7 +459,7 @@ func TestANameDoesNotTurnTheSentenceAroundIt(t *testing.T) {
 		m.Channels[i].Name = fmt.Sprintf("\u202eraB\u2067 %d", i)
 	}
 	var b bytes.Buffer
-	_, _ = m.WriteTo(&b)
+	_, _ = file.Machine(m).WriteTo(&b)
 	a.bring(t, "/machines", "m.json", b.Bytes())
 	_, to := a.bring(t, "/pinnings", "p.json", pinningFile(t, &wheel.Pinning{Title: "Trial", TempoBPM: 180, Pins: []wheel.Pin{{Channel: "bar-c5", Step: 1}, {Channel: "bar-c5", Step: 2}}}))
 	status, page := a.get(t, to)
@@ -516,7 +517,7 @@ func TestFilesTakenAwayAreWhatIsKept(t *testing.T) {
 			m := demo.Machine()
 			m.Name = c.title
 			var b bytes.Buffer
-			_, _ = m.WriteTo(&b)
+			_, _ = file.Machine(m).WriteTo(&b)
 			if status, page := a.bring(t, "/machines", "m.json", b.Bytes()); status != 303 {
 				t.Fatalf("machine: %d %s", status, said(page))
 			}

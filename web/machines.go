@@ -10,6 +10,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // machineFacts is a machine in a few figures.
@@ -89,7 +90,7 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 
 // broughtMachine is the machine whose file a form brings.
 func broughtMachine(r *http.Request) (*wheel.Machine, error) {
-	files, err := uploads(r, "file", wheel.MaxFileBytes)
+	files, err := uploads(r, "file", file.MaxBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -202,7 +203,7 @@ func (s *server) machineFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return takeAway(w, fileName(m.File.Name, ".machine.json"), "application/json", m.File)
+	return takeAway(w, fileName(m.File.Name, ".machine.json"), "application/json", file.Machine(m.File))
 }
 
 func (s *server) chooseMachine(w http.ResponseWriter, r *http.Request) error {

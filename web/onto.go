@@ -11,6 +11,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // ontoPage says what of a pinning of another machine fits, before anything is
@@ -54,11 +55,11 @@ func (s *server) keepOnto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	text, err := textField(r, "pinning", wheel.MaxFileBytes)
+	text, err := textField(r, "pinning", file.MaxBytes)
 	if err != nil {
 		return err
 	}
-	p, err := wheel.ReadPinning(text)
+	p, err := file.ReadPinning(text)
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/file"
 )
 
 // sendForm sends a multipart form of text fields from a page of the app.
@@ -109,7 +110,7 @@ func TestMachineFileIsReplacedOnlyWhereItsPinningsFit(t *testing.T) {
 		m := demo.Machine()
 		change(m)
 		var b bytes.Buffer
-		if _, err := m.WriteTo(&b); err != nil {
+		if _, err := file.Machine(m).WriteTo(&b); err != nil {
 			t.Fatal(err)
 		}
 		return b.Bytes()

@@ -9,6 +9,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 	"pinwright/wheel/say"
 )
 
@@ -162,7 +163,7 @@ func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 
 // broughtPinning is the pinning file that a form brings.
 func broughtPinning(r *http.Request) (upload, *wheel.Pinning, error) {
-	files, err := uploads(r, "file", wheel.MaxFileBytes)
+	files, err := uploads(r, "file", file.MaxBytes)
 	if err != nil {
 		return upload{}, nil, err
 	}
@@ -170,7 +171,7 @@ func broughtPinning(r *http.Request) (upload, *wheel.Pinning, error) {
 	if err := f.notMIDI("a pinning file"); err != nil {
 		return f, nil, err
 	}
-	p, err := wheel.ReadPinning(f.Data)
+	p, err := file.ReadPinning(f.Data)
 	if err != nil {
 		return f, nil, inFile(f.Name, err)
 	}
@@ -250,7 +251,7 @@ func (s *server) pinningFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return takeAway(w, fileName(p.Title, ".pinning.json"), "application/json", p.File)
+	return takeAway(w, fileName(p.Title, ".pinning.json"), "application/json", file.Pinning(p.File))
 }
 
 func (s *server) removePinning(w http.ResponseWriter, r *http.Request) error {

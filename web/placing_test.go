@@ -23,6 +23,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/file"
 )
 
 // wheelBench is an app with the demo machine, a pinning Old on its wheel and a
@@ -360,22 +361,22 @@ func TestMachineIsNotReplacedFromUnderItsWheel(t *testing.T) {
 	}
 	m := demo.Machine()
 	m.Channels[m.Channel("bar-d5")].ID = "bar-d5-new"
-	var file bytes.Buffer
-	if _, err := m.WriteTo(&file); err != nil {
+	var text bytes.Buffer
+	if _, err := file.Machine(m).WriteTo(&text); err != nil {
 		t.Fatal(err)
 	}
-	status, page := b.bring(t, "/machines/1/file?revision=1", "m.json", file.Bytes())
+	status, page := b.bring(t, "/machines/1/file?revision=1", "m.json", text.Bytes())
 	expect(t, status, page, 409, "work on the wheel of Hailstone is under way")
 	if status, to := b.post(t, job+"/stop", nil); status != http.StatusSeeOther {
 		t.Errorf("stop: %d %s", status, to)
 	}
-	status, page = b.bring(t, "/machines/1/file?revision=1", "m.json", file.Bytes())
+	status, page = b.bring(t, "/machines/1/file?revision=1", "m.json", text.Bytes())
 	expect(t, status, page, 409, "Bar D5 has pins on the wheel of Hailstone (1)")
 	if on, err := b.store.OnWheel(ctx, 1); err != nil || len(on.File.Pins) != 4 {
 		t.Errorf("on the wheel: %+v, %v", on, err)
 	}
 	b.say(t, 0)
-	if status, to := b.bring(t, "/machines/1/file?revision=1", "m.json", file.Bytes()); status != http.StatusSeeOther {
+	if status, to := b.bring(t, "/machines/1/file?revision=1", "m.json", text.Bytes()); status != http.StatusSeeOther {
 		t.Errorf("a bare wheel takes any machine: %d %s", status, to)
 	}
 	status, page = b.get(t, "/machines/1/wheel")

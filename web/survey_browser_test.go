@@ -25,7 +25,7 @@ import (
 )
 
 // folderOf writes files under a new folder named tunes.
-func folderOf(t *testing.T, files ...file) string {
+func folderOf(t *testing.T, files ...sentFile) string {
 	t.Helper()
 	folder := filepath.Join(t.TempDir(), "tunes")
 	for _, f := range files {
@@ -42,7 +42,7 @@ func folderOf(t *testing.T, files ...file) string {
 
 // mixedFiles are songs that suit Hailstone from wholly to hardly, and files
 // that are no songs.
-func mixedFiles(t *testing.T) []file {
+func mixedFiles(t *testing.T) []sentFile {
 	t.Helper()
 	files := demoFiles("mill/")
 	for _, name := range []string{"aimless", "mixed", "one-track", "overlaps", "three-tracks", "smpte", "drum-loop", "patterns"} {
@@ -50,11 +50,11 @@ func mixedFiles(t *testing.T) []file {
 		if err != nil {
 			t.Fatal(err)
 		}
-		files = append(files, file{"found/" + name + ".MID", data})
+		files = append(files, sentFile{"found/" + name + ".MID", data})
 	}
 	return append(files,
-		file{"found/old/torn.mid", []byte("MThd\x00\x00")}, file{"found/letter.kar", []byte("Dear miller, ")},
-		file{"found/huge.mid", make([]byte, song.MaxBytes+1)}, file{"readme.txt", []byte("tunes")}, file{"found/cover.png", nil})
+		sentFile{"found/old/torn.mid", []byte("MThd\x00\x00")}, sentFile{"found/letter.kar", []byte("Dear miller, ")},
+		sentFile{"found/huge.mid", make([]byte, song.MaxBytes+1)}, sentFile{"readme.txt", []byte("tunes")}, sentFile{"found/cover.png", nil})
 }
 
 // listing is what the page shows.
@@ -181,7 +181,7 @@ func TestSurveyWithoutScripts(t *testing.T) {
 
 func TestSurveyedSongIsKeptOnRequest(t *testing.T) {
 	a := newDemo(t)
-	folder := folderOf(t, file{"pair.mid", smf(2, "High", "Higher")}, file{"one.mid", smf(0, "One")}, file{"nine-knocks.mid", demo.Songs()[2].Bytes})
+	folder := folderOf(t, sentFile{"pair.mid", smf(2, "High", "Higher")}, sentFile{"one.mid", smf(0, "One")}, sentFile{"nine-knocks.mid", demo.Songs()[2].Bytes})
 	page := browsertest.Start(t).Open(t, a.URL+"/survey", browsertest.Laptop)
 	page.DropFiles(t, "form[data-survey]", folder)
 	page.WaitFor(t, surveyDone)
@@ -222,10 +222,10 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 	}
 	page.Click(t, "form[data-survey] .main")
 	problem("No file was chosen; choose a folder or files, or drop them here.")
-	page.DropFiles(t, "form[data-survey]", folderOf(t, file{"a.txt", nil}, file{"in/b.pdf", nil}))
+	page.DropFiles(t, "form[data-survey]", folderOf(t, sentFile{"a.txt", nil}, sentFile{"in/b.pdf", nil}))
 	problem("There is no MIDI file in it (2 other files); their names end in .mid, .midi, .smf, .kar or .rmi.")
 
-	songs := folderOf(t, file{"one.mid", smf(0, "One")})
+	songs := folderOf(t, sentFile{"one.mid", smf(0, "One")})
 	page.Type(t, "#survey-tempo", "NaN")
 	page.DropFiles(t, "form[data-survey]", songs)
 	problem(`The tempo is "NaN"; it should be a number of beats per minute from 1 to 1000.`)
@@ -238,7 +238,7 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 	}
 
 	// A file that goes away is listed, and does not stop the others.
-	gone := folderOf(t, file{"a.mid", smf(0, "A")}, file{"b.mid", smf(0, "B")})
+	gone := folderOf(t, sentFile{"a.mid", smf(0, "A")}, sentFile{"b.mid", smf(0, "B")})
 	page.Upload(t, "#survey-files", filepath.Join(gone, "a.mid"), filepath.Join(gone, "b.mid"))
 	if err := os.Remove(filepath.Join(gone, "a.mid")); err != nil {
 		t.Fatal(err)
@@ -251,7 +251,7 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 	_ = page.Troubles(t) // the missing file may stand on the console
 
 	// What was ranked stays when something else is dropped by mistake.
-	page.DropFiles(t, "form[data-survey]", folderOf(t, file{"a.txt", nil}))
+	page.DropFiles(t, "form[data-survey]", folderOf(t, sentFile{"a.txt", nil}))
 	problem("There is no MIDI file in it (1 other file)")
 	if got := browsertest.Eval[listing](t, page, listingNow); len(got.Titles) != 1 {
 		t.Errorf("%d songs are left, want 1", len(got.Titles))
@@ -312,9 +312,9 @@ func newHatch(t *testing.T, a *app) *hatch {
 // manyTunes is a folder with songs of a note each.
 func manyTunes(t *testing.T, n int) string {
 	t.Helper()
-	var files []file
+	var files []sentFile
 	for i := range n {
-		files = append(files, file{fmt.Sprintf("%04d.mid", i), smf(0, fmt.Sprintf("Song %d", i))})
+		files = append(files, sentFile{fmt.Sprintf("%04d.mid", i), smf(0, fmt.Sprintf("Song %d", i))})
 	}
 	return folderOf(t, files...)
 }
@@ -384,10 +384,10 @@ func TestSurveyOfSlowFilesSendsFewerAtOnce(t *testing.T) {
 	d.open.Store(1000)
 	d.most.Store(3)
 	page := browsertest.Start(t).Open(t, d.URL+"/survey", browsertest.Laptop)
-	slow := file{"slow.mid", bytes.Repeat([]byte("MThd"), 4)}
-	files := []file{slow}
+	slow := sentFile{"slow.mid", bytes.Repeat([]byte("MThd"), 4)}
+	files := []sentFile{slow}
 	for i := range 20 {
-		files = append(files, file{fmt.Sprintf("%d.mid", i), smf(0, "One")})
+		files = append(files, sentFile{fmt.Sprintf("%d.mid", i), smf(0, "One")})
 	}
 	page.DropFiles(t, "form[data-survey]", folderOf(t, files...))
 	page.WaitFor(t, surveyDone)

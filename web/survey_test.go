@@ -25,7 +25,7 @@ import (
 )
 
 // surveyed sends files under their paths, as a form does, with further fields.
-func (a *app) surveyed(t *testing.T, part bool, fields url.Values, files ...file) (int, string) {
+func (a *app) surveyed(t *testing.T, part bool, fields url.Values, files ...sentFile) (int, string) {
 	t.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
@@ -54,9 +54,9 @@ func (a *app) surveyed(t *testing.T, part bool, fields url.Values, files ...file
 	return a.send(t, r)
 }
 
-func demoFiles(folder string) (files []file) {
+func demoFiles(folder string) (files []sentFile) {
 	for _, s := range demo.Songs() {
-		files = append(files, file{folder + s.FileName, s.Bytes})
+		files = append(files, sentFile{folder + s.FileName, s.Bytes})
 	}
 	return files
 }
@@ -78,7 +78,7 @@ func cells(row string) (texts []string) {
 // song, in its order.
 func TestSurveyPageRanksAsTheSurveyDoes(t *testing.T) {
 	a := newDemo(t)
-	files := append(demoFiles("tunes/"), file{"tunes/old/pair.mid", smf(2, "High", "Higher")}, file{"broken.mid", []byte("MThd")}, file{"notes.txt", []byte("no song")})
+	files := append(demoFiles("tunes/"), sentFile{"tunes/old/pair.mid", smf(2, "High", "Higher")}, sentFile{"broken.mid", []byte("MThd")}, sentFile{"notes.txt", []byte("no song")})
 	works, err := timing.Compile(demo.Machine())
 	if err != nil {
 		t.Fatal(err)
@@ -129,7 +129,7 @@ func TestSurveyPageRanksAsTheSurveyDoes(t *testing.T) {
 func TestSurveyRowSaysTheFiguresOfASong(t *testing.T) {
 	a := newDemo(t)
 	knocks := demo.Songs()[2]
-	_, page := a.surveyed(t, true, nil, file{"tunes/" + knocks.FileName, knocks.Bytes})
+	_, page := a.surveyed(t, true, nil, sentFile{"tunes/" + knocks.FileName, knocks.Bytes})
 	c := cells(aRow.FindString(page))
 	want := []string{"1", "Nine Knocks tunes/" + knocks.FileName, "100 % suits well", "1–4", "not transposed", "100 % of 26", "0 ms", "80", "107.1", "107.1"}
 	if !slices.Equal(c, want) {
@@ -138,7 +138,7 @@ func TestSurveyRowSaysTheFiguresOfASong(t *testing.T) {
 	if id := a.songID(t, "Nine Knocks"); !strings.Contains(page, fmt.Sprintf(`<a href="/songs/%d"><bdi>Nine Knocks</bdi></a>`, id)) {
 		t.Error("its name does not lead to the song that is kept")
 	}
-	_, page = a.surveyed(t, true, nil, file{"one.mid", smf(0, "One")})
+	_, page = a.surveyed(t, true, nil, sentFile{"one.mid", smf(0, "One")})
 	if c := cells(aRow.FindString(page)); c[1] != "One one.mid Keep this song : One" {
 		t.Errorf("a song that is not kept says %q", c[1])
 	}
@@ -147,7 +147,7 @@ func TestSurveyRowSaysTheFiguresOfASong(t *testing.T) {
 func TestSurveyKeepsNothing(t *testing.T) {
 	a := newDemo(t)
 	before := a.kept(t)
-	if status, page := a.surveyed(t, false, nil, file{"one.mid", smf(0, "One")}); status != http.StatusOK {
+	if status, page := a.surveyed(t, false, nil, sentFile{"one.mid", smf(0, "One")}); status != http.StatusOK {
 		t.Fatal(status, said(page))
 	}
 	if after := a.kept(t); after != before {
@@ -157,26 +157,26 @@ func TestSurveyKeepsNothing(t *testing.T) {
 
 func TestSurveySaysWhatIsWrongWithAForm(t *testing.T) {
 	full, empty := newDemo(t), newApp(t)
-	one := file{"one.mid", smf(0, "One")}
-	many := slices.Repeat([]file{one}, surveyFiles+1)
+	one := sentFile{"one.mid", smf(0, "One")}
+	many := slices.Repeat([]sentFile{one}, surveyFiles+1)
 	for _, c := range []struct {
 		name   string
 		app    *app
 		fields url.Values
-		files  []file
+		files  []sentFile
 		want   int
 		says   string
 	}{
-		{"no machine", empty, nil, []file{one}, 409, "There is no machine to judge songs for; bring a machine file first."},
-		{"another machine", full, url.Values{"machine": {"77"}}, []file{one}, 404, "there is no machine 77"},
-		{"no number of a machine", full, url.Values{"machine": {"Hailstone"}}, []file{one}, 422, `The machine is "Hailstone"; it should be the number of one that is here.`},
-		{"tempo 0", full, url.Values{"tempo": {"0"}}, []file{one}, 422, `The tempo is "0"; it should be a number of beats per minute from 1 to 1000.`},
-		{"tempo NaN", full, url.Values{"tempo": {"NaN"}}, []file{one}, 422, `The tempo is "NaN"`},
-		{"tempo abc", full, url.Values{"tempo": {"abc"}}, []file{one}, 422, `The tempo is "abc"`},
-		{"tempo endless", full, url.Values{"tempo": {strings.Repeat("9", 5000)}}, []file{one}, 422, `The tempo is "9999`},
+		{"no machine", empty, nil, []sentFile{one}, 409, "There is no machine to judge songs for; bring a machine file first."},
+		{"another machine", full, url.Values{"machine": {"77"}}, []sentFile{one}, 404, "there is no machine 77"},
+		{"no number of a machine", full, url.Values{"machine": {"Hailstone"}}, []sentFile{one}, 422, `The machine is "Hailstone"; it should be the number of one that is here.`},
+		{"tempo 0", full, url.Values{"tempo": {"0"}}, []sentFile{one}, 422, `The tempo is "0"; it should be a number of beats per minute from 1 to 1000.`},
+		{"tempo NaN", full, url.Values{"tempo": {"NaN"}}, []sentFile{one}, 422, `The tempo is "NaN"`},
+		{"tempo abc", full, url.Values{"tempo": {"abc"}}, []sentFile{one}, 422, `The tempo is "abc"`},
+		{"tempo endless", full, url.Values{"tempo": {strings.Repeat("9", 5000)}}, []sentFile{one}, 422, `The tempo is "9999`},
 		{"no file", full, nil, nil, 422, "No file was chosen"},
-		{"no name", full, nil, []file{{"", one.data}}, 422, "No file was chosen"},
-		{"no MIDI file", full, nil, []file{{"a.txt", nil}, {"b.pdf", nil}}, 422, "There is no MIDI file in what was sent (2 other files); their names end in .mid, .midi, .smf, .kar or .rmi."},
+		{"no name", full, nil, []sentFile{{"", one.data}}, 422, "No file was chosen"},
+		{"no MIDI file", full, nil, []sentFile{{"a.txt", nil}, {"b.pdf", nil}}, 422, "There is no MIDI file in what was sent (2 other files); their names end in .mid, .midi, .smf, .kar or .rmi."},
 		{"too many", full, nil, many, 413, "There are 101 MIDI files in what was sent; at most 100 are judged at once."},
 	} {
 		for _, part := range []bool{true, false} {
@@ -191,7 +191,7 @@ func TestSurveySaysWhatIsWrongWithAForm(t *testing.T) {
 	}
 	status, page := full.post(t, "/survey", url.Values{"tempo": {"90"}})
 	expect(t, status, page, 400, "Files were expected here; choose a folder or files and send them again.")
-	status, page = full.surveyed(t, true, nil, slices.Repeat([]file{{"big.mid", make([]byte, song.MaxBytes)}}, 5)...)
+	status, page = full.surveyed(t, true, nil, slices.Repeat([]sentFile{{"big.mid", make([]byte, song.MaxBytes)}}, 5)...)
 	expect(t, status, page, 413, "What was sent is larger than 33 MiB")
 	status, page = full.surveyed(t, false, url.Values{"tempo": {"fast"}}, one)
 	if expect(t, status, page, 422); !strings.Contains(page, `value="fast"`) {
@@ -202,9 +202,9 @@ func TestSurveySaysWhatIsWrongWithAForm(t *testing.T) {
 func TestSurveyListsFilesThatCannotBeJudgedAndGoesOn(t *testing.T) {
 	a := newDemo(t)
 	status, page := a.surveyed(t, true, nil,
-		file{"big.mid", make([]byte, song.MaxBytes+1)}, file{"text.mid", []byte("not music")}, file{"empty.mid", nil},
-		file{"silent.mid", []byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00\x04\x00\xff\x2f\x00")},
-		file{"good.mid", smf(0, "Good")})
+		sentFile{"big.mid", make([]byte, song.MaxBytes+1)}, sentFile{"text.mid", []byte("not music")}, sentFile{"empty.mid", nil},
+		sentFile{"silent.mid", []byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00\x04\x00\xff\x2f\x00")},
+		sentFile{"good.mid", smf(0, "Good")})
 	expect(t, status, page, http.StatusOK,
 		"big.mid : it is larger than 8 MiB; that is the most that is read", "text.mid : ", "empty.mid : ", "silent.mid : the song has no notes", "Good good.mid")
 	if n := len(aRow.FindAllString(page, -1)); n != 1 {
@@ -217,8 +217,8 @@ func TestSurveyTellsFilesApartWhateverTheirNames(t *testing.T) {
 	a := newDemo(t)
 	long := strings.Repeat("long/", 400) + "end.mid"
 	status, page := a.surveyed(t, true, nil,
-		file{"a.mid", smf(0, "First")}, file{"a.mid", smf(0, "Second")},
-		file{`%22<b>x%22.mid`, smf(0, "Third")}, file{long, smf(0, "Fourth")}, file{"b\u202e.mid", smf(0, "Fifth")})
+		sentFile{"a.mid", smf(0, "First")}, sentFile{"a.mid", smf(0, "Second")},
+		sentFile{`%22<b>x%22.mid`, smf(0, "Third")}, sentFile{long, smf(0, "Fourth")}, sentFile{"b\u202e.mid", smf(0, "Fifth")})
 	expect(t, status, page, http.StatusOK)
 	names := map[string]string{}
 	for _, row := range aRow.FindAllStringSubmatch(page, -1) {

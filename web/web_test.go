@@ -18,6 +18,7 @@ import (
 	"pinwright/store"
 	"pinwright/web/browsertest"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/file"
 )
 
 func TestMain(m *testing.M) { os.Exit(browsertest.Main(m)) }
@@ -148,7 +149,7 @@ func saved(t *testing.T, name string, data []byte) string {
 func machineFile(t *testing.T) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if _, err := demo.Machine().WriteTo(&b); err != nil {
+	if _, err := file.Machine(demo.Machine()).WriteTo(&b); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()

@@ -22,11 +22,11 @@ const (
 
 // Check lists everything wrong with the machine that can be seen without
 // mechanics. An empty list means that it may be used.
-func (m *Machine) Check() Problems { return m.checkAfter(nil) }
+func (m *Machine) Check() Problems { return m.CheckAfter(nil) }
 
 // checkAfter lists what could not be read and, after it, everything wrong with
 // the rest.
-func (m *Machine) checkAfter(unread Problems) Problems {
+func (m *Machine) CheckAfter(unread Problems) Problems {
 	c := &checker{unread: unread}
 	if !c.format(m.Format, "machine", MachineFormat) {
 		return c.found
@@ -73,12 +73,12 @@ func (m *Machine) checkLanes(c *checker) {
 		at := func(key string) string { return fmt.Sprintf("lanes[%d].%s", i, key) }
 		c.id(at("id"), l.ID)
 		if first, twice := seen[l.ID]; twice && l.ID != "" {
-			c.Add(at("id"), "is %s, which lanes[%d] is called already; every lane needs an id of its own", quoted(l.ID), first)
+			c.Add(at("id"), "is %s, which lanes[%d] is called already; every lane needs an id of its own", Quoted(l.ID), first)
 		} else {
 			seen[l.ID] = i
 		}
 		if l.Kind != Fall && l.Kind != Ramp {
-			c.Add(at("kind"), "is %s; it should be \"fall\" or \"ramp\"", quoted(string(l.Kind)))
+			c.Add(at("kind"), "is %s; it should be \"fall\" or \"ramp\"", Quoted(string(l.Kind)))
 		}
 		c.positiveLength(at("length_mm"), l.LengthMM)
 		c.within(at("slope_deg"), l.SlopeDeg, -90, 90, "slope")
@@ -109,23 +109,23 @@ func (m *Machine) checkChannels(c *checker) {
 		at := func(key string) string { return fmt.Sprintf("channels[%d].%s", i, key) }
 		c.id(at("id"), ch.ID)
 		if first, twice := ids[ch.ID]; twice && ch.ID != "" {
-			c.Add(at("id"), "is %s, which channels[%d] is called already; every channel needs an id of its own", quoted(ch.ID), first)
+			c.Add(at("id"), "is %s, which channels[%d] is called already; every channel needs an id of its own", Quoted(ch.ID), first)
 		} else {
 			ids[ch.ID] = i
 		}
 		c.title(at("name"), ch.Name)
 		if c.within(at("row"), float64(ch.Row), 0, 1e5, "row") {
 			if first, taken := rows[ch.Row]; taken {
-				c.Add(at("row"), "is %d, the row of channels[%d] (%s) already; every channel needs a row of its own", ch.Row, first, idText(m.Channels[first].ID))
+				c.Add(at("row"), "is %d, the row of channels[%d] (%s) already; every channel needs a row of its own", ch.Row, first, IDText(m.Channels[first].ID))
 			} else {
 				rows[ch.Row] = i
 			}
 		}
 		if !slices.Contains(ChannelKinds, ch.Kind) {
-			c.Add(at("kind"), "is %s; it should be one of bar, tube, bell, block, drum, string, other", quoted(string(ch.Kind)))
+			c.Add(at("kind"), "is %s; it should be one of bar, tube, bell, block, drum, string, other", Quoted(string(ch.Kind)))
 		}
 		if ch.Service != Playing && ch.Service != Resting {
-			c.Add(at("service"), "is %s; it should be \"playing\" or \"resting\"", quoted(string(ch.Service)))
+			c.Add(at("service"), "is %s; it should be \"playing\" or \"resting\"", Quoted(string(ch.Service)))
 		}
 		m.checkKeys(c, ch, at)
 		m.checkWorks(c, ch, at)
@@ -137,7 +137,7 @@ func (m *Machine) checkChannels(c *checker) {
 func (m *Machine) checkKeys(c *checker, ch *Channel, at func(string) string) {
 	var has [128]bool
 	for j, key := range ch.Keys {
-		if c.found.full() {
+		if c.found.Full() {
 			return
 		}
 		place := at(fmt.Sprintf("keys[%d]", j))
@@ -194,10 +194,10 @@ func (m *Machine) checkRoute(c *checker, ch *Channel, at func(string) string, is
 		for j, id := range lanes {
 			place := at(fmt.Sprintf("%s[%d]", key, j))
 			if !isLane(id) {
-				c.Add(place, "is %s, and no lane has that id", quoted(id))
+				c.Add(place, "is %s, and no lane has that id", Quoted(id))
 			}
 			if first, twice := on[id]; twice {
-				c.Add(place, "is %s, which %s is already; a route takes a lane once", quoted(id), first)
+				c.Add(place, "is %s, which %s is already; a route takes a lane once", Quoted(id), first)
 			} else if c.read(place) {
 				on[id] = place
 			}
@@ -223,10 +223,10 @@ func (m *Machine) checkLift(c *checker) {
 			c.Add("lift.marbles_per_s", "is missing; a lift driven by a motor needs it")
 		}
 	default:
-		c.Add("lift.drive", "is %s; it should be \"wheel\" or \"motor\"", quoted(l.Drive))
+		c.Add("lift.drive", "is %s; it should be \"wheel\" or \"motor\"", Quoted(l.Drive))
 	}
 	if !slices.Contains([]string{"", "cascade", "neediest", "even"}, l.Share) {
-		c.Add("lift.share", "is %s; it should be \"cascade\", \"neediest\" or \"even\"", quoted(l.Share))
+		c.Add("lift.share", "is %s; it should be \"cascade\", \"neediest\" or \"even\"", Quoted(l.Share))
 	}
 }
 

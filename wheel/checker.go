@@ -17,7 +17,7 @@ type checker struct {
 
 // Add notes a problem.
 func (c *checker) Add(place, format string, args ...any) {
-	if !c.found.full() && c.read(place) {
+	if !c.found.Full() && c.read(place) {
 		c.found.Add(place, format, args...)
 	}
 }
@@ -30,7 +30,7 @@ func (c *checker) all() Problems { return slices.Concat(c.unread, c.found).cut()
 // another kind, in which all else is out of place.
 func (c *checker) format(is, kind, should string) bool {
 	if c.name("format", is) && is != should {
-		c.Add("format", "is %s; a %s file has %q", quoted(is), kind, should)
+		c.Add("format", "is %s; a %s file has %q", Quoted(is), kind, should)
 	}
 	return is == should || is != MachineFormat && is != PinningFormat || !c.read("format")
 }
@@ -74,7 +74,7 @@ func (c *checker) id(place, s string) {
 	case len(s) > 64:
 		c.Add(place, "has %d bytes; an id has 64 at most", len(s))
 	case strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) || unicode.IsSpace(r) }):
-		c.Add(place, "is %s; an id has no spaces", quoted(s))
+		c.Add(place, "is %s; an id has no spaces", Quoted(s))
 	case !utf8.ValidString(s):
 		c.Add(place, "is not UTF-8 text")
 	}

@@ -9,11 +9,11 @@ import (
 
 // Check lists everything wrong with the pinning that can be seen without its
 // machine.
-func (p *Pinning) Check() Problems { return p.checkAfter(nil) }
+func (p *Pinning) Check() Problems { return p.CheckAfter(nil) }
 
 // checkAfter lists what could not be read and, after it, everything wrong with
 // the rest.
-func (p *Pinning) checkAfter(unread Problems) Problems {
+func (p *Pinning) CheckAfter(unread Problems) Problems {
 	c := &checker{unread: unread}
 	if !c.format(p.Format, "pinning", PinningFormat) {
 		return c.found
@@ -25,7 +25,7 @@ func (p *Pinning) checkAfter(unread Problems) Problems {
 	}
 	for _, id := range slices.Sorted(maps.Keys(p.Advance)) {
 		if a := p.Advance[id]; a < -MaxSteps || a > MaxSteps {
-			c.Add("advance."+idText(id), "is %s; an advance is −%d to %d steps", Number(float64(a)), MaxSteps, MaxSteps)
+			c.Add("advance."+IDText(id), "is %s; an advance is −%d to %d steps", Number(float64(a)), MaxSteps, MaxSteps)
 		}
 	}
 	p.checkPins(c)
@@ -46,7 +46,7 @@ func (p *Pinning) checkPins(c *checker) {
 	}
 	seen := make(map[hole]int, min(len(p.Pins), 1<<12))
 	for i, pin := range p.Pins {
-		if c.found.full() {
+		if c.found.Full() {
 			return
 		}
 		at := func(key string) string { return fmt.Sprintf("pins[%d].%s", i, key) }
@@ -67,7 +67,7 @@ func (p *Pinning) checkPins(c *checker) {
 			seen[h] = i
 		} else {
 			c.Add(fmt.Sprintf("pins[%d]", i), "is at step %s of %s, where pins[%d] is already; a hole takes one pin",
-				Number(float64(pin.Step)), idText(pin.Channel), first)
+				Number(float64(pin.Step)), IDText(pin.Channel), first)
 		}
 	}
 }
@@ -82,15 +82,15 @@ func (p *Pinning) CheckOn(m *Machine) Problems {
 	}
 	for _, id := range slices.Sorted(maps.Keys(p.Advance)) {
 		if !known[id] {
-			c.Add("advance."+idText(id), "is for a channel that %s does not have", m.Name)
+			c.Add("advance."+IDText(id), "is for a channel that %s does not have", m.Name)
 		}
 	}
 	for i, pin := range p.Pins {
-		if c.found.full() {
+		if c.found.Full() {
 			break
 		}
 		if !known[pin.Channel] {
-			c.Add(fmt.Sprintf("pins[%d].channel", i), "is %s, and %s has no such channel", quoted(pin.Channel), m.Name)
+			c.Add(fmt.Sprintf("pins[%d].channel", i), "is %s, and %s has no such channel", Quoted(pin.Channel), m.Name)
 		}
 		if pin.Step < 0 || pin.Step >= m.Wheel.Steps {
 			c.Add(fmt.Sprintf("pins[%d].step", i), "is %s; the wheel of %s has steps 0 to %d", Number(float64(pin.Step)), m.Name, m.Wheel.Steps-1)

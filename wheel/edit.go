@@ -44,7 +44,7 @@ func (h *InHole) UnmarshalJSON(text []byte) error {
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&pin); err != nil {
-		return fmt.Errorf(`what a hole holds is %s; it should be {"aim": 16}, {} or null`, short(text))
+		return fmt.Errorf(`what a hole holds is %s; it should be {"aim": 16}, {} or null`, ShowJSON(text))
 	}
 	*h = InHole{Pin: pin != nil}
 	if h.Pin && pin.Aim != nil {
@@ -156,7 +156,7 @@ func (p *Pinning) Apply(changes []PinChange) error {
 	}
 	for i, c := range changes {
 		if is := holds[c.hole()]; is != c.Was {
-			return fmt.Errorf("changes[%d] is of step %d of %s with %s, and there is %s", i, c.Step, idText(c.Channel), c.Was, is)
+			return fmt.Errorf("changes[%d] is of step %d of %s with %s, and there is %s", i, c.Step, IDText(c.Channel), c.Was, is)
 		}
 		holds[c.hole()] = c.Now
 	}
@@ -207,12 +207,12 @@ func (m *Machine) CheckChanges(changes []PinChange) Problems {
 	}
 	seen := make(map[hole]int, len(changes))
 	for i, change := range changes {
-		if c.found.full() {
+		if c.found.Full() {
 			break
 		}
 		at := func(key string) string { return fmt.Sprintf("changes[%d].%s", i, key) }
 		if !known[change.Channel] {
-			c.Add(at("channel"), "is %s, and %s has no such channel", quoted(change.Channel), m.Name)
+			c.Add(at("channel"), "is %s, and %s has no such channel", Quoted(change.Channel), m.Name)
 		}
 		if change.Step < 0 || change.Step >= m.Wheel.Steps {
 			c.Add(at("step"), "is %s; the wheel of %s has steps 0 to %d", Number(float64(change.Step)), m.Name, m.Wheel.Steps-1)
@@ -221,7 +221,7 @@ func (m *Machine) CheckChanges(changes []PinChange) Problems {
 		change.Now.check(c, at("now"))
 		if first, twice := seen[change.hole()]; twice {
 			c.Add(fmt.Sprintf("changes[%d]", i), "is of step %s of %s, which changes[%d] is already; an edit changes a hole once",
-				Number(float64(change.Step)), idText(change.Channel), first)
+				Number(float64(change.Step)), IDText(change.Channel), first)
 		} else {
 			seen[change.hole()] = i
 		}

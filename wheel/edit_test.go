@@ -9,6 +9,8 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 )
 
 // Someone drives two pins and moves one of them; taken back, nothing is left.
@@ -175,16 +177,16 @@ func TestAChangeIsWrittenShortAndReadBackTheSame(t *testing.T) {
 }
 
 func TestChangesThatTheMachineHasNoHolesForAreNamed(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, filetest.MachineFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	pin := func(channel string, step int) wheel.Pin { return wheel.Pin{Channel: channel, Step: step} }
-	wantProblems(t, m.CheckChanges([]wheel.PinChange{wheel.Drive(pin("bar-c5", 0)), wheel.Pull(pin("bar-c5", 255))}).Err())
+	filetest.WantProblems(t, m.CheckChanges([]wheel.PinChange{wheel.Drive(pin("bar-c5", 0)), wheel.Pull(pin("bar-c5", 255))}).Err())
 	far := pin("bar-c5", 7)
 	far.Aim = wheel.AimAt(1e9)
 	aimless := wheel.PinChange{Channel: "bar-c5", Step: 8, Was: wheel.InHole{Aim: wheel.AimAt(3)}, Now: wheel.InHole{Pin: true, Aim: wheel.Aim{Step: 3}}}
-	wantProblems(t, m.CheckChanges([]wheel.PinChange{
+	filetest.WantProblems(t, m.CheckChanges([]wheel.PinChange{
 		wheel.Drive(pin("bar-c5", 256)), wheel.Pull(pin("tube-1", -1)), wheel.Drive(pin("bar-c5", 3)), wheel.Pull(pin("bar-c5", 3)),
 		wheel.Drive(far), aimless,
 	}).Err(),
@@ -195,7 +197,7 @@ func TestChangesThatTheMachineHasNoHolesForAreNamed(t *testing.T) {
 		`changes[4].now.aim is 1000000000; it should be a step of the wheel`,
 		`changes[5].was has an aim and no pin`,
 		`changes[5].now.aim is 3 and not given`)
-	wantProblems(t, m.CheckChanges(make([]wheel.PinChange, wheel.MaxPins+1)).Err(), "changes has 262145 entries; 262144 at most")
+	filetest.WantProblems(t, m.CheckChanges(make([]wheel.PinChange, wheel.MaxPins+1)).Err(), "changes has 262145 entries; 262144 at most")
 	if n := len(m.CheckChanges(make([]wheel.PinChange, 1000))); n != 101 {
 		t.Errorf("%d lines for 1000 changes that do not fit, want 100 and one that says there are more", n)
 	}
@@ -222,7 +224,7 @@ func TestTwoChangesOfAHeadAreBothMadeUnlessTheyMeet(t *testing.T) {
 	}
 	is.TempoBPM = 60
 	_, err = change(wheel.Head{Title: "Sluice", TempoBPM: 90, Advance: map[string]int{"b": 1}}).Onto(is)
-	wantProblems(t, err,
+	filetest.WantProblems(t, err,
 		`title is "Weir" by now; this would make it "Sluice"`,
 		`tempo_bpm is 60 by now; this would make it 90`,
 		`advance.a is 3 by now; this would make it left out`)

@@ -43,7 +43,7 @@ func (c HeadChange) Onto(is Head) (Head, error) {
 	is.Advance = maps.Clone(is.Advance)
 	if c.Was.Title != c.Now.Title {
 		if is.Title != c.Was.Title && is.Title != c.Now.Title {
-			found.Add("title", "is %s by now; this would make it %s", quoted(is.Title), quoted(c.Now.Title))
+			found.Add("title", "is %s by now; this would make it %s", Quoted(is.Title), Quoted(c.Now.Title))
 		}
 		is.Title = c.Now.Title
 	}
@@ -64,7 +64,7 @@ func (c HeadChange) Onto(is Head) (Head, error) {
 			continue
 		}
 		if by != was && by != now {
-			found.Add("advance."+idText(id), "is %s by now; this would make it %s", by, now)
+			found.Add("advance."+IDText(id), "is %s by now; this would make it %s", by, now)
 		}
 		if !now.given {
 			delete(is.Advance, id)

@@ -5,11 +5,12 @@ import (
 	"os"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // A file with much wrong in it is refused once, with all that is wrong.
 func ExampleReadMachine() {
-	_, err := wheel.ReadMachine([]byte(`{
+	_, err := file.ReadMachine([]byte(`{
 	  "format": "pinwright-machine/1", "name": "Hailstone",
 	  "marble": {"diameter_mm": 12, "clearence_mm": 2},
 	  "wheel": {"radius_mm": 600, "steps": 256, "steps_per_beat": 4, "beats_per_bar": 4},
@@ -35,7 +36,7 @@ func ExamplePinning() {
 		Pins:    []wheel.Pin{{Channel: "bar-c5", Step: 14}},
 	}
 	fmt.Println(p.AimOf(p.Pins[0]))
-	_, _ = p.WriteTo(os.Stdout)
+	_, _ = file.Pinning(&p).WriteTo(os.Stdout)
 	// Output:
 	// 16
 	// {

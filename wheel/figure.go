@@ -297,13 +297,13 @@ func byKey(fields []field, key string) *field {
 
 // unknown is the error of a key that is none after what comes before it.
 func unknown(before, key string, fields []field) error {
-	return fmt.Errorf("%s is no figure of the machine%s", idText(before+key), didYouMeanPath(before, nearestKey(key, fields)))
+	return fmt.Errorf("%s is no figure of the machine%s", IDText(before+key), didYouMeanPath(before, nearestKey(key, fields)))
 }
 
 // unknownID is the error of a lane or channel that is not there.
 func unknownID(what, rest string, ids []string, fields []field) error {
 	if slices.Contains(ids, rest) {
-		return fmt.Errorf("%s is a %s; name a figure of it, such as %s", idText(what+"s."+rest), what, idText(what+"s."+rest+"."+fields[0].key))
+		return fmt.Errorf("%s is a %s; name a figure of it, such as %s", IDText(what+"s."+rest), what, IDText(what+"s."+rest+"."+fields[0].key))
 	}
 	id, key, _ := strings.Cut(rest, ".")
 	for _, f := range fields {
@@ -315,7 +315,7 @@ func unknownID(what, rest string, ids []string, fields []field) error {
 	if near, nearKey := Nearest(id, ids), nearestKey(key, fields); near != "" && nearKey != "" {
 		suggested = didYouMeanPath(what+"s."+near+".", nearKey)
 	}
-	return fmt.Errorf("%s is no figure of the machine: it has no %s %s%s", idText(what+"s."+rest), what, idText(id), suggested)
+	return fmt.Errorf("%s is no figure of the machine: it has no %s %s%s", IDText(what+"s."+rest), what, IDText(id), suggested)
 }
 
 // nearestKey is the key that was probably meant: it itself, the nearest, one

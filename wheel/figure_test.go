@@ -13,22 +13,24 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 )
 
 // The reference is the file itself as encoding/json reads it: every number in
 // it, lists taken by id, but for rows and keys.
 func TestEveryNumberOfAMachineFileIsAFigureButRowsAndKeys(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, "every-key.json")))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, "every-key.json")))
 	if err != nil {
 		t.Fatal(err)
 	}
-	text := string(written(t, m))
+	text := string(filetest.Written(t, file.Machine(m)))
 	want := map[string]string{}
-	for _, s := range spans(t, text) {
-		if s.kind != '0' || strings.HasSuffix(s.place, ".row") || strings.Contains(s.place, ".keys[") {
+	for _, s := range filetest.Spans(t, text) {
+		if s.Kind != '0' || strings.HasSuffix(s.Place, ".row") || strings.Contains(s.Place, ".keys[") {
 			continue
 		}
-		path := regexp.MustCompile(`^(lanes|channels)\[(\d+)\]`).ReplaceAllStringFunc(s.place, func(at string) string {
+		path := regexp.MustCompile(`^(lanes|channels)\[(\d+)\]`).ReplaceAllStringFunc(s.Place, func(at string) string {
 			list, index, _ := strings.Cut(strings.TrimSuffix(at, "]"), "[")
 			var i int
 			fmt.Sscan(index, &i)
@@ -37,7 +39,7 @@ func TestEveryNumberOfAMachineFileIsAFigureButRowsAndKeys(t *testing.T) {
 			}
 			return list + "." + m.Channels[i].ID
 		})
-		want[path] = text[s.start:s.end]
+		want[path] = text[s.Start:s.End]
 	}
 	for _, f := range m.Figures() {
 		value, _ := json.Marshal(f.Value)
@@ -59,7 +61,7 @@ func TestEveryNumberOfAMachineFileIsAFigureButRowsAndKeys(t *testing.T) {
 
 func hailstone(t testing.TB) *wheel.Machine {
 	t.Helper()
-	m, err := wheel.ReadMachine([]byte(example(t, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, filetest.MachineFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -167,19 +169,19 @@ func TestAFigureSaysWhatItCountsAndWhetherTheFileGivesIt(t *testing.T) {
 // Whatever figure is set, the copy's file differs in that one number and is
 // judged as its reader judges it, and the machine itself stays as it was.
 func TestAChangedCopyIsTheFileWithOneNumberChanged(t *testing.T) {
-	text := example(t, "every-key.json")
-	m, err := wheel.ReadMachine([]byte(text))
+	text := filetest.Example(t, "every-key.json")
+	m, err := file.ReadMachine([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
 	figures := m.Figures()
-	before := string(written(t, m))
+	before := string(filetest.Written(t, file.Machine(m)))
 	refusals := 0
 	rapid.Check(t, func(t *rapid.T) {
 		f := rapid.SampledFrom(figures).Draw(t, "figure")
 		value := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-2, 2), rapid.Map(rapid.IntRange(-5, 2000), func(n int) float64 { return float64(n) })).Draw(t, "value")
 		n, err := m.With(f.Path, value)
-		if after := string(written(t, m)); after != before {
+		if after := string(filetest.Written(t, file.Machine(m))); after != before {
 			t.Fatal("the machine itself has changed")
 		}
 		if err != nil {
@@ -194,7 +196,7 @@ func TestAChangedCopyIsTheFileWithOneNumberChanged(t *testing.T) {
 		if got, _ := n.Figure(f.Path); got.Value != value {
 			t.Fatalf("%s is %v, not %v", f.Path, got.Value, value)
 		}
-		again, err := wheel.ReadMachine(written(t, n))
+		again, err := file.ReadMachine(filetest.Written(t, file.Machine(n)))
 		if err != nil {
 			t.Fatalf("%s = %v was taken, and its file says %v", f.Path, value, err)
 		}
@@ -225,7 +227,7 @@ func TestAValueOutOfRangeIsRefusedInTheReadersWords(t *testing.T) {
 		{"marble.diameter_mm", 6, "lanes[1].rail_gap_mm is 7; a marble of 6 mm would fall through, so it has to be smaller"},
 	} {
 		_, err := m.With(c.path, c.value)
-		wantProblems(t, err, c.want)
+		filetest.WantProblems(t, err, c.want)
 	}
 }
 

@@ -160,3 +160,15 @@ func (m *Machine) Clone() *Machine {
 	}
 	return &n
 }
+
+// SetDefaults sets what a file may leave out: a lane keeps all of a marble's
+// speed.
+func (l *Lane) SetDefaults() { l.Keep = 1 }
+
+// SetDefaults sets what a file may leave out: a channel plays.
+func (c *Channel) SetDefaults() { c.Service = Playing }
+
+// SetDefaults sets what a file may leave out: 30 to 240 BPM, a flam of 20 ms.
+func (l *Limits) SetDefaults() {
+	l.TempoMinBPM, l.TempoMaxBPM, l.FlamMS = 30, 240, 20
+}

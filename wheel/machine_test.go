@@ -6,11 +6,13 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 )
 
 // The values are those of the file, read by eye.
 func TestMachineFileIsReadAsItStands(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, filetest.MachineFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -40,7 +42,7 @@ func TestMachineFileIsReadAsItStands(t *testing.T) {
 }
 
 func TestEveryKeyHasAPlaceInTheMachine(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, "every-key.json")))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, "every-key.json")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,10 +81,10 @@ func TestNumbersLeftOutHaveTheirDefaults(t *testing.T) {
 	limits := wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 240, FlamMS: 20, TripsAtOnce: 0}
 	for name, text := range map[string]string{
 		"no limits":    least,
-		"empty limits": edit(t, least, `"name": "Least",`, `"name": "Least", "limits": {},`),
+		"empty limits": filetest.Edit(t, least, `"name": "Least",`, `"name": "Least", "limits": {},`),
 	} {
 		t.Run(name, func(t *testing.T) {
-			m, err := wheel.ReadMachine([]byte(text))
+			m, err := file.ReadMachine([]byte(text))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -100,7 +102,7 @@ func TestNumbersLeftOutHaveTheirDefaults(t *testing.T) {
 			}
 		})
 	}
-	m, err := wheel.ReadMachine([]byte(edit(t, least, `"length_mm": 240`, `"length_mm": 240, "keep": 0`)))
+	m, err := file.ReadMachine([]byte(filetest.Edit(t, least, `"length_mm": 240`, `"length_mm": 240, "keep": 0`)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -110,7 +112,7 @@ func TestNumbersLeftOutHaveTheirDefaults(t *testing.T) {
 }
 
 func TestChannelsAndLanesAreFoundByID(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, filetest.MachineFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,7 +133,7 @@ func TestChannelsAndLanesAreFoundByID(t *testing.T) {
 
 func TestCloneOfAMachineSharesNothing(t *testing.T) {
 	read := func() *wheel.Machine {
-		m, err := wheel.ReadMachine([]byte(example(t, "every-key.json")))
+		m, err := file.ReadMachine([]byte(filetest.Example(t, "every-key.json")))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -144,7 +144,7 @@ func routes(ids []string, from, to *Machine) map[string]mappedTo {
 		}
 		c := known(id)
 		if c == nil {
-			route[id] = mappedTo{why: fmt.Sprintf("%s has no channel %s, and what key it has is not known", to.Name, idText(id))}
+			route[id] = mappedTo{why: fmt.Sprintf("%s has no channel %s, and what key it has is not known", to.Name, IDText(id))}
 			continue
 		}
 		route[id] = mappedTo{why: fmt.Sprintf("%s has no free channel with %s of it", to.Name, keyWords(c))}

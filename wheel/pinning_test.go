@@ -9,11 +9,13 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 )
 
 // The values are those of the file, read by eye.
 func TestPinningFileIsReadAsItStands(t *testing.T) {
-	p, err := wheel.ReadPinning([]byte(example(t, pinningFile)))
+	p, err := file.ReadPinning([]byte(filetest.Example(t, filetest.PinningFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,19 +30,19 @@ func TestPinningFileIsReadAsItStands(t *testing.T) {
 }
 
 func TestPinningOnItsMachineHasNoProblems(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, filetest.MachineFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := wheel.ReadPinning([]byte(example(t, pinningFile)))
+	p, err := file.ReadPinning([]byte(filetest.Example(t, filetest.PinningFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	wantProblems(t, p.CheckOn(m).Err())
+	filetest.WantProblems(t, p.CheckOn(m).Err())
 }
 
 func TestPinningOnAnotherMachineNamesWhatIsNotThere(t *testing.T) {
-	m, err := wheel.ReadMachine([]byte(example(t, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(t, filetest.MachineFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +53,7 @@ func TestPinningOnAnotherMachineNamesWhatIsNotThere(t *testing.T) {
 			{Channel: "bar-c5", Step: 256}, {Channel: "tube-1", Step: 3}, {Channel: "tube-1", Step: -1},
 		},
 	}
-	wantProblems(t, p.CheckOn(m).Err(),
+	filetest.WantProblems(t, p.CheckOn(m).Err(),
 		`advance."tube 2" is for a channel that Hailstone does not have`,
 		`advance.tube-1 is for a channel that Hailstone does not have`,
 		`pins[2].step is 256; the wheel of Hailstone has steps 0 to 255`,
@@ -142,7 +144,7 @@ func TestPinsAreSortedAsTheWheelTurns(t *testing.T) {
 }
 
 func TestCloneOfAPinningSharesNothing(t *testing.T) {
-	p, err := wheel.ReadPinning([]byte(example(t, pinningFile)))
+	p, err := file.ReadPinning([]byte(filetest.Example(t, filetest.PinningFile)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,11 +162,11 @@ func TestCloneOfAPinningSharesNothing(t *testing.T) {
 func TestAimThatIsNoNumberIsRefused(t *testing.T) {
 	for aim, shown := range map[float64]string{math.NaN(): "NaN", math.Inf(1): "+Inf", math.Inf(-1): "−Inf"} {
 		p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "x", Pins: []wheel.Pin{{Channel: "c", Aim: wheel.AimAt(aim)}}}
-		wantProblems(t, p.Check().Err(), "pins[0].aim is "+shown+"; it should be a step of the wheel")
+		filetest.WantProblems(t, p.Check().Err(), "pins[0].aim is "+shown+"; it should be a step of the wheel")
 	}
 }
 
 func TestTextThatIsNotUTF8IsRefused(t *testing.T) {
 	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "M\xfchle"}
-	wantProblems(t, p.Check().Err(), "title is not UTF-8 text")
+	filetest.WantProblems(t, p.Check().Err(), "title is not UTF-8 text")
 }

@@ -1,6 +1,8 @@
 package wheel
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -52,12 +54,12 @@ func (ps *Problems) Add(place, format string, args ...any) {
 	*ps = append(*ps, Problem{place, fmt.Sprintf(format, args...)})
 }
 
-// full is true once there is one problem more than will be listed.
-func (ps Problems) full() bool { return len(ps) > maxProblems }
+// Full is true once there is one problem more than will be listed.
+func (ps Problems) Full() bool { return len(ps) > maxProblems }
 
 // cut ends a full list with a line that says so.
 func (ps Problems) cut() Problems {
-	if !ps.full() {
+	if !ps.Full() {
 		return ps
 	}
 	return append(slices.Clip(ps[:maxProblems]), Problem{"", fmt.Sprintf("these are the first %d problems; there are more", maxProblems)})
@@ -72,43 +74,21 @@ func (ps Problems) cover(place string) bool {
 	})
 }
 
-// part is one part of a place: a key, or an index in a list.
-type part struct {
-	key    string
-	index  int
-	inList bool
-}
-
-func placeText(parts []part) string {
-	var b strings.Builder
-	for i, p := range parts {
-		if p.inList {
-			fmt.Fprintf(&b, "[%d]", p.index)
-			continue
-		}
-		if i > 0 {
-			b.WriteByte('.')
-		}
-		b.WriteString(idText(p.key))
-	}
-	return b.String()
-}
-
 // mostShown is how many characters of a wrong value a sentence shows.
 const mostShown = 40
 
-// idText writes a key or an id in a sentence: as it stands if it is a plain
+// IDText writes a key or an id in a sentence: as it stands if it is a plain
 // word, else in quotes.
-func idText(s string) string {
+func IDText(s string) string {
 	odd := func(r rune) bool { return !unicode.IsGraphic(r) || unicode.IsSpace(r) || r == '"' }
 	if s == "" || len(s) > 64 || strings.ContainsFunc(s, odd) {
-		return quoted(s)
+		return Quoted(s)
 	}
 	return s
 }
 
-// quoted writes text in quotes, cut where it is long.
-func quoted(s string) string {
+// Quoted writes text in quotes, cut where it is long.
+func Quoted(s string) string {
 	return strconv.Quote(shortened(s))
 }
 
@@ -123,15 +103,15 @@ func shortened(s string) string {
 	return s
 }
 
-// short writes a JSON value as it stands in the file, cut where it is long.
-func short(raw []byte) string {
+// ShowJSON writes a JSON value as it stands in the file, cut where it is long.
+func ShowJSON(raw []byte) string {
 	switch raw[0] {
 	case '{':
 		return "an object"
 	case '[':
 		return "a list"
 	case '"':
-		return quoted(unquote(raw))
+		return Quoted(UnquoteJSON(raw))
 	case '-':
 		return "−" + shortened(string(raw[1:]))
 	}
@@ -146,4 +126,15 @@ func Number(v float64) string {
 	}
 	s := strconv.FormatFloat(v, format, -1, 64)
 	return strings.ReplaceAll(strings.Replace(s, "e+", "e", 1), "-", "−")
+}
+
+// UnquoteJSON is the text of a valid JSON string.
+func UnquoteJSON(raw []byte) string {
+	inside := raw[1 : len(raw)-1]
+	if bytes.IndexByte(inside, '\\') < 0 {
+		return string(inside)
+	}
+	var s string
+	_ = json.Unmarshal(raw, &s) // it is valid
+	return s
 }

@@ -11,6 +11,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // complain writes an error, each of its lines after the name of the file it is
@@ -90,7 +91,7 @@ func (u usage) tempo(stderr io.Writer, asked float64, p *wheel.Pinning, path str
 }
 
 func readMachine(path string) (*timing.Works, error) {
-	data, err := readFile(path, wheel.MaxFileBytes)
+	data, err := readFile(path, file.MaxBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -98,9 +99,9 @@ func readMachine(path string) (*timing.Works, error) {
 }
 
 func readPinning(path string) (*wheel.Pinning, error) {
-	data, err := readFile(path, wheel.MaxFileBytes)
+	data, err := readFile(path, file.MaxBytes)
 	if err != nil {
 		return nil, err
 	}
-	return wheel.ReadPinning(data)
+	return file.ReadPinning(data)
 }

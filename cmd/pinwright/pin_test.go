@@ -15,6 +15,7 @@ import (
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/file"
 	"pinwright/wheel/song"
 )
 
@@ -381,7 +382,7 @@ func TestPinEasesToTheTempoAskedFor(t *testing.T) {
 	f := newFolder(t)
 	machine := filepath.Join(t.TempDir(), "hailstone.json")
 	var b bytes.Buffer
-	if _, err := demo.Machine().WriteTo(&b); err != nil {
+	if _, err := file.Machine(demo.Machine()).WriteTo(&b); err != nil {
 		t.Fatal(err)
 	}
 	if err := os.WriteFile(machine, b.Bytes(), 0o600); err != nil {

@@ -11,6 +11,7 @@ import (
 	"runtime"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 )
 
 // target is a file about to be written.
@@ -59,7 +60,7 @@ func (t target) write(p *wheel.Pinning) error {
 	if err := p.Check().Err(); err != nil {
 		return err // it could not be read back
 	}
-	return t.fill(p.WriteTo)
+	return t.fill(file.Pinning(p).WriteTo)
 }
 
 // fill writes the target's file, whole or not at all: it writes a file beside

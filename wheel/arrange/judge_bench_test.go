@@ -37,7 +37,7 @@ func demoWorks(b *testing.B) *timing.Works {
 // all transpositions of that compared. The aim is a second.
 func BenchmarkOpenCompareAndSuggest100k(b *testing.B) {
 	w := demoWorks(b)
-	src := file(b, "long.mid", tenMinutes())
+	src := source(b, "long.mid", tenMinutes())
 	data, err := src.Read()
 	if err != nil {
 		b.Fatal(err)
@@ -93,7 +93,7 @@ func BenchmarkSurvey(b *testing.B) {
 	var sources []Source
 	var files [][]byte
 	for i := range tunes {
-		src := file(b, fmt.Sprintf("%d.mid", i), ordinary(uint64(i)))
+		src := source(b, fmt.Sprintf("%d.mid", i), ordinary(uint64(i)))
 		data, err := src.Read()
 		if err != nil {
 			b.Fatal(err)

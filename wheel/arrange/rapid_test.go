@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 	"pinwright/wheel/song"
 )
 
@@ -160,11 +161,11 @@ func checkPins(t *rapid.T, m *wheel.Machine, second plain, notes []plainNote, tr
 			t.Fatalf("pin %+v sounds no note of the song", pin)
 		}
 	}
-	var file bytes.Buffer
-	if _, err := p.WriteTo(&file); err != nil {
+	var text bytes.Buffer
+	if _, err := file.Pinning(p).WriteTo(&text); err != nil {
 		t.Fatal(err)
 	}
-	back, err := wheel.ReadPinning(file.Bytes())
+	back, err := file.ReadPinning(text.Bytes())
 	if err != nil {
 		t.Fatal(err)
 	}

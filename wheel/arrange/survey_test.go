@@ -10,8 +10,8 @@ import (
 	"pinwright/wheel/song"
 )
 
-// file is a song as a MIDI file.
-func file(t testing.TB, name string, s *song.Song) Source {
+// source is a song as a MIDI file.
+func source(t testing.TB, name string, s *song.Song) Source {
 	t.Helper()
 	var b bytes.Buffer
 	if err := song.Write(&b, s); err != nil {
@@ -30,7 +30,7 @@ func TestSurveyRanksByWhatSoundsHowFastAndHowNearTheGrid(t *testing.T) {
 	slow := tune(1, note(0, 60), note(240, 64), note(360, 64))
 	astray := tune(1, note(60, 60), note(540, 60), note(1020, 60))
 	sources := []Source{
-		file(t, "slow.mid", slow), file(t, "lost.mid", lost), file(t, "good.mid", good), file(t, "astray.mid", astray),
+		source(t, "slow.mid", slow), source(t, "lost.mid", lost), source(t, "good.mid", good), source(t, "astray.mid", astray),
 		{Name: "away.mid", Read: func() ([]byte, error) { return nil, errors.New("no such file") }},
 		{Name: "text.mid", Read: func() ([]byte, error) { return []byte("not MIDI"), nil }},
 	}
@@ -99,7 +99,7 @@ func TestSurveyStopsWhenItIsTold(t *testing.T) {
 	w := compile(t, machine(16, 4, row{id: "c", keys: []int{60}}))
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, _, err := Survey(ctx, w, []Source{file(t, "a.mid", tune(1, note(0, 60)))}, SurveyOptions{}); !errors.Is(err, context.Canceled) {
+	if _, _, err := Survey(ctx, w, []Source{source(t, "a.mid", tune(1, note(0, 60)))}, SurveyOptions{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("it said %v", err)
 	}
 	if _, _, err := Survey(t.Context(), w, nil, SurveyOptions{TempoBPM: -3}); err == nil || !strings.Contains(err.Error(), "it should be 1 to 1000 BPM") {

@@ -14,6 +14,7 @@ import (
 	_ "embed"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
 	"pinwright/wheel/song"
 )
 
@@ -22,7 +23,7 @@ var hailstone []byte
 
 // Machine is Hailstone.
 func Machine() *wheel.Machine {
-	m, err := wheel.ReadMachine(hailstone)
+	m, err := file.ReadMachine(hailstone)
 	if err != nil {
 		panic("demo: " + err.Error()) // the file is embedded and under test
 	}

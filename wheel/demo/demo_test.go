@@ -12,6 +12,7 @@ import (
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/file"
 	"pinwright/wheel/song"
 )
 
@@ -66,10 +67,10 @@ func TestHailstoneHasWhatItsChannelsAreCalled(t *testing.T) {
 
 func TestHailstoneReadsBackAsItIsWritten(t *testing.T) {
 	var b bytes.Buffer
-	if _, err := demo.Machine().WriteTo(&b); err != nil {
+	if _, err := file.Machine(demo.Machine()).WriteTo(&b); err != nil {
 		t.Fatal(err)
 	}
-	again, err := wheel.ReadMachine(b.Bytes())
+	again, err := file.ReadMachine(b.Bytes())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,12 +1,14 @@
-package wheel_test
+// Package filetest helps tests with machine and pinning files: two example
+// files, edits of their text, and what is wrong with one.
+package filetest
 
 import (
 	"bytes"
+	"embed"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"reflect"
 	"strings"
 	"testing"
@@ -14,10 +16,13 @@ import (
 	"pinwright/wheel"
 )
 
-// example is a file of testdata.
-func example(t testing.TB, name string) string {
+//go:embed testdata
+var examples embed.FS
+
+// Example is a file of testdata.
+func Example(t testing.TB, name string) string {
 	t.Helper()
-	data, err := os.ReadFile("testdata/" + name)
+	data, err := examples.ReadFile("testdata/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -25,22 +30,12 @@ func example(t testing.TB, name string) string {
 }
 
 const (
-	machineFile = "hailstone.json"
-	pinningFile = "mill-race.json"
+	MachineFile = "hailstone.json"
+	PinningFile = "mill-race.json"
 )
 
-func readMachine(text string) error {
-	_, err := wheel.ReadMachine([]byte(text))
-	return err
-}
-
-func readPinning(text string) error {
-	_, err := wheel.ReadPinning([]byte(text))
-	return err
-}
-
-// edit replaces one piece of a text, which has to be there once.
-func edit(t testing.TB, text, old, new string) string {
+// Edit replaces one piece of a text, which has to be there once.
+func Edit(t testing.TB, text, old, new string) string {
 	t.Helper()
 	if n := strings.Count(text, old); n != 1 {
 		t.Fatalf("%q is there %d times", old, n)
@@ -48,7 +43,7 @@ func edit(t testing.TB, text, old, new string) string {
 	return strings.Replace(text, old, new, 1)
 }
 
-func wantProblems(t *testing.T, err error, want ...string) {
+func WantProblems(t *testing.T, err error, want ...string) {
 	t.Helper()
 	var got []string
 	if err != nil {
@@ -65,19 +60,19 @@ func wantProblems(t *testing.T, err error, want ...string) {
 	}
 }
 
-// span is a value in a JSON text and its place.
-type span struct {
-	place      string
-	kind       byte // '{', '[', '"', '0' or 't'
-	start, end int
+// Span is a value in a JSON text and its place.
+type Span struct {
+	Place      string
+	Kind       byte // '{', '[', '"', '0' or 't'
+	Start, End int
 }
 
-// spans lists every value of a JSON text, as encoding/json sees them.
-func spans(t testing.TB, text string) []span {
+// Spans lists every value of a JSON text, as encoding/json sees them.
+func Spans(t testing.TB, text string) []Span {
 	t.Helper()
 	dec := json.NewDecoder(strings.NewReader(text))
 	dec.UseNumber()
-	var all []span
+	var all []Span
 	token := func() (tok json.Token, start int) {
 		start = int(dec.InputOffset())
 		start += len(text[start:]) - len(strings.TrimLeft(text[start:], " \n\t,:"))
@@ -91,10 +86,10 @@ func spans(t testing.TB, text string) []span {
 	walk = func(place string) {
 		tok, start := token()
 		i := len(all)
-		all = append(all, span{place: place, start: start})
+		all = append(all, Span{Place: place, Start: start})
 		switch tok := tok.(type) {
 		case json.Delim:
-			all[i].kind = byte(tok)
+			all[i].Kind = byte(tok)
 			for n := 0; dec.More(); n++ {
 				if tok == '[' {
 					walk(fmt.Sprintf("%s[%d]", place, n))
@@ -105,22 +100,22 @@ func spans(t testing.TB, text string) []span {
 			}
 			token()
 		case string:
-			all[i].kind = '"'
+			all[i].Kind = '"'
 		case json.Number:
-			all[i].kind = '0'
+			all[i].Kind = '0'
 		case bool:
-			all[i].kind = 't'
+			all[i].Kind = 't'
 		}
-		all[i].end = int(dec.InputOffset())
+		all[i].End = int(dec.InputOffset())
 	}
 	walk("")
 	return all
 }
 
-// with is the text with another value in a span's place.
-func (s span) with(text, value string) string { return text[:s.start] + value + text[s.end:] }
+// With is the text with another value in a Span's place.
+func (s Span) With(text, value string) string { return text[:s.Start] + value + text[s.End:] }
 
-func written(t interface{ Fatal(...any) }, file io.WriterTo) []byte {
+func Written(t interface{ Fatal(...any) }, file io.WriterTo) []byte {
 	var b bytes.Buffer
 	if _, err := file.WriteTo(&b); err != nil {
 		t.Fatal(err)
@@ -128,8 +123,8 @@ func written(t interface{ Fatal(...any) }, file io.WriterTo) []byte {
 	return b.Bytes()
 }
 
-// problemsOf is the list of problems of an error that has one.
-func problemsOf(t *testing.T, err error) (problems wheel.Problems) {
+// ProblemsOf is the list of problems of an error that has one.
+func ProblemsOf(t *testing.T, err error) (problems wheel.Problems) {
 	t.Helper()
 	if !errors.As(err, &problems) {
 		t.Fatalf("error is a %T without problems: %v", err, err)

@@ -1,4 +1,4 @@
-package wheel_test
+package file_test
 
 import (
 	"errors"
@@ -8,20 +8,22 @@ import (
 	"unicode/utf8"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 )
 
 func FuzzReadMachine(f *testing.F) {
-	f.Add([]byte(example(f, machineFile)))
-	f.Add([]byte(example(f, "every-key.json")))
+	f.Add([]byte(filetest.Example(f, filetest.MachineFile)))
+	f.Add([]byte(filetest.Example(f, "every-key.json")))
 	seed(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		m, err := wheel.ReadMachine(data)
+		m, err := file.ReadMachine(data)
 		if err != nil {
 			sayWhatIsWrong(t, err)
 			return
 		}
-		wantProblems(t, m.Check().Err())
-		again, err := wheel.ReadMachine(written(t, m))
+		filetest.WantProblems(t, m.Check().Err())
+		again, err := file.ReadMachine(filetest.Written(t, file.Machine(m)))
 		if err != nil || !reflect.DeepEqual(again, m) {
 			t.Errorf("came back, with error %v, as\n\t%+v\nwas\n\t%+v", err, again, m)
 		}
@@ -29,23 +31,23 @@ func FuzzReadMachine(f *testing.F) {
 }
 
 func FuzzReadPinning(f *testing.F) {
-	f.Add([]byte(example(f, pinningFile)))
+	f.Add([]byte(filetest.Example(f, filetest.PinningFile)))
 	seed(f)
-	m, err := wheel.ReadMachine([]byte(example(f, machineFile)))
+	m, err := file.ReadMachine([]byte(filetest.Example(f, filetest.MachineFile)))
 	if err != nil {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		p, err := wheel.ReadPinning(data)
+		p, err := file.ReadPinning(data)
 		if err != nil {
 			sayWhatIsWrong(t, err)
 			return
 		}
-		wantProblems(t, p.Check().Err())
+		filetest.WantProblems(t, p.Check().Err())
 		if err := p.CheckOn(m).Err(); err != nil {
 			sayWhatIsWrong(t, err)
 		}
-		again, err := wheel.ReadPinning(written(t, p))
+		again, err := file.ReadPinning(filetest.Written(t, file.Pinning(p)))
 		if err != nil || !reflect.DeepEqual(again, p) {
 			t.Errorf("came back, with error %v, as\n\t%+v\nwas\n\t%+v", err, again, p)
 		}

@@ -1,14 +1,16 @@
-package wheel
+package file
 
 import (
+	"fmt"
 	"math"
+	"pinwright/wheel"
 	"reflect"
 	"strconv"
 	"strings"
 )
 
 // defaulter is a value whose fields are not all 0 when left out.
-type defaulter interface{ setDefaults() }
+type defaulter interface{ SetDefaults() }
 
 // strict reads JSON into a value of ours, in one pass, and notes every problem
 // with its place: unknown and doubled keys, wrong kinds of value, numbers that
@@ -17,14 +19,14 @@ type strict struct {
 	cursor
 	place    []part
 	names    map[reflect.Type][]string // keys of a struct, by field
-	problems Problems
+	problems wheel.Problems
 }
 
 // decode reads one JSON value, and nothing after it, into v.
-func decode(data []byte, v any) Problems {
+func decode(data []byte, v any) wheel.Problems {
 	text, err := jsonText(data)
 	if err != nil {
-		return Problems{{"", err.Error()}}
+		return wheel.Problems{{Says: err.Error()}}
 	}
 	s := strict{cursor: cursor{text: text}, names: map[reflect.Type][]string{}}
 	s.space()
@@ -33,7 +35,7 @@ func decode(data []byte, v any) Problems {
 }
 
 func (s *strict) add(format string, args ...any) {
-	if !s.problems.full() {
+	if !s.problems.Full() {
 		s.problems.Add(placeText(s.place), format, args...)
 	}
 }
@@ -41,14 +43,14 @@ func (s *strict) add(format string, args ...any) {
 // wrong notes that the value just taken is not what should stand here.
 func (s *strict) wrong(raw []byte, right string) {
 	if len(s.place) == 0 {
-		s.add("the file is %s; it should be %s", short(raw), right)
+		s.add("the file is %s; it should be %s", wheel.ShowJSON(raw), right)
 		return
 	}
-	s.add("is %s; it should be %s", short(raw), right)
+	s.add("is %s; it should be %s", wheel.ShowJSON(raw), right)
 }
 
 func (s *strict) value(v reflect.Value) {
-	if s.problems.full() {
+	if s.problems.Full() {
 		s.take()
 		return
 	}
@@ -61,7 +63,7 @@ func (s *strict) value(v reflect.Value) {
 		s.list(v)
 	case reflect.String:
 		if raw := s.take(); raw[0] == '"' {
-			v.SetString(unquote(raw))
+			v.SetString(wheel.UnquoteJSON(raw))
 		} else {
 			s.wrong(raw, "text in quotes")
 		}
@@ -104,17 +106,17 @@ func (s *strict) number(raw []byte) (float64, bool) {
 	return f, true
 }
 
-// structure reads an object whose keys are known, or the number that an [Aim]
+// structure reads an object whose keys are known, or the number that a [wheel.Aim]
 // is in a file.
 func (s *strict) structure(v reflect.Value) {
 	switch to := v.Addr().Interface().(type) {
-	case *Aim:
+	case *wheel.Aim:
 		if step, ok := s.number(s.take()); ok {
-			*to = AimAt(step)
+			*to = wheel.AimAt(step)
 		}
 		return
 	case defaulter:
-		to.setDefaults()
+		to.SetDefaults()
 	}
 	if s.text[s.at] != '{' {
 		s.wrong(s.take(), "an object in braces")
@@ -127,7 +129,7 @@ func (s *strict) structure(v reflect.Value) {
 		s.place = append(s.place, part{key: key})
 		switch i := indexOf(names, key); {
 		case i < 0:
-			if !s.problems.full() {
+			if !s.problems.Full() {
 				s.add("is not a key this file can have%s", didYouMean(key, names))
 			}
 			s.take()
@@ -206,14 +208,14 @@ func (s *strict) list(v reflect.Value) {
 // none takes memory out of proportion to the file.
 func mostOf(t reflect.Type) int {
 	switch t.Elem() {
-	case reflect.TypeFor[Lane]():
-		return MaxLanes
-	case reflect.TypeFor[Pin]():
-		return MaxPins
+	case reflect.TypeFor[wheel.Lane]():
+		return wheel.MaxLanes
+	case reflect.TypeFor[wheel.Pin]():
+		return wheel.MaxPins
 	case reflect.TypeFor[string]():
-		return MaxRoute
+		return wheel.MaxRoute
 	}
-	return MaxChannels
+	return wheel.MaxChannels
 }
 
 func (s *strict) namesOf(t reflect.Type) []string {
@@ -238,8 +240,30 @@ func indexOf(names []string, key string) int {
 }
 
 func didYouMean(key string, names []string) string {
-	if name := Nearest(key, names); name != "" {
+	if name := wheel.Nearest(key, names); name != "" {
 		return "; did you mean " + name + "?"
 	}
 	return ""
+}
+
+// part is one part of a place: a key, or an index in a list.
+type part struct {
+	key    string
+	index  int
+	inList bool
+}
+
+func placeText(parts []part) string {
+	var b strings.Builder
+	for i, p := range parts {
+		if p.inList {
+			fmt.Fprintf(&b, "[%d]", p.index)
+			continue
+		}
+		if i > 0 {
+			b.WriteByte('.')
+		}
+		b.WriteString(wheel.IDText(p.key))
+	}
+	return b.String()
 }

@@ -1,12 +1,12 @@
-package wheel_test
+package file_test
 
 import (
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 	"runtime"
 	"strings"
 	"testing"
 	"unicode/utf16"
-
-	"pinwright/wheel"
 )
 
 // utf16File is text as UTF-16, little-endian, with a byte order mark
@@ -22,14 +22,14 @@ func utf16File(text string) string {
 // A file that is not one JSON value is refused in one sentence, with the line
 // and column where it ceases to be one, counted by hand.
 func TestFileThatIsNotOneJSONValueIsRefused(t *testing.T) {
-	machine := example(t, machineFile)
+	machine := filetest.Example(t, filetest.MachineFile)
 	for _, c := range []struct{ name, text, want string }{
 		{"empty", "", "the file is empty"},
 		{"blank", " \r\n\t\n", "the file is empty"},
 		{"byte order mark alone", "\ufeff", "the file is empty"},
 		{"not UTF-8", "{\"name\": \"M\xfchle\"}", "the file is not UTF-8 text; save it as UTF-8"}, // ISO 8859-1
 		{"UTF-16", utf16File(machine), "the file is not UTF-8 text; save it as UTF-8"},
-		{"too large", strings.Repeat(" ", wheel.MaxFileBytes+1), "the file is larger than 8 MiB; a machine or pinning file is far smaller"},
+		{"too large", strings.Repeat(" ", file.MaxBytes+1), "the file is larger than 8 MiB; a machine or pinning file is far smaller"},
 		{"cut short", machine[:strings.Index(machine, "\n  \"marble\"")], "line 3, column 23: the file breaks off here, before its end"},
 		{"cut in a word", "{\n  \"na", "line 2, column 6: the file breaks off here, before its end"},
 		{"only opened", "{", "line 1, column 2: the file breaks off here, before its end"},
@@ -50,31 +50,31 @@ func TestFileThatIsNotOneJSONValueIsRefused(t *testing.T) {
 		{"null", "null", "the file is null; it should be an object in braces"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			wantProblems(t, readMachine(c.text), c.want)
-			wantProblems(t, readPinning(c.text), c.want)
+			filetest.WantProblems(t, readMachine(c.text), c.want)
+			filetest.WantProblems(t, readPinning(c.text), c.want)
 		})
 	}
 }
 
 // RFC 8259, section 8.1: a reader may pass over a byte order mark.
 func TestByteOrderMarkIsPassedOver(t *testing.T) {
-	wantProblems(t, readMachine("\ufeff"+example(t, machineFile)))
-	wantProblems(t, readPinning("\ufeff"+example(t, pinningFile)))
+	filetest.WantProblems(t, readMachine("\ufeff"+filetest.Example(t, filetest.MachineFile)))
+	filetest.WantProblems(t, readPinning("\ufeff"+filetest.Example(t, filetest.PinningFile)))
 }
 
 // RFC 8259, section 7: any character of a string may be escaped.
 func TestEscapedTextIsReadAsWhatItStandsFor(t *testing.T) {
-	text := edit(t, example(t, pinningFile), `"Mill Race"`, `"Mill \u0052\u0061ce \"\\\/ \ud834\udd1e"`)
-	text = edit(t, text, `"title"`, `"t\u0069tle"`)
-	p, err := wheel.ReadPinning([]byte(text))
+	text := filetest.Edit(t, filetest.Example(t, filetest.PinningFile), `"Mill Race"`, `"Mill \u0052\u0061ce \"\\\/ \ud834\udd1e"`)
+	text = filetest.Edit(t, text, `"title"`, `"t\u0069tle"`)
+	p, err := file.ReadPinning([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if want := `Mill Race "\/ 𝄞`; p.Title != want { // U+1D11E, musical symbol G clef
 		t.Errorf("the title is %q, want %q", p.Title, want)
 	}
-	text = edit(t, text, `"tempo_bpm"`, `"\u0074itle": "x", "tempo_bpm"`)
-	wantProblems(t, readPinning(text), "title stands twice; keep one of them")
+	text = filetest.Edit(t, text, `"tempo_bpm"`, `"\u0074itle": "x", "tempo_bpm"`)
+	filetest.WantProblems(t, readPinning(text), "title stands twice; keep one of them")
 }
 
 // hostile makes files of so many bytes that have no place in a workshop. A
@@ -108,8 +108,8 @@ func TestHostileFileTakesMemoryInProportion(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			data := []byte(text)
 			for _, read := range []func(){
-				func() { _, _ = wheel.ReadMachine(data) },
-				func() { _, _ = wheel.ReadPinning(data) },
+				func() { _, _ = file.ReadMachine(data) },
+				func() { _, _ = file.ReadPinning(data) },
 			} {
 				var before, after runtime.MemStats
 				runtime.ReadMemStats(&before)

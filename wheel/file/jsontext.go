@@ -1,4 +1,4 @@
-package wheel
+package file
 
 import (
 	"bytes"
@@ -6,19 +6,20 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"pinwright/wheel"
 	"strings"
 	"unicode/utf8"
 )
 
-// MaxFileBytes is the largest machine or pinning file that is read.
-const MaxFileBytes = 8 << 20
+// MaxBytes is the largest machine or pinning file that is read.
+const MaxBytes = 8 << 20
 
 // jsonText is the one JSON value that a file holds. A byte order mark before
 // it is passed over (RFC 8259, section 8.1, allows a reader to). Its error says
 // what is wrong with a file that holds anything else.
 func jsonText(data []byte) ([]byte, error) {
-	if len(data) > MaxFileBytes {
-		return nil, fmt.Errorf("the file is larger than %d MiB; a machine or pinning file is far smaller", MaxFileBytes>>20)
+	if len(data) > MaxBytes {
+		return nil, fmt.Errorf("the file is larger than %d MiB; a machine or pinning file is far smaller", MaxBytes>>20)
 	}
 	if !utf8.Valid(data) {
 		return nil, errors.New("the file is not UTF-8 text; save it as UTF-8")
@@ -101,7 +102,7 @@ func (c *cursor) next(closing byte) bool {
 
 // key is the key at the cursor, which moves on to its value.
 func (c *cursor) key() string {
-	key := unquote(c.take())
+	key := wheel.UnquoteJSON(c.take())
 	c.space()
 	c.at++ // the colon
 	c.space()
@@ -145,15 +146,4 @@ func (c *cursor) takeString() {
 			return
 		}
 	}
-}
-
-// unquote is the text of a valid JSON string.
-func unquote(raw []byte) string {
-	inside := raw[1 : len(raw)-1]
-	if bytes.IndexByte(inside, '\\') < 0 {
-		return string(inside)
-	}
-	var s string
-	_ = json.Unmarshal(raw, &s) // it is valid
-	return s
 }

@@ -1,6 +1,8 @@
-package wheel_test
+package file_test
 
 import (
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 	"strconv"
 	"strings"
 	"testing"
@@ -8,6 +10,16 @@ import (
 
 // Every number of a machine file that is not what it can be is refused by
 // itself, at its place, in a sentence that says what it can be.
+func readMachine(text string) error {
+	_, err := file.ReadMachine([]byte(text))
+	return err
+}
+
+func readPinning(text string) error {
+	_, err := file.ReadPinning([]byte(text))
+	return err
+}
+
 func TestNegativeNumberIsRefusedWhereItStands(t *testing.T) {
 	const (
 		length = "; a length cannot be negative"
@@ -66,20 +78,20 @@ func TestNegativeNumberIsRefusedWhereItStands(t *testing.T) {
 		"limits.trips_at_once":            count,
 		"limits.wander":                   "; a fraction cannot be negative",
 	}
-	text := example(t, "every-key.json")
-	for _, s := range spans(t, text) {
-		if s.kind != '0' {
+	text := filetest.Example(t, "every-key.json")
+	for _, s := range filetest.Spans(t, text) {
+		if s.Kind != '0' {
 			continue
 		}
-		want, listed := says[s.place]
-		delete(says, s.place)
-		switch err := readMachine(s.with(text, "-5")); {
+		want, listed := says[s.Place]
+		delete(says, s.Place)
+		switch err := readMachine(s.With(text, "-5")); {
 		case !listed:
-			t.Errorf("%s is not in the table", s.place)
+			t.Errorf("%s is not in the table", s.Place)
 		case want == "":
-			wantProblems(t, err)
+			filetest.WantProblems(t, err)
 		default:
-			wantProblems(t, err, s.place+" is −5"+want)
+			filetest.WantProblems(t, err, s.Place+" is −5"+want)
 		}
 	}
 	for place := range says {
@@ -101,20 +113,20 @@ func TestWrongKindOfValueIsRefusedWhereItStands(t *testing.T) {
 		{'n', "null", "null"},
 	}
 	for name, read := range map[string]func(string) error{
-		"every-key.json": readMachine, machineFile: readMachine, pinningFile: readPinning,
+		"every-key.json": readMachine, filetest.MachineFile: readMachine, filetest.PinningFile: readPinning,
 	} {
-		text := example(t, name)
-		for _, s := range spans(t, text) {
+		text := filetest.Example(t, name)
+		for _, s := range filetest.Spans(t, text) {
 			for _, w := range wrong {
-				if s.kind == w.kind {
+				if s.Kind == w.kind {
 					continue
 				}
-				place := s.place
+				place := s.Place
 				if place == "" {
 					place = "the file"
 				}
 				t.Run(name+"/"+place+"="+w.value, func(t *testing.T) {
-					wantProblems(t, read(s.with(text, w.value)), place+" is "+w.says+"; it should be "+right[s.kind])
+					filetest.WantProblems(t, read(s.With(text, w.value)), place+" is "+w.says+"; it should be "+right[s.Kind])
 				})
 			}
 		}
@@ -123,41 +135,41 @@ func TestWrongKindOfValueIsRefusedWhereItStands(t *testing.T) {
 
 // 1e400 is larger than any float64 (IEEE 754: up to about 1.8e308).
 func TestNumberOutOfFloatingPointIsRefused(t *testing.T) {
-	for name, read := range map[string]func(string) error{"every-key.json": readMachine, pinningFile: readPinning} {
-		text := example(t, name)
-		for _, s := range spans(t, text) {
-			if s.kind != '0' {
+	for name, read := range map[string]func(string) error{"every-key.json": readMachine, filetest.PinningFile: readPinning} {
+		text := filetest.Example(t, name)
+		for _, s := range filetest.Spans(t, text) {
+			if s.Kind != '0' {
 				continue
 			}
-			wantProblems(t, read(s.with(text, "1e400")), s.place+" is 1e400; it should be a number of ordinary size")
-			wantProblems(t, read(s.with(text, "-1e400")), s.place+" is −1e400; it should be a number of ordinary size")
+			filetest.WantProblems(t, read(s.With(text, "1e400")), s.Place+" is 1e400; it should be a number of ordinary size")
+			filetest.WantProblems(t, read(s.With(text, "-1e400")), s.Place+" is −1e400; it should be a number of ordinary size")
 		}
 	}
 }
 
 func TestEveryUnknownKeyIsNamed(t *testing.T) {
-	for name, read := range map[string]func(string) error{"every-key.json": readMachine, pinningFile: readPinning} {
-		text := example(t, name)
-		for _, s := range spans(t, text) {
-			if s.kind != '{' || s.place == "advance" {
+	for name, read := range map[string]func(string) error{"every-key.json": readMachine, filetest.PinningFile: readPinning} {
+		text := filetest.Example(t, name)
+		for _, s := range filetest.Spans(t, text) {
+			if s.Kind != '{' || s.Place == "advance" {
 				continue
 			}
-			bad := text[:s.start+1] + `"colour": {"deep": [1, {}]}, ` + text[s.start+1:]
-			wantProblems(t, read(bad), strings.TrimPrefix(s.place+".colour", ".")+" is not a key this file can have")
+			bad := text[:s.Start+1] + `"colour": {"deep": [1, {}]}, ` + text[s.Start+1:]
+			filetest.WantProblems(t, read(bad), strings.TrimPrefix(s.Place+".colour", ".")+" is not a key this file can have")
 		}
 	}
 }
 
 func TestEveryDoubledKeyIsNamed(t *testing.T) {
-	for name, read := range map[string]func(string) error{"every-key.json": readMachine, pinningFile: readPinning} {
-		text := example(t, name)
-		for _, s := range spans(t, text) {
-			if s.place == "" || strings.HasSuffix(s.place, "]") {
+	for name, read := range map[string]func(string) error{"every-key.json": readMachine, filetest.PinningFile: readPinning} {
+		text := filetest.Example(t, name)
+		for _, s := range filetest.Spans(t, text) {
+			if s.Place == "" || strings.HasSuffix(s.Place, "]") {
 				continue
 			}
-			key := s.place[strings.LastIndexByte(s.place, '.')+1:]
-			bad := text[:s.end] + ", " + strconv.Quote(key) + ": " + text[s.start:s.end] + text[s.end:]
-			wantProblems(t, read(bad), s.place+" stands twice; keep one of them")
+			key := s.Place[strings.LastIndexByte(s.Place, '.')+1:]
+			bad := text[:s.End] + ", " + strconv.Quote(key) + ": " + text[s.Start:s.End] + text[s.End:]
+			filetest.WantProblems(t, read(bad), s.Place+" stands twice; keep one of them")
 		}
 	}
 }
@@ -221,26 +233,26 @@ func TestMachineFileIsRefused(t *testing.T) {
 		{"wander", `"wander": 0.02`, `"wander": 2`, `limits.wander is 2; a fraction is at most 0.5`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			wantProblems(t, readMachine(edit(t, example(t, machineFile), c.old, c.new)), strings.Split(c.want, "\n")...)
+			filetest.WantProblems(t, readMachine(filetest.Edit(t, filetest.Example(t, filetest.MachineFile), c.old, c.new)), strings.Split(c.want, "\n")...)
 		})
 	}
 }
 
 func TestChannelsOnOneRowOrWithOneIDAreRefused(t *testing.T) {
-	text := edit(t, example(t, machineFile), `"channels": [`, `"channels": [
+	text := filetest.Edit(t, filetest.Example(t, filetest.MachineFile), `"channels": [`, `"channels": [
 		{"id": "bar-d5", "name": "Bar D5", "row": 0, "kind": "bar"}, {"id": "bar-c5", "name": "Bar E5", "row": 1, "kind": "bar"},`)
-	wantProblems(t, readMachine(text),
+	filetest.WantProblems(t, readMachine(text),
 		`channels[2].id is "bar-c5", which channels[1] is called already; every channel needs an id of its own`,
 		`channels[2].row is 0, the row of channels[0] (bar-d5) already; every channel needs a row of its own`)
 }
 
 func TestMachineNeedsAChannel(t *testing.T) {
 	const says = "channels is empty; a machine has at least one channel"
-	text := example(t, machineFile)
-	for _, s := range spans(t, text) {
-		if s.place == "channels" {
-			wantProblems(t, readMachine(s.with(text, "[]")), says)
-			wantProblems(t, readMachine(text[:s.start-len(`"channels": `)]+text[s.end+1:]), says)
+	text := filetest.Example(t, filetest.MachineFile)
+	for _, s := range filetest.Spans(t, text) {
+		if s.Place == "channels" {
+			filetest.WantProblems(t, readMachine(s.With(text, "[]")), says)
+			filetest.WantProblems(t, readMachine(text[:s.Start-len(`"channels": `)]+text[s.End+1:]), says)
 		}
 	}
 }
@@ -266,7 +278,7 @@ func TestPinningFileIsRefused(t *testing.T) {
 		{"negative tempo", `"tempo_bpm": 84`, `"tempo_bpm": -84`, `tempo_bpm is −84; a tempo is at least 1`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			wantProblems(t, readPinning(edit(t, example(t, pinningFile), c.old, c.new)), c.want)
+			filetest.WantProblems(t, readPinning(filetest.Edit(t, filetest.Example(t, filetest.PinningFile), c.old, c.new)), c.want)
 		})
 	}
 }
@@ -274,13 +286,13 @@ func TestPinningFileIsRefused(t *testing.T) {
 // Of the two kinds of file one is easily taken for the other. All else in it
 // is then out of place, and not worth a line.
 func TestFileOfTheOtherKindIsRefusedInOneSentence(t *testing.T) {
-	wantProblems(t, readMachine(example(t, pinningFile)), `format is "pinwright-pinning/1"; a machine file has "pinwright-machine/1"`)
-	wantProblems(t, readPinning(example(t, machineFile)), `format is "pinwright-machine/1"; a pinning file has "pinwright-pinning/1"`)
-	wantProblems(t, readPinning(`{"format": "pinwright-machine/1", "format": "pinwright-machine/1", "title": "x"}`), `format stands twice; keep one of them`)
+	filetest.WantProblems(t, readMachine(filetest.Example(t, filetest.PinningFile)), `format is "pinwright-pinning/1"; a machine file has "pinwright-machine/1"`)
+	filetest.WantProblems(t, readPinning(filetest.Example(t, filetest.MachineFile)), `format is "pinwright-machine/1"; a pinning file has "pinwright-pinning/1"`)
+	filetest.WantProblems(t, readPinning(`{"format": "pinwright-machine/1", "format": "pinwright-machine/1", "title": "x"}`), `format stands twice; keep one of them`)
 }
 
 func TestAllProblemsAreListedAtOnce(t *testing.T) {
-	text := example(t, machineFile)
+	text := filetest.Example(t, filetest.MachineFile)
 	for _, e := range [][2]string{
 		{`"name": "Hailstone"`, `"name": 7`},
 		{`"reload_ms": 140`, `"reload_ms": -5`},
@@ -290,9 +302,9 @@ func TestAllProblemsAreListedAtOnce(t *testing.T) {
 		{`"tempo_min_bpm": 30`, `"tempo_min_bpm": "30"`},
 		{`"tempo_max_bpm": 180`, `"tempo_max_bpm": 20`},
 	} {
-		text = edit(t, text, e[0], e[1])
+		text = filetest.Edit(t, text, e[0], e[1])
 	}
-	wantProblems(t, readMachine(text),
+	filetest.WantProblems(t, readMachine(text),
 		`name is 7; it should be text in quotes`,
 		`wheel.radius_mn is not a key this file can have; did you mean radius_mm?`,
 		`lanes[0].length_mm is "240"; it should be a number`,
@@ -305,11 +317,11 @@ func TestAllProblemsAreListedAtOnce(t *testing.T) {
 // What could not be read is no ground for saying more: neither that a lane is
 // not there, nor that a row is taken.
 func TestWhatWasNotReadHasNoConsequences(t *testing.T) {
-	text := edit(t, example(t, machineFile), `"channels": [`, `"channels": [
+	text := filetest.Edit(t, filetest.Example(t, filetest.MachineFile), `"channels": [`, `"channels": [
 		{"id": 5, "name": "A", "row": "0", "kind": "bar"}, {"id": 6, "name": "B", "row": null, "kind": "bar"},`)
-	text = edit(t, text, `"id": "drop-high"`, `"id": 7`)
-	text = edit(t, text, `"diameter_mm": 12`, `"diameter_mm": "12"`)
-	wantProblems(t, readMachine(text),
+	text = filetest.Edit(t, text, `"id": "drop-high"`, `"id": 7`)
+	text = filetest.Edit(t, text, `"diameter_mm": 12`, `"diameter_mm": "12"`)
+	filetest.WantProblems(t, readMachine(text),
 		`marble.diameter_mm is "12"; it should be a number`,
 		`lanes[0].id is 7; it should be text in quotes`,
 		`channels[0].id is 5; it should be text in quotes`,
@@ -317,8 +329,8 @@ func TestWhatWasNotReadHasNoConsequences(t *testing.T) {
 		`channels[1].id is 6; it should be text in quotes`,
 		`channels[1].row is null; it should be a number`)
 
-	text = edit(t, example(t, pinningFile), `"pins": [`, `"pins": [{"channel": "a", "step": null}, {"channel": "a", "step": "0"}, {"channel": "a"},`)
-	wantProblems(t, readPinning(text),
+	text = filetest.Edit(t, filetest.Example(t, filetest.PinningFile), `"pins": [`, `"pins": [{"channel": "a", "step": null}, {"channel": "a", "step": "0"}, {"channel": "a"},`)
+	filetest.WantProblems(t, readPinning(text),
 		`pins[0].step is null; it should be a number`,
 		`pins[1].step is "0"; it should be a number`)
 }
@@ -330,7 +342,7 @@ func TestListOfProblemsHasAnEnd(t *testing.T) {
 		"of both": `{` + strings.Repeat(`"x": 0, `, 98) + `"format": "pinwright-pinning/1", "pins": [{}, {}]}`,
 	} {
 		t.Run(name, func(t *testing.T) {
-			problems := problemsOf(t, readPinning(text))
+			problems := filetest.ProblemsOf(t, readPinning(text))
 			if n := len(problems); n != 101 {
 				t.Fatalf("%d lines", n)
 			}
@@ -340,7 +352,7 @@ func TestListOfProblemsHasAnEnd(t *testing.T) {
 		})
 	}
 	exactly := `{` + strings.Repeat(`"x": 0, `, 98) + `"format": "pinwright-pinning/1", "pins": [{}]}`
-	if n := len(problemsOf(t, readPinning(exactly))); n != 100 {
+	if n := len(filetest.ProblemsOf(t, readPinning(exactly))); n != 100 {
 		t.Errorf("%d lines of 100 problems", n)
 	}
 }

@@ -1,4 +1,4 @@
-package wheel_test
+package file_test
 
 import (
 	"bytes"
@@ -13,6 +13,8 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file"
+	"pinwright/wheel/file/filetest"
 )
 
 // drawn is what a file of any kind can have, from the ends of its range too.
@@ -110,36 +112,36 @@ func drawnPinning(t *rapid.T) *wheel.Pinning {
 // What a machine or a pinning is survives being written, by WriteTo or by
 // encoding/json as part of something else, and read.
 func TestMachineThatIsWrittenIsReadBackTheSame(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) { survives(t, drawnMachine(t), wheel.ReadMachine) })
+	rapid.Check(t, func(t *rapid.T) { survives(t, drawnMachine(t), file.Machine, file.ReadMachine) })
 }
 
 func TestPinningThatIsWrittenIsReadBackTheSame(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) { survives(t, drawnPinning(t), wheel.ReadPinning) })
+	rapid.Check(t, func(t *rapid.T) { survives(t, drawnPinning(t), file.Pinning, file.ReadPinning) })
 }
 
-func survives[T any](t *rapid.T, file *T, read func([]byte) (*T, error)) {
-	part, err := json.Marshal(file)
+func survives[T any](t *rapid.T, value *T, write func(*T) io.WriterTo, read func([]byte) (*T, error)) {
+	part, err := json.Marshal(value)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, text := range [][]byte{written(t, any(file).(io.WriterTo)), part} {
+	for _, text := range [][]byte{filetest.Written(t, write(value)), part} {
 		again, err := read(text)
 		if err != nil {
 			t.Fatalf("%v\n%s", err, text)
 		}
-		if !reflect.DeepEqual(again, file) {
-			t.Fatalf("came back as\n\t%+v\nwas\n\t%+v\n%s", again, file, text)
+		if !reflect.DeepEqual(again, value) {
+			t.Fatalf("came back as\n\t%+v\nwas\n\t%+v\n%s", again, value, text)
 		}
 	}
 }
 
 func TestExampleFilesSurviveBeingWritten(t *testing.T) {
-	for _, name := range []string{machineFile, "every-key.json"} {
-		m, err := wheel.ReadMachine([]byte(example(t, name)))
+	for _, name := range []string{filetest.MachineFile, "every-key.json"} {
+		m, err := file.ReadMachine([]byte(filetest.Example(t, name)))
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := wheel.ReadMachine(written(t, m))
+		again, err := file.ReadMachine(filetest.Written(t, file.Machine(m)))
 		if err != nil || !reflect.DeepEqual(again, m) {
 			t.Errorf("%s came back, with error %v, as\n\t%+v\nwas\n\t%+v", name, err, again, m)
 		}
@@ -166,7 +168,7 @@ func TestPinningFileIsForPeople(t *testing.T) {
   ]
 }
 `
-	if got := string(written(t, p)); got != want {
+	if got := string(filetest.Written(t, file.Pinning(p))); got != want {
 		t.Errorf("written\n%s\nwant\n%s", got, want)
 	}
 }
@@ -207,8 +209,8 @@ func (d *brokenDisk) Write(b []byte) (int, error) {
 
 func TestFailureToWriteIsToldWithHowMuchWasWritten(t *testing.T) {
 	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Mill Race"}
-	whole := len(written(t, p))
-	if n, err := p.WriteTo(&brokenDisk{}); !errors.Is(err, errDisk) || n != int64(whole/2) {
+	whole := len(filetest.Written(t, file.Pinning(p)))
+	if n, err := file.Pinning(p).WriteTo(&brokenDisk{}); !errors.Is(err, errDisk) || n != int64(whole/2) {
 		t.Errorf("%d bytes with error %v, want %d and %v", n, err, whole/2, errDisk)
 	}
 }
@@ -220,7 +222,7 @@ func TestFileThatCouldNotBeReadIsNotWritten(t *testing.T) {
 		p.Pins[i] = wheel.Pin{Channel: strings.Repeat("x", 1000), Step: i}
 	}
 	var disk brokenDisk
-	_, err := p.WriteTo(&disk)
+	_, err := file.Pinning(p).WriteTo(&disk)
 	if want := "the file would be larger than 8 MiB, and larger ones are not read"; err == nil || err.Error() != want {
 		t.Errorf("error is %v, want %s", err, want)
 	}
