@@ -28,13 +28,19 @@ type wheelPage struct {
 	Channels []string // their names
 }
 
-// findKinds are the kinds of marks that the find box knows by a word: the rules,
-// and drops that are missed.
-var findKinds = func() (kinds []string) {
+// markKind is a kind of mark on the wheel: its word, which the find box knows,
+// and its shape, as the path of an SVG in a square of 16 by 16.
+type markKind struct{ Word, Shape string }
+
+// missedShape is the shape of a missed drop's mark.
+const missedShape = "M2 8A6 6 0 0 1 8 2M14 8A6 6 0 0 1 8 14M6 6l4 4M10 6l-4 4"
+
+// markKinds are those of the rules, and that of drops that are missed.
+var markKinds = func() (kinds []markKind) {
 	for _, k := range timing.Kinds() {
-		kinds = append(kinds, k.String())
+		kinds = append(kinds, markKind{k.String(), k.Mark()})
 	}
-	return append(kinds, "missed")
+	return append(kinds, markKind{"missed", missedShape})
 }()
 
 // faceKeys are the keys of the wheel's face; static/js/desk/hands.js listens to them.
@@ -71,7 +77,7 @@ type verdictPanel struct {
 	Bands      []timing.Band
 	MaxSafeBPM *float64 // nil where the lowest tempo is not safe
 	FlamMS     float64
-	Together   *timing.VerdictRange
+	Together   *timing.TempoRange
 
 	works     *timing.Works
 	PinningID int64
@@ -211,7 +217,7 @@ func panelOf(m worked, turn *timing.Turn, stands standing, file *wheel.Pinning, 
 		panel.MaxSafeBPM = &bpm
 	}
 	if from, to, ok := turn.Together(); ok {
-		panel.Together = &timing.VerdictRange{FromBPM: from, ToBPM: to}
+		panel.Together = &timing.TempoRange{FromBPM: from, ToBPM: to}
 	}
 	panel.Drops, panel.Trips = loadOf(m.File, file)
 	counts := map[timing.Kind]int{}

@@ -73,7 +73,7 @@ export function joinFinding(page) {
   const form = /** @type {HTMLFormElement} */ (part("[data-find]"));
   const field = findField();
   const found = part("[data-found]");
-  const kinds = [.../** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#find-words [data-kind]"))].map((o) => o.value);
+  const kinds = [.../** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#find-words [data-mark]"))].map((o) => o.value);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     const { hole, says } = find(field.value, face, kinds);

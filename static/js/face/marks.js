@@ -3,20 +3,17 @@
 // missed drop, of a held aim, and of what differs between two sets of pins:
 // told apart by form and word, not by colour.
 
-/** @typedef {"crowded" | "unready" | "unclear" | "meeting" | "overload" | "silent" | "missed"} Kind */
+/** @type {Map<string, Path2D>} by kind, in a square of 16 by 16 */
+const shapes = new Map();
 
-/** Paths in a square of 16 by 16, as the list's. @type {Record<Kind, string>} */
-const outlines = {
-  crowded: "M5 2v12M11 2v12M2 5h12M2 11h12",
-  unready: "M3 2h10L3 14h10Z",
-  unclear: "M2 11h12M8 2v6M5 5.5 8 8.5l3-3",
-  meeting: "M9.2 8a3.7 3.7 0 1 0-7.4 0a3.7 3.7 0 1 0 7.4 0M14.2 8a3.7 3.7 0 1 0-7.4 0a3.7 3.7 0 1 0 7.4 0",
-  overload: "M2 4h12M2 8h12M2 12h12",
-  silent: "M14 8a6 6 0 1 0-12 0a6 6 0 1 0 12 0M4 12 12 4",
-  missed: "M2 8A6 6 0 0 1 8 2M14 8A6 6 0 0 1 8 14M6 6l4 4M10 6l-4 4",
-};
-
-const paths = new Map(Object.entries(outlines).map(([kind, d]) => [kind, new Path2D(d)]));
+/**
+ * Takes the shapes of marks from the page, which has them of the rules.
+ *
+ * @param {[kind: string, path: string][]} marks  each as the path of an SVG in a square of 16 by 16
+ */
+export function setMarks(marks) {
+  for (const [kind, path] of marks) shapes.set(kind, new Path2D(path));
+}
 
 /**
  * Draws a mark centred at (x, y), size pixels wide.
@@ -29,14 +26,14 @@ const paths = new Map(Object.entries(outlines).map(([kind, d]) => [kind, new Pat
  * @param {string} colour
  */
 export function drawMark(ink, kind, x, y, size, colour) {
-  const path = paths.get(kind);
-  if (!path) return;
+  const shape = shapes.get(kind);
+  if (!shape) return;
   ink.save();
   ink.translate(x - size / 2, y - size / 2);
   ink.scale(size / 16, size / 16);
   ink.lineWidth = 1.8;
   ink.strokeStyle = colour;
-  ink.stroke(path);
+  ink.stroke(shape);
   ink.restore();
 }
 

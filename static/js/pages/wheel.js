@@ -14,6 +14,7 @@ import { say } from "../desk/readout.js";
 import { joinStanding } from "../desk/standing.js";
 import { joinVerdict, readMarks } from "../desk/verdict.js";
 import { Face } from "../face/face.js";
+import { setMarks } from "../face/marks.js";
 import { Overlay } from "../face/overlay.js";
 import { Ring } from "../face/ring.js";
 
@@ -57,6 +58,8 @@ async function open(section) {
  */
 function pageOf(section, turn) {
   const scroll = part(".face-scroll");
+  const shapes = /** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#find-words [data-mark]"));
+  setMarks([...shapes].map((o) => [o.value, o.dataset.mark ?? ""]));
   const face = new Face(scroll, part(".face-size"), /** @type {HTMLCanvasElement} */ (part(".face-scroll canvas")), turn);
   const started = { section, scroll, face, missed: [], done: "", last: { seq: turn.seq, words: "" }, judged: turn.seq, ledBy: null };
   return /** @type {any} */ (started);
