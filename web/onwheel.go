@@ -31,6 +31,7 @@ type onWheelPage struct {
 	Tempo    string
 	BadTempo []string
 	Check    *timing.Verdict // of the very pins on the wheel; nil where it cannot be
+	Found    []string        // the first of its findings
 	Pinnings []store.PinningRow
 	Troubles []troubleLine
 	UnderWay string // what is being done, in words
@@ -124,6 +125,9 @@ func (s *server) fillOnWheel(r *http.Request, page *onWheelPage, m worked) error
 	if page.BadTempo == nil {
 		if page.Check, err = m.Check(on.File, tempo); err != nil {
 			return err
+		}
+		for _, f := range page.Check.Findings[:min(len(page.Check.Findings), shownOfCheck)] {
+			page.Found = append(page.Found, m.Sentence(f))
 		}
 	}
 	page.Since, err = s.sinceWords(ctx, m, on)

@@ -84,7 +84,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 		status = findings
 	}
 	if *asJSON {
-		return answerJSON(stdout, stderr, v, status)
+		return answerJSON(stdout, stderr, newVerdictJSON(w, v), status)
 	}
 	return answer(stdout, stderr, verdictText(w, turn, v, tried), status)
 }
@@ -113,7 +113,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		fmt.Fprintf(&b, "At %s BPM: safe\n", say.Number(v.TempoBPM))
 	default:
 		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", say.Number(v.TempoBPM), say.Count(len(v.Findings), "finding", "findings"))
-		lines(&b, v.Findings, shownFindings, func(f timing.VerdictFinding) string { return f.Text })
+		lines(&b, v.Findings, shownFindings, w.Sentence)
 	}
 	if v.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", say.TempoDown(*v.MaxSafeBPM))
@@ -136,7 +136,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	}
 	if bands := v.Bands; len(bands) > 0 {
 		b.WriteString("\nSafe, in BPM:\n")
-		lines(&b, bands, shownBands, func(band timing.VerdictBand) string { return say.TempoRange(band.FromBPM, band.ToBPM) })
+		lines(&b, bands, shownBands, func(band timing.Band) string { return say.TempoRange(band.From, band.To) })
 	} else {
 		fmt.Fprintf(&b, "\nSafe: at no tempo from %s to %s BPM\n", say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	}

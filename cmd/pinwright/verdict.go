@@ -1,0 +1,127 @@
+package main
+
+import (
+	"encoding/json"
+
+	"pinwright/timing"
+)
+
+// The JSON that "pinwright check -json" answers with, in full precision.
+type (
+	verdictJSON struct {
+		Machine    string        `json:"machine"`
+		Pinning    string        `json:"pinning"`
+		Pins       int           `json:"pins"`
+		TempoBPM   float64       `json:"tempo_bpm"`
+		Safe       bool          `json:"safe"`
+		Findings   []findingJSON `json:"findings"`
+		Bands      []bandJSON    `json:"bands"`
+		MaxSafeBPM *float64      `json:"max_safe_bpm"`
+		Limits     []limitJSON   `json:"limits"`
+		FlamMS     float64       `json:"flam_ms"`
+		Together   *rangeJSON    `json:"together"`
+	}
+
+	findingJSON struct {
+		Kind         string   `json:"kind"`
+		Channel      idJSON   `json:"channel"`
+		Step         int      `json:"step"`
+		OtherChannel idJSON   `json:"other_channel"`
+		OtherStep    *int     `json:"other_step"`
+		Lane         idJSON   `json:"lane"`
+		GapMS        *float64 `json:"gap_ms"`
+		NeedMS       *float64 `json:"need_ms"`
+		Text         string   `json:"text"`
+	}
+
+	causeJSON struct {
+		Kind         string `json:"kind"`
+		Channel      idJSON `json:"channel"`
+		OtherChannel idJSON `json:"other_channel"`
+		Lane         idJSON `json:"lane"`
+	}
+
+	bandJSON struct {
+		rangeJSON
+		StoppedBy *causeJSON `json:"stopped_by"`
+	}
+
+	limitJSON struct {
+		causeJSON
+		BPM float64 `json:"bpm"`
+	}
+
+	rangeJSON struct {
+		FromBPM float64 `json:"from_bpm"`
+		ToBPM   float64 `json:"to_bpm"`
+	}
+)
+
+// idJSON is an id, written as null where none applies.
+type idJSON string
+
+func (id idJSON) MarshalJSON() ([]byte, error) {
+	if id == "" {
+		return []byte("null"), nil
+	}
+	return json.Marshal(string(id))
+}
+
+func newVerdictJSON(w *timing.Works, v *timing.Verdict) verdictJSON {
+	out := verdictJSON{
+		Machine: v.Machine, Pinning: v.Pinning, Pins: v.Pins, TempoBPM: v.TempoBPM, Safe: v.Safe,
+		Findings:   make([]findingJSON, len(v.Findings)),
+		Bands:      make([]bandJSON, len(v.Bands)),
+		MaxSafeBPM: v.MaxSafeBPM,
+		Limits:     make([]limitJSON, len(v.Limits)),
+		FlamMS:     v.FlamMS,
+	}
+	for i, f := range v.Findings {
+		out.Findings[i] = newFindingJSON(w, f)
+	}
+	for i, b := range v.Bands {
+		out.Bands[i].rangeJSON = rangeJSON{b.From, b.To}
+		if b.StoppedBy != nil {
+			cause := newCauseJSON(w, *b.StoppedBy)
+			out.Bands[i].StoppedBy = &cause
+		}
+	}
+	for i, l := range v.Limits {
+		out.Limits[i] = limitJSON{newCauseJSON(w, l.Cause), l.BPM}
+	}
+	if v.Together != nil {
+		out.Together = &rangeJSON{v.Together.FromBPM, v.Together.ToBPM}
+	}
+	return out
+}
+
+func newFindingJSON(w *timing.Works, f timing.Finding) findingJSON {
+	out := findingJSON{
+		Kind: f.Kind.String(), Channel: channelID(w, f.Channel), Step: f.Step,
+		OtherChannel: channelID(w, f.Other), Lane: laneID(w, f.Lane),
+		Text: w.Sentence(f),
+	}
+	if f.Other >= 0 {
+		gap, need := f.GapS*1000, f.NeedS*1000
+		out.OtherStep, out.GapMS, out.NeedMS = &f.OtherStep, &gap, &need
+	}
+	return out
+}
+
+func newCauseJSON(w *timing.Works, c timing.Cause) causeJSON {
+	return causeJSON{c.Kind.String(), channelID(w, c.Channel), channelID(w, c.Other), laneID(w, c.Lane)}
+}
+
+func channelID(w *timing.Works, channel int) idJSON {
+	if channel < 0 {
+		return ""
+	}
+	return idJSON(w.Machine.Channels[channel].ID)
+}
+
+func laneID(w *timing.Works, lane int) idJSON {
+	if lane < 0 {
+		return ""
+	}
+	return idJSON(w.Machine.Lanes[lane].ID)
+}
