@@ -10,7 +10,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"pinwright/wheel"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -18,6 +17,8 @@ import (
 	"github.com/pressly/goose/v3"
 	_ "modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"pinwright/wheel"
 )
 
 //go:embed migrations/*.sql
@@ -45,7 +46,8 @@ type Store struct {
 }
 
 // Open opens the database at path, and makes the file, and folders to it,
-// where there are none. Tables of an older version are brought up to date. A
+// where there are none. Tables of an older version are brought up to date, after
+// the file was copied beside itself; the copy stays until the next time. A
 // file from a newer version, a damaged one, or one that is not ours is refused
 // with an [wheel.Error] and not touched. The clock now dates what is added.
 func Open(ctx context.Context, path string, now func() time.Time) (*Store, error) {
@@ -97,7 +99,8 @@ func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err
 		return nil, err
 	}
 	s.writer.SetMaxOpenConns(1)
-	if err := migrate(ctx, s.writer); err != nil {
+	migrated, err := bringUpToDate(ctx, s.writer, path)
+	if err != nil {
 		return nil, err
 	}
 	if err := s.edit.prepare(ctx, s.writer); err != nil {
@@ -114,7 +117,13 @@ func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err
 		return nil, err
 	}
 	s.reader.SetMaxOpenConns(maxReaders)
-	return s, s.reader.PingContext(ctx)
+	if err := s.reader.PingContext(ctx); err != nil {
+		return nil, err
+	}
+	if !migrated {
+		dropCopies(path, newestVersion())
+	}
+	return s, nil
 }
 
 // Close ends all use of the store.
@@ -128,18 +137,23 @@ func (s *Store) Close() error {
 	return errors.Join(errs...)
 }
 
-func migrate(ctx context.Context, db *sql.DB) error {
+// bringUpToDate migrates tables of an older version, after the database was
+// copied beside itself. It reports whether anything had to be done.
+func bringUpToDate(ctx context.Context, db *sql.DB, path string) (migrated bool, err error) {
+	if err := copyBefore(ctx, db, path, newestVersion()); err != nil {
+		return false, err
+	}
 	files, err := fs.Sub(migrationFiles, "migrations")
 	if err != nil {
-		return err
+		return false, err
 	}
 	p, err := goose.NewProvider(goose.DialectSQLite3, db, files,
 		goose.WithDisableGlobalRegistry(true), goose.WithLogger(goose.NopLogger()))
 	if err != nil {
-		return err
+		return false, err
 	}
-	_, err = p.Up(ctx)
-	return err
+	done, err := p.Up(ctx)
+	return len(done) > 0, err
 }
 
 // newestVersion is the version of the tables that this program knows.
