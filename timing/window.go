@@ -1,5 +1,7 @@
 package timing
 
+import "pinwright/wheel"
+
 // DefaultMargin is the part of the highest safe tempo that a museum keeps as a
 // margin where it says nothing else. Common practice.
 const DefaultMargin = 0.1
@@ -8,18 +10,11 @@ const DefaultMargin = 0.1
 // margin holds besides: a normal variate is above three in 1 of 741 beats.
 const WanderMargins = 3
 
-// Window is the range of tempo, in beats per minute, in which visitors can turn
-// the crank: chords hold together and the highest safe tempo is a margin away.
+// Window is a tempo window, and what ends it.
 type Window struct {
-	// FromBPM and ToBPM are its ends, both in it. Where it is not open they are
-	// where each end would be: To below From, or both 0 where chords hold
-	// together at no tempo.
-	FromBPM, ToBPM float64
-	Open           bool
-
-	MaxSafeBPM float64 // 0 where the machine's lowest tempo is not safe
-	Own        float64 // the museum's margin, a part of MaxSafeBPM
-	Wander     float64 // the crank's, of which WanderMargins are kept besides
+	wheel.TempoWindow
+	Own    float64 // the museum's margin, a part of MaxSafeBPM
+	Wander float64 // the crank's, of which WanderMargins are kept besides
 
 	Low  LowEnd
 	High HighEnd
@@ -97,9 +92,4 @@ func (t *Turn) widest(bpm float64) ChordFlam {
 		return chords[0]
 	}
 	return ChordFlam{}
-}
-
-// Holds reports whether a tempo lies in the window.
-func (w Window) Holds(bpm float64) bool {
-	return w.Open && bpm >= w.FromBPM*(1-Slack) && bpm <= w.ToBPM*(1+Slack)
 }

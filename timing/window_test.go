@@ -88,7 +88,7 @@ func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
 // holds two pins one step apart to 60/(4·0.140) = 107.14 BPM; a tenth and three
 // times 2 % less are 0.84 of that, 90 BPM (worked by hand).
 func TestWindowKeepsTheMarginAndThreeTimesTheWander(t *testing.T) {
-	w := Window{MaxSafeBPM: 60 / (4 * 0.140), Own: DefaultMargin, Wander: 0.02}
+	w := Window{TempoWindow: wheel.TempoWindow{MaxSafeBPM: 60 / (4 * 0.140)}, Own: DefaultMargin, Wander: 0.02}
 	if got := w.MaxSafeBPM * (1 - w.Margin()); math.Abs(got-90) > 1e-9 {
 		t.Errorf("the window ends at %g BPM, want 90", got)
 	}

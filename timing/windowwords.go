@@ -2,7 +2,7 @@ package timing
 
 import (
 	"fmt"
-	"math"
+	"pinwright/wheel/say"
 	"strconv"
 	"strings"
 )
@@ -11,24 +11,24 @@ import (
 func (w *Works) LowSentence(win Window) string {
 	switch {
 	case win.nowhere():
-		return fmt.Sprintf("Chords hold together at no tempo: at %s BPM %s.", tempoUp(w.Machine.Limits.TempoMinBPM), w.spreadWords(win.LowChord))
+		return fmt.Sprintf("Chords hold together at no tempo: at %s BPM %s.", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.spreadWords(win.LowChord))
 	case win.Low == SpreadBelow:
-		return fmt.Sprintf("Any slower than %s BPM, %s.", tempoUp(win.FromBPM), w.spreadMore(win.LowChord))
+		return fmt.Sprintf("Any slower than %s BPM, %s.", say.TempoUp(win.FromBPM), w.spreadMore(win.LowChord))
 	}
-	return fmt.Sprintf("It holds together down to %s BPM, the machine's lowest tempo.", tempoUp(win.FromBPM))
+	return fmt.Sprintf("It holds together down to %s BPM, the machine's lowest tempo.", say.TempoUp(win.FromBPM))
 }
 
 // HighSentence says what ends a window above: which rule or which chord, where.
 func (w *Works) HighSentence(win Window) string {
 	switch {
 	case win.nowhere():
-		return fmt.Sprintf("At %s BPM %s.", tempoDown(w.Machine.Limits.TempoMaxBPM), w.spreadWords(win.HighChord))
+		return fmt.Sprintf("At %s BPM %s.", say.TempoDown(w.Machine.Limits.TempoMaxBPM), w.spreadWords(win.HighChord))
 	case win.MaxSafeBPM == 0:
-		return fmt.Sprintf("No tempo is safe, not even %s BPM: %s.", tempoUp(w.Machine.Limits.TempoMinBPM), w.stopWords(win))
+		return fmt.Sprintf("No tempo is safe, not even %s BPM: %s.", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.stopWords(win))
 	case win.High == SpreadAbove:
-		return fmt.Sprintf("Any faster than %s BPM, %s.", tempoDown(win.ToBPM), w.spreadMore(win.HighChord))
+		return fmt.Sprintf("Any faster than %s BPM, %s.", say.TempoDown(win.ToBPM), w.spreadMore(win.HighChord))
 	}
-	margin := fmt.Sprintf("The highest safe tempo, %s BPM, less %s", tempoDown(win.MaxSafeBPM), win.marginWords())
+	margin := fmt.Sprintf("The highest safe tempo, %s BPM, less %s", say.TempoDown(win.MaxSafeBPM), win.marginWords())
 	if win.Margin() >= 1 {
 		return margin + ", leaves nothing."
 	}
@@ -48,14 +48,14 @@ func (w *Works) ClosedSentence(win Window) string {
 	case win.nowhere():
 		return "There is no window: chords hold together at no tempo."
 	case win.High == SpreadAbove || win.ToBPM < w.Machine.Limits.TempoMinBPM && win.Low == MachineLowest:
-		return fmt.Sprintf("There is no window: it would end at %s BPM and begin at %s.", tempoDown(win.ToBPM), tempoUp(win.FromBPM))
+		return fmt.Sprintf("There is no window: it would end at %s BPM and begin at %s.", say.TempoDown(win.ToBPM), say.TempoUp(win.FromBPM))
 	}
 	if win.FromBPM > win.MaxSafeBPM {
 		return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is not safe; %s BPM is the highest safe tempo.",
-			tempoUp(win.FromBPM), tempoDown(win.MaxSafeBPM))
+			say.TempoUp(win.FromBPM), say.TempoDown(win.MaxSafeBPM))
 	}
 	return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is nearer to the highest safe tempo than its margin allows, %s BPM.",
-		tempoUp(win.FromBPM), tempoDown(win.ToBPM))
+		say.TempoUp(win.FromBPM), say.TempoDown(win.ToBPM))
 }
 
 // nowhere is true where chords hold together at no tempo.
@@ -96,16 +96,6 @@ func (w *Works) spreadWords(c ChordFlam) string {
 func (w *Works) spreadMore(c ChordFlam) string {
 	place, first, last := w.chordNames(c)
 	return fmt.Sprintf("the chord of %s spreads by more than %s ms, %s first and %s last", place, figure(w.Machine.Limits.FlamMS), first, last)
-}
-
-// tempoDown and tempoUp write a tempo to a tenth, on the side that is asked
-// for, so that what is written lies in the window.
-func tempoDown(bpm float64) string {
-	return strconv.FormatFloat(math.Floor(bpm*10*(1+Slack))/10, 'f', -1, 64)
-}
-
-func tempoUp(bpm float64) string {
-	return strconv.FormatFloat(math.Ceil(bpm*10*(1-Slack))/10, 'f', -1, 64)
 }
 
 func percent(part float64) string {

@@ -236,7 +236,7 @@ func titleOf(pinnings []store.PinningRow, id int64) string {
 
 // minutesWords is a time of work for people.
 func minutesWords(minutes float64) string {
-	return "about " + place.MinutesText(minutes)
+	return "about " + say.Minutes(minutes)
 }
 
 // pinStockWords says whether there are pins enough.

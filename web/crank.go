@@ -2,67 +2,29 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"net/http"
 	"strconv"
 	"strings"
 	"sync"
-	"time"
 
 	"pinwright/store"
-	"pinwright/timing"
+	"pinwright/timing/crank"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
-// crankWatch is what a sensor at the crank has told since the program was
+// crankSensor is the sensor at the crank of a machine, since the program was
 // started. It is kept in memory alone.
-type crankWatch struct {
+type crankSensor struct {
 	mu      sync.Mutex
 	machine int64 // that it counts for
-	ownTime bool  // the sensor sends times of its own
-	watch   timing.CrankWatch
-	turned  time.Time // when a count that had grown was last taken; zero: never
-	heard   time.Time // when a count was last taken
-	sent    time.Time // when anything came last, sense or nonsense
-	problem string    // what was wrong with what it sent last
-}
-
-// When a crank is said to stand still and a sensor to be silent. A slow turn may
-// take longer than either: a crank is waited for until it would be at a rest, see
-// [timing.RestRatio].
-const (
-	stillAfter  = 3 * time.Second
-	silentAfter = 10 * time.Second
-)
-
-// state of the crank, with a sentence where there is something to say.
-func (c *crankWatch) state(now time.Time) (state, says string) {
-	m, measured := c.watch.Measured()
-	rest := max(stillAfter, time.Duration(timing.RestRatio*min(m.LastS, 1e6)*float64(time.Second)))
-	switch {
-	case c.sent.IsZero():
-		return "none", "No sensor has been heard."
-	case c.heard.IsZero():
-		return "none", "A sensor is heard; nothing that it sent makes sense."
-	case !c.turned.IsZero() && now.Sub(c.turned) <= rest:
-		if !measured {
-			says = "The sensor is heard; the crank has not been turned long enough to tell its speed."
-		}
-		return "turning", says
-	case now.Sub(c.heard) <= silentAfter && c.turned.IsZero():
-		return "still", "The sensor is heard; the crank has not been turned yet."
-	case now.Sub(c.heard) <= silentAfter:
-		return "still", fmt.Sprintf("The crank has not turned for %s; what was told last stands.", spanWords(now.Sub(c.turned).Seconds()))
-	case now.Sub(c.sent) <= silentAfter:
-		return "silent", fmt.Sprintf("Nothing that the sensor has sent for %s makes sense; what it told last stands.", spanWords(now.Sub(c.heard).Seconds()))
-	}
-	return "silent", fmt.Sprintf("The sensor has been silent for %s; what it told last stands.", spanWords(now.Sub(c.sent).Seconds()))
+	crank.Sensor
 }
 
 // crankTold is what a sensor sends: {"turn": n, "at_s": t}, or n alone.
@@ -108,36 +70,17 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose crank this could be; bring its machine file first.")
 	}
 	told, err := readCrankTold(r.Body)
-	now := s.Now()
 	c := &s.crankAt
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.machine != m.ID {
-		c.machine, c.watch, c.problem = m.ID, timing.CrankWatch{}, ""
-		c.turned, c.heard = time.Time{}, time.Time{}
+		c.machine, c.Sensor = m.ID, crank.Sensor{}
 	}
-	c.sent = now
-	if err == nil {
-		at := float64(now.UnixNano()) / 1e9
-		if told.AtS != nil {
-			at = *told.AtS
-		}
-		if own := told.AtS != nil; own != c.ownTime {
-			c.ownTime, c.watch = own, timing.CrankWatch{}
-		}
-		var turned bool
-		switch turned, err = c.watch.Turned(m.File.Wheel, *told.Turn, at); {
-		case err != nil:
-			err = wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
-		case turned:
-			c.turned, c.heard = now, now
-		default:
-			c.heard = now
-		}
-	}
-	c.problem = ""
 	if err != nil {
-		c.problem = err.Error()
+		c.Nonsense(err, s.Now())
+		return err
+	}
+	if err := c.Count(m.File.Wheel, *told.Turn, told.AtS, s.Now()); err != nil {
 		return err
 	}
 	w.WriteHeader(http.StatusNoContent)
@@ -146,7 +89,7 @@ func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 
 // crankSays is what the pages show of a crank that is turned.
 type crankSays struct {
-	State    string   `json:"state"` // "none", "turning", "still" or "silent"
+	State    string   `json:"state"` // a [crank.State]
 	Says     string   `json:"says"`
 	Problem  string   `json:"problem"` // what was wrong with what came last
 	BPM      *float64 `json:"bpm"`
@@ -169,20 +112,14 @@ func (s *server) crankNow(w http.ResponseWriter, r *http.Request) error {
 	}
 	c := &s.crankAt
 	c.mu.Lock()
-	says := crankSays{State: "none", Says: "No sensor has been heard."}
-	var measured timing.Measured
-	ok, present := false, false
+	var report crank.Report
 	if c.machine == m.ID {
-		says.State, says.Says = c.state(s.Now())
-		says.Problem = c.problem
-		measured, ok = c.watch.Measured()
-		present = says.State == "turning" && c.watch.Current()
+		report = c.Report(m.File.Wheel, win, s.Now())
+	} else {
+		report = new(crank.Sensor).Report(m.File.Wheel, win, s.Now())
 	}
 	c.mu.Unlock()
-	if ok {
-		says.fill(m.File.Wheel, measured, win, present)
-	}
-	return answerJSON(w, says)
+	return answerJSON(w, crankSaysOf(report))
 }
 
 // crankTapped measures taps, one for each turn of the crank or each beat, given
@@ -193,68 +130,40 @@ func (s *server) crankTapped(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	beats := 1.0
-	switch per := q.Get("per"); per {
-	case "beat":
-	case "turn", "":
-		if beats = m.File.Wheel.CrankAt(60).Beats; beats == 0 {
-			return wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.File.Name)
-		}
-	default:
-		return wheel.Refuse(wheel.ErrInvalid, "Taps are told per %q; it should be “turn” or “beat”.", say.Short(per))
-	}
-	var passings []timing.Passing
+	var atS []float64
 	for text := range strings.SplitSeq(q.Get("at"), ",") {
 		at, err := strconv.ParseFloat(text, 64)
-		if err != nil || math.IsNaN(at) || math.Abs(at) > 1e12 || len(passings) == 512 {
-			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to 512 numbers of seconds between commas.", say.Short(q.Get("at")))
+		if err != nil || math.IsNaN(at) || math.Abs(at) > 1e12 || len(atS) == crank.MaxTaps {
+			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to %d numbers of seconds between commas.", say.Short(q.Get("at")), crank.MaxTaps)
 		}
-		passings = append(passings, timing.Passing{Beats: float64(len(passings)) * beats, AtS: at})
+		atS = append(atS, at)
 	}
-	says := crankSays{State: "turning"}
-	measured, err := timing.MeasureCrank(passings)
+	report, err := crank.Tapped(m.File, cmp.Or(crank.Per(q.Get("per")), crank.PerTurn), atS, win)
 	if err != nil {
-		says.Says = say.Sentence(err)
-	} else {
-		says.fill(m.File.Wheel, measured, win, true)
+		return err
 	}
-	return answerJSON(w, says)
+	return answerJSON(w, crankSaysOf(report))
 }
 
-// fill says what was measured; present is whether it is turned like that now.
-func (c *crankSays) fill(w wheel.Wheel, m timing.Measured, win *timing.Window, present bool) {
-	c.BPM, c.LastBPM, c.Spans, c.Beats = &m.BPM, &m.LastBPM, m.Spans, m.Beats
-	if m.WanderOK {
-		c.Wander, c.WanderSE = &m.Wander, &m.WanderSE
+// crankSaysOf is a report as the pages' scripts read it.
+func crankSaysOf(r crank.Report) crankSays {
+	says := crankSays{State: string(r.State), Says: r.Says, Problem: r.Problem, Slower: r.Slower, Judged: r.Judged}
+	if !r.Known {
+		return says
 	}
-	if rpm := w.CrankAt(m.LastBPM).Turns; rpm > 0 {
-		c.CrankRPM = &rpm
+	says.BPM, says.LastBPM, says.Spans, says.Beats = &r.BPM, &r.LastBPM, r.Spans, r.Beats
+	if r.WanderOK {
+		says.Wander, says.WanderSE = &r.Wander, &r.WanderSE
 	}
-	if win == nil {
-		return
+	if r.RPM > 0 {
+		says.CrankRPM = &r.RPM
 	}
-	over := win.MaxSafeBPM > 0 && m.LastBPM > win.MaxSafeBPM
-	c.Slower = over && present
-	span := fmt.Sprintf("%s to %s BPM", say.TempoUp(win.FromBPM), say.TempoDown(win.ToBPM))
-	switch {
-	case c.Slower:
-		c.Judged = fmt.Sprintf("Slower: the red line is at %s BPM.", say.TempoDown(win.MaxSafeBPM))
-	case over:
-		c.Judged = fmt.Sprintf("It was above the red line at %s BPM.", say.TempoDown(win.MaxSafeBPM))
-	case !win.Open:
-		c.Judged = "There is no window for this pinning."
-	case win.Holds(m.LastBPM):
-		c.Judged = "Inside the window, " + span + "."
-	case m.LastBPM > win.ToBPM:
-		c.Judged = "Above the window, " + span + "."
-	default:
-		c.Judged = "Below the window, " + span + "."
-	}
+	return says
 }
 
 // crankWindow is the machine whose crank is meant and, where the address names a
 // pinning, its window.
-func (s *server) crankWindow(r *http.Request) (*store.Machine, *timing.Window, error) {
+func (s *server) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindow, error) {
 	text := r.URL.Query().Get("pinning")
 	if text == "" {
 		m, err := s.currentMachine(r.Context())
@@ -284,7 +193,7 @@ func (s *server) crankWindow(r *http.Request) (*store.Machine, *timing.Window, e
 		return nil, nil, err
 	}
 	win := turn.Window(visitors.Margin)
-	return m.Machine, &win, nil
+	return m.Machine, &win.TempoWindow, nil
 }
 
 func answerJSON(w http.ResponseWriter, answer any) error {
@@ -309,7 +218,7 @@ type crankPage struct {
 }
 
 func (s *server) crank(w http.ResponseWriter, r *http.Request) error {
-	page := crankPage{frame: s.frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: timing.MinWanderBeats}
+	page := crankPage{frame: s.frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
 	page.frame.Here = "/programmes"
 	m, err := s.currentMachine(r.Context())
 	if err != nil {
@@ -318,9 +227,7 @@ func (s *server) crank(w http.ResponseWriter, r *http.Request) error {
 	if m != nil {
 		page.HasMachine, page.MachineID, page.Name, page.Revision = true, m.ID, m.File.Name, m.Revision
 		page.Wheel, page.Wander = m.File.Wheel, m.File.Limits.Wander
-		if beats := page.Wheel.CrankAt(60).Beats; beats > 0 {
-			page.Turns = int(min(max(math.Ceil(timing.MinWanderBeats/beats), timing.MinWanderSpans), 1e9))
-		}
+		page.Turns = crank.TurnsForWander(page.Wheel)
 		if page.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
 			return err
 		}

@@ -11,7 +11,7 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import (
 	"fmt"
-	"pinwright/timing"
+	"pinwright/timing/noise"
 	"pinwright/wheel/say"
 )
 
@@ -84,20 +84,20 @@ func noiseView(p noisePage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if p.Told != nil {
+			if p.Stay != nil {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<div class=\"sheet noise\" role=\"status\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if p.Told.Allowed >= mostStand {
+				if p.Stay.Allowed >= noise.Day {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<p class=\"big\"><span class=\"figure\">")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var5 string
-					templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(dbaWords(p.Told.LevelDBA, 3))
+					templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(noise.LevelText(p.Stay.LevelDBA, 3))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 28, Col: 71}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 28, Col: 78}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 					if templ_7745c5c3_Err != nil {
@@ -113,9 +113,9 @@ func noiseView(p noisePage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var6 string
-					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(exposureWords(p.Told.Allowed))
+					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(noise.TimeText(p.Stay.Allowed))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 30, Col: 72}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 30, Col: 73}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 					if templ_7745c5c3_Err != nil {
@@ -126,9 +126,9 @@ func noiseView(p noisePage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var7 string
-					templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(dbaWords(p.Told.LevelDBA, 3))
+					templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(noise.LevelText(p.Stay.LevelDBA, 3))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 30, Col: 115}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 30, Col: 123}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 					if templ_7745c5c3_Err != nil {
@@ -139,7 +139,7 @@ func noiseView(p noisePage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				for _, line := range p.Told.Says {
+				for _, line := range p.Stay.Sentences() {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -168,9 +168,9 @@ func noiseView(p noisePage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(timing.RecommendedLimitDBA))
+			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(noise.RecommendedLimitDBA))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 40, Col: 93}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 40, Col: 92}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
@@ -181,9 +181,9 @@ func noiseView(p noisePage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var10 string
-			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(timing.LowerActionDBA))
+			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(noise.LowerActionDBA))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 41, Col: 81}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 41, Col: 80}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 			if templ_7745c5c3_Err != nil {
@@ -194,9 +194,9 @@ func noiseView(p noisePage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var11 string
-			templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(timing.UpperActionDBA))
+			templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(noise.UpperActionDBA))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 41, Col: 192}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 41, Col: 190}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 			if templ_7745c5c3_Err != nil {
@@ -225,9 +225,9 @@ func noiseView(p noisePage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var13 string
-				templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(exposureWords(row.Allowed))
+				templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(noise.TimeText(row.Allowed))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 48, Col: 103}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/noise.templ`, Line: 48, Col: 104}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 				if templ_7745c5c3_Err != nil {

@@ -233,7 +233,7 @@ func changeoverWords(d dayTotals) string {
 	if d.Unknown {
 		return "not known"
 	}
-	return place.MinutesText(d.ChangeoverS / 60)
+	return say.Minutes(d.ChangeoverS / 60)
 }
 
 // versionWords is what a change did, and who made it.

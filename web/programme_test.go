@@ -11,6 +11,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/programme"
+	"pinwright/wheel/say"
 )
 
 // withProgramme is the demo with two pinnings and a programme of them.
@@ -330,8 +331,8 @@ func TestProgrammeGapIsTheGreaterOfPauseAndChangeover(t *testing.T) {
 		body := a.keptWith(t, url.Values{"rate": {"60"}, "tempo": {"64", "64"}, "pause": {"2", c.pause}})
 		wants(t, body,
 			"<dt>of it playing</dt><dd>2 min</dd>",
-			"<dt>pauses and changeovers in them</dt><dd>"+spanWords(120+c.gapS)+"</dd>",
-			"<dt>A day</dt><dd>"+spanWords(120+120+c.gapS)+"</dd>",
+			"<dt>pauses and changeovers in them</dt><dd>"+say.Span(120+c.gapS)+"</dd>",
+			"<dt>A day</dt><dd>"+say.Span(120+120+c.gapS)+"</dd>",
 			fmt.Sprintf("<dt>Changeovers</dt><dd>%d minutes</dd>", (pulls+drives+59)/60),
 			fmt.Sprintf("<dt>Pulls and drives in changeovers</dt><dd>%d and %d</dd>", pulls, drives))
 	}
@@ -399,15 +400,6 @@ func TestProgrammeWarningTellsWorkAndPauseApart(t *testing.T) {
 	}
 }
 
-// From an hour on a second more is a minute more, as it is for changeovers.
-func TestProgrammeSpansAreToldInWholeMinutesUp(t *testing.T) {
-	for s, want := range map[float64]string{0: "0 s", 59.4: "59 s", 60: "1 min", 95.6: "1 min 36 s", 3599: "59 min 59 s", 3600: "1 h 00 min", 6525: "1 h 49 min", 6541: "1 h 50 min"} {
-		if got := spanWords(s); got != want {
-			t.Errorf("%g s are %q, want %q", s, got, want)
-		}
-	}
-}
-
 // Of pauses of 10, 5 and 20 minutes that of a song whose pinning was removed does
 // not count: 30 are left (worked by hand).
 func TestProgrammeCountsNothingOfASongWhosePinningWasRemoved(t *testing.T) {
@@ -442,7 +434,7 @@ func TestProgrammeAddsASongAtATempoThatCanBeRead(t *testing.T) {
 		{50.02, 50.08, 90, 50.08}, // there is no tenth in it
 		{50.021, 50.023, 50.0225, 50.022},
 	} {
-		if got := tempoToAdd(timing.Window{FromBPM: c.from, ToBPM: c.to, Open: true}, c.bpm); got != c.want {
+		if got := tempoToAdd(timing.Window{TempoWindow: wheel.TempoWindow{FromBPM: c.from, ToBPM: c.to, Open: true}}, c.bpm); got != c.want {
 			t.Errorf("%g BPM in %g to %g is %g, want %g", c.bpm, c.from, c.to, got, c.want)
 		}
 	}

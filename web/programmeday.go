@@ -172,12 +172,12 @@ func gap(plan *place.Plan, pauseMin float64, line *songLine) {
 	case plan.Minutes == nil:
 		note("; without a rate there is no telling whether the pause of %s is enough.", pauseWords(pauseMin))
 	case pauseMin == 0:
-		warn(", about %s; there is no pause before it.", place.MinutesText(*plan.Minutes))
+		warn(", about %s; there is no pause before it.", say.Minutes(*plan.Minutes))
 	case *plan.Minutes > pauseMin+1e-9:
 		need, have := toldApart(*plan.Minutes, pauseMin)
 		warn(", about %s; the pause before it is %s.", need, have)
 	default:
-		note(", about %s; the pause of %s is enough.", place.MinutesText(*plan.Minutes), pauseWords(pauseMin))
+		note(", about %s; the pause of %s is enough.", say.Minutes(*plan.Minutes), pauseWords(pauseMin))
 	}
 }
 
@@ -190,7 +190,7 @@ func (d *programmeDay) beginning(plan *place.Plan, line *songLine) {
 	case plan.Minutes == nil:
 		line.Before = fmt.Sprintf("Before the day begins: %s. On the wheel now is %s; without a rate there is no telling how long it takes to put this one on.", pullsAndDrives(plan), plan.From)
 	default:
-		line.Before = fmt.Sprintf("Before the day begins: about %s. On the wheel now is %s; to put this one on it takes %s.", place.MinutesText(*plan.Minutes), plan.From, pullsAndDrives(plan))
+		line.Before = fmt.Sprintf("Before the day begins: about %s. On the wheel now is %s; to put this one on it takes %s.", say.Minutes(*plan.Minutes), plan.From, pullsAndDrives(plan))
 	}
 }
 
@@ -203,7 +203,7 @@ func pullsAndDrives(p *place.Plan) string {
 func pauseWords(minutes float64) string {
 	tenths := math.Floor(minutes*10 + 1e-9)
 	if minutes >= 60 || math.Mod(tenths, 10) == 0 {
-		return place.MinutesText(math.Floor(tenths / 10))
+		return say.Minutes(math.Floor(tenths / 10))
 	}
 	return say.Number(tenths/10) + " minutes"
 }
@@ -212,7 +212,7 @@ func pauseWords(minutes float64) string {
 // read alike in whole minutes they have a decimal, the work's up, the pause's
 // down.
 func toldApart(need, have float64) (string, string) {
-	if whole := place.MinutesText(need); whole != place.MinutesText(have) {
+	if whole := say.Minutes(need); whole != say.Minutes(have) {
 		return whole, pauseWords(have)
 	}
 	return say.Number(math.Ceil(need*10-1e-9)/10) + " minutes", say.Number(math.Floor(have*10+1e-9)/10) + " minutes"

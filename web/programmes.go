@@ -2,13 +2,11 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"net/http"
 	"strings"
 
 	"pinwright/store"
 	"pinwright/wheel"
-	"pinwright/wheel/place"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
@@ -92,19 +90,4 @@ func (s *server) keepLeaveCode(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return see(w, r, "/programmes")
-}
-
-// spanWords is a span of a day, given in seconds: "1 h 05 min" or "4 min 30 s".
-// From an hour on it is in whole minutes, up.
-func spanWords(seconds float64) string {
-	s := int(math.Round(seconds))
-	switch {
-	case s >= 3600:
-		return place.MinutesText(float64(s) / 60)
-	case s >= 60 && s%60 != 0:
-		return fmt.Sprintf("%d min %02d s", s/60, s%60)
-	case s >= 60:
-		return fmt.Sprintf("%d min", s/60)
-	}
-	return fmt.Sprintf("%d s", s)
 }

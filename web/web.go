@@ -29,7 +29,7 @@ type Options struct {
 type server struct {
 	Options
 	desks   desks
-	crankAt crankWatch
+	crankAt crankSensor
 	leaving leaveGuard
 }
 

@@ -228,7 +228,7 @@ func TestRangesOfTempoAreRoundedInward(t *testing.T) {
 		to := from + rapid.Float64Range(0, 1).Draw(t, "wide")*rapid.SampledFrom([]float64{1e-7, 1e-3, 0.1, 100}).Draw(t, "scale")
 		for what, text := range func() map[string]string {
 			low, high := say.Inward(from, to)
-			w := timing.Window{Open: true, FromBPM: from, ToBPM: to}
+			w := timing.Window{TempoWindow: wheel.TempoWindow{Open: true, FromBPM: from, ToBPM: to}}
 			return map[string]string{"low": low, "high": high, "the tempo proposed": proposedTempo(from-9, to+rapid.Float64Range(0, 500).Draw(t, "beyond"), w)}
 		}() {
 			bpm, err := strconv.ParseFloat(text, 64)

@@ -2,10 +2,10 @@ package place
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // Sentences say for people what the plan comes to.
@@ -45,7 +45,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		says = append(says, fmt.Sprintf("Have %s at hand to begin with; pulled ones do for the rest.", counted(p.Loose, "loose pin", "loose pins")))
 	}
 	if p.Minutes != nil {
-		says = append(says, fmt.Sprintf("About %s at the rate given.", MinutesText(*p.Minutes)))
+		says = append(says, fmt.Sprintf("About %s at the rate given.", say.Minutes(*p.Minutes)))
 	} else {
 		says = append(says, "No rate of work is given, so there is no estimate of the time.")
 	}
@@ -67,13 +67,4 @@ func are(n int) string {
 		return "1 pin is"
 	}
 	return fmt.Sprint(n, " pins are")
-}
-
-// MinutesText is a time of work in words, in whole minutes, up.
-func MinutesText(minutes float64) string {
-	whole := int(math.Ceil(minutes - 1e-9))
-	if whole < 60 {
-		return counted(whole, "minute", "minutes")
-	}
-	return fmt.Sprintf("%d h %02d min", whole/60, whole%60)
 }

@@ -1,4 +1,4 @@
-package timing
+package noise
 
 import (
 	"math"
@@ -15,20 +15,19 @@ const (
 // exchangeDB is by how much the level may be higher for half the time.
 const exchangeDB = 3
 
-// longestDay is the most that a time of exposure is told as: all day.
-const longestDay = 24 * time.Hour
+// Day is the most that a time of exposure is told as.
+const Day = 24 * time.Hour
 
 // AllowedExposure is how long a level, in dB(A), uses up a day's recommended
 // noise, by the 3 dB rule from 85 dB(A) over 8 hours:
 //
 //	T = 8 h / 2^((L − 85)/3)
 //
-// (NIOSH 98-126, equation 1.1), at most a day. It is no clearance: how noise is
-// judged where one stands is for local rules and people trained for it.
+// (NIOSH 98-126, equation 1.1), at most a day.
 func AllowedExposure(levelDBA float64) time.Duration {
 	hours := 8 / math.Pow(2, (levelDBA-RecommendedLimitDBA)/exchangeDB)
-	if !(hours < longestDay.Hours()) {
-		return longestDay
+	if !(hours < Day.Hours()) {
+		return Day
 	}
 	return time.Duration(hours * float64(time.Hour))
 }

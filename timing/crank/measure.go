@@ -1,4 +1,4 @@
-package timing
+package crank
 
 import (
 	"errors"
@@ -24,12 +24,12 @@ type Measured struct {
 // a sensor's pulse out of place would count for twice as much.
 const lastBeats = 2
 
-// MeasureCrank works out tempo and wander from passings in the order of their
+// Measure works out tempo and wander from passings in the order of their
 // times. The tempo is all beats over all time.
 //
 // The error says that there is nothing to measure: fewer than two passings, or
 // beats and times that do not both grow.
-func MeasureCrank(passings []Passing) (Measured, error) {
+func Measure(passings []Passing) (Measured, error) {
 	n := len(passings) - 1
 	if n < 1 {
 		return Measured{}, errors.New("the crank has not been turned long enough to tell its speed")

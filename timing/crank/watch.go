@@ -1,10 +1,11 @@
-package timing
+package crank
 
 import (
 	"fmt"
 	"math"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // How long a stretch of turning is watched.
@@ -16,10 +17,10 @@ const maxPassings = 512
 // the unevenness of the hand.
 const RestRatio = 1.75
 
-// CrankWatch follows a crank by what a sensor tells of it, turn by turn. What
+// Watch follows a crank by what a sensor tells of it, turn by turn. What
 // makes no sense is refused and changes nothing of what was measured. Its zero
 // value has seen nothing yet. It is not for use by two goroutines at once.
-type CrankWatch struct {
+type Watch struct {
 	beats    float64   // to a turn of the crank
 	passings []Passing // a beat or more apart
 	mark     Passing   // the latest of them, in turns
@@ -48,7 +49,7 @@ type CrankWatch struct {
 // jump.
 //
 // The error is a sentence for whoever joined the sensor.
-func (c *CrankWatch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error) {
+func (c *Watch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error) {
 	beats := w.CrankAt(60).Beats
 	switch {
 	case beats == 0:
@@ -60,7 +61,7 @@ func (c *CrankWatch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err 
 	}
 	now := Passing{turn, atS}
 	if beats != c.beats {
-		*c = CrankWatch{beats: beats}
+		*c = Watch{beats: beats}
 	}
 	switch {
 	case len(c.passings) == 0 || turn < c.last.Beats || atS < c.last.AtS:
@@ -102,7 +103,7 @@ func (c *CrankWatch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err 
 
 // settle begins a new stretch if what comes after a doubted span speaks for it,
 // or for a count that had jumped.
-func (c *CrankWatch) settle(now Passing) bool {
+func (c *Watch) settle(now Passing) bool {
 	if (now.Beats-c.doubted.Beats)*c.beats < 1 {
 		return false
 	}
@@ -131,29 +132,29 @@ func (c *CrankWatch) settle(now Passing) bool {
 func apartBy(a, b float64) float64 { return max(a/b, b/a) }
 
 // tempo of a span between passings in turns.
-func (c *CrankWatch) tempo(from, to Passing) float64 { return c.beats * tempoBetween(from, to) }
+func (c *Watch) tempo(from, to Passing) float64 { return c.beats * tempoBetween(from, to) }
 
-func (c *CrankWatch) tooFast(now Passing, bpm float64) error {
+func (c *Watch) tooFast(now Passing, bpm float64) error {
 	var why string
 	switch {
 	case !(bpm <= wheel.MaxTempoBPM):
 		why = fmt.Sprintf(", and no wheel turns faster than %d", wheel.MaxTempoBPM)
 	case c.measured && bpm > RestRatio*c.good.LastBPM:
-		why = fmt.Sprintf(" where it was %s before; it will be believed if what comes next agrees", tempoDown(c.good.LastBPM))
+		why = fmt.Sprintf(" where it was %s before; it will be believed if what comes next agrees", say.TempoDown(c.good.LastBPM))
 	default:
 		return nil
 	}
 	return fmt.Errorf("turn %s comes %s s after turn %s: that would be %s beats a minute%s",
-		wheel.Number(now.Beats), wheel.Number(math.Round((now.AtS-c.mark.AtS)*1e3)/1e3), wheel.Number(c.mark.Beats), tempoDown(min(bpm, 1e9)), why)
+		wheel.Number(now.Beats), wheel.Number(math.Round((now.AtS-c.mark.AtS)*1e3)/1e3), wheel.Number(c.mark.Beats), say.TempoDown(min(bpm, 1e9)), why)
 }
 
-func (c *CrankWatch) begin(now Passing) {
+func (c *Watch) begin(now Passing) {
 	c.findWander()
 	c.last, c.mark, c.doubt = now, now, nil
 	c.passings = append(c.passings[:0], Passing{now.Beats * c.beats, now.AtS})
 }
 
-func (c *CrankWatch) pass(now Passing) {
+func (c *Watch) pass(now Passing) {
 	c.last, c.mark, c.doubt = now, now, nil
 	if len(c.passings) == maxPassings {
 		copy(c.passings, c.passings[1:])
@@ -163,7 +164,7 @@ func (c *CrankWatch) pass(now Passing) {
 	c.good, c.measured, c.owed = tempoOf(c.passings), true, true
 }
 
-func (c *CrankWatch) findWander() {
+func (c *Watch) findWander() {
 	if c.owed {
 		c.good.findWander(c.passings)
 		c.owed = false
@@ -172,11 +173,11 @@ func (c *CrankWatch) findWander() {
 
 // Measured is the latest that could be told; ok is false where nothing could
 // yet.
-func (c *CrankWatch) Measured() (m Measured, ok bool) {
+func (c *Watch) Measured() (m Measured, ok bool) {
 	c.findWander()
 	return c.good, c.measured
 }
 
 // Current tells whether Measured is of the stretch that is being turned: it is not
 // from a rest on until the next span.
-func (c *CrankWatch) Current() bool { return len(c.passings) > 1 }
+func (c *Watch) Current() bool { return len(c.passings) > 1 }

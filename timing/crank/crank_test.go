@@ -1,4 +1,4 @@
-package timing
+package crank
 
 import (
 	"math"
@@ -22,7 +22,7 @@ func passingsEvery(n int, beats, seconds float64) (p []Passing) {
 }
 
 func TestCrankMeasuresAnEvenHand(t *testing.T) {
-	m, err := MeasureCrank(passingsEvery(20, 8, 6)) // 8 beats in 6 s are 80 BPM
+	m, err := Measure(passingsEvery(20, 8, 6)) // 8 beats in 6 s are 80 BPM
 	if err != nil || math.Abs(m.BPM-80) > 1e-9 || math.Abs(m.LastBPM-80) > 1e-9 || !m.WanderOK || m.Wander > 1e-9 {
 		t.Errorf("%+v, %v", m, err)
 	}
@@ -33,12 +33,12 @@ func TestCrankMeasuresAnEvenHand(t *testing.T) {
 		beats    float64
 		told     bool
 	}{{12, 8, false}, {13, 8, true}, {96, 1, false}, {97, 1, true}, {6, 40, false}, {7, 40, true}, {14, 7, false}, {15, 7, true}} {
-		if m, err := MeasureCrank(passingsEvery(c.passings, c.beats, c.beats*0.75)); err != nil || m.WanderOK != c.told {
+		if m, err := Measure(passingsEvery(c.passings, c.beats, c.beats*0.75)); err != nil || m.WanderOK != c.told {
 			t.Errorf("%d passings %g beats apart: %+v, %v; want a wander: %v", c.passings, c.beats, m, err, c.told)
 		}
 	}
 	for _, p := range [][]Passing{nil, passingsEvery(1, 8, 6), passingsEvery(4, 0, 6), passingsEvery(4, 8, 0), passingsEvery(4, 8, -1), passingsEvery(4, math.NaN(), 1)} {
-		if _, err := MeasureCrank(p); err == nil {
+		if _, err := Measure(p); err == nil {
 			t.Errorf("%v is measured", p)
 		}
 	}
@@ -80,7 +80,7 @@ func everyNth(all []Passing, n int) (some []Passing) {
 func TestCrankMeasuresTheWanderOfASimulatedHand(t *testing.T) {
 	const sd, beats, bpm = 0.03, 400_000, 60.0
 	for _, every := range []int{1, 4, 8, 16} {
-		m, err := MeasureCrank(everyNth(simulatedHand(rand.New(rand.NewPCG(7, uint64(every))), beats, bpm, sd), every))
+		m, err := Measure(everyNth(simulatedHand(rand.New(rand.NewPCG(7, uint64(every))), beats, bpm, sd), every))
 		if err != nil || math.Abs(m.Wander-sd) > 0.03*sd || math.Abs(m.BPM-bpm) > 0.5 {
 			t.Errorf("looked at every %d beats: %+v, %v; want a wander of %g", every, m, err, sd)
 		}
@@ -99,7 +99,7 @@ func TestCrankWanderOfAShortStretchIsNotTooSmall(t *testing.T) {
 		for _, every := range []int{1, 8} {
 			squares, told, errors := 0.0, make([]float64, stretches), 0.0
 			for i := range told {
-				m, err := MeasureCrank(everyNth(simulatedHand(r, beats, 80, sd), every))
+				m, err := Measure(everyNth(simulatedHand(r, beats, 80, sd), every))
 				if err != nil || !m.WanderOK {
 					t.Fatal(m, err)
 				}
@@ -171,8 +171,8 @@ func TestCrankWanderDividesByWhatTheModelExpects(t *testing.T) {
 func TestCrankWanderIsToldOnceItIsBearablySure(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for _, every := range []int{1, 8, 12} {
-		few, err := MeasureCrank(everyNth(simulatedHand(r, MinWanderBeats, 80, 0.02), every))
-		many, _ := MeasureCrank(everyNth(simulatedHand(r, 4*MinWanderBeats, 80, 0.02), every))
+		few, err := Measure(everyNth(simulatedHand(r, MinWanderBeats, 80, 0.02), every))
+		many, _ := Measure(everyNth(simulatedHand(r, 4*MinWanderBeats, 80, 0.02), every))
 		if err != nil || !few.WanderOK || few.WanderSE > few.Wander/3 || math.Abs(few.WanderSE/few.Wander/(many.WanderSE/many.Wander)-2) > 0.2 {
 			t.Errorf("looked at every %d beats: %+v, then %+v", every, few, many)
 		}
@@ -191,7 +191,7 @@ func TestCrankWanderOutlivesTapsOutOfPlace(t *testing.T) {
 		for i := range taps {
 			taps[i].AtS += 0.020 * r.NormFloat64()
 		}
-		m, err := MeasureCrank(taps)
+		m, err := Measure(taps)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -203,7 +203,7 @@ func TestCrankWanderOutlivesTapsOutOfPlace(t *testing.T) {
 }
 
 func TestCrankWatchRefusesNonsenseAndKeepsWhatItKnew(t *testing.T) {
-	var c CrankWatch
+	var c Watch
 	for i := range 13 {
 		if _, err := c.Turned(eightTurns, float64(i), float64(i)*6); err != nil {
 			t.Fatal(err)
@@ -251,7 +251,7 @@ func TestCrankWatchBeginsAnewAfterARestOrARestart(t *testing.T) {
 		"another clock":  {12, 0.5},
 		"a long silence": {12, 1e6},
 	} {
-		var c CrankWatch
+		var c Watch
 		for i := range 12 {
 			if _, err := c.Turned(eightTurns, float64(i), float64(i)*6); err != nil {
 				t.Fatal(err)
@@ -273,7 +273,7 @@ func TestCrankWatchBeginsAnewAfterARestOrARestart(t *testing.T) {
 }
 
 func TestCrankWatchTakesNoMoreMemoryForLonger(t *testing.T) {
-	var c CrankWatch
+	var c Watch
 	for i := range 5000 {
 		if _, err := c.Turned(eightTurns, float64(i), float64(i)*6); err != nil {
 			t.Fatal(err)
@@ -286,7 +286,7 @@ func TestCrankWatchTakesNoMoreMemoryForLonger(t *testing.T) {
 
 // turnEach turns a watched crank by turns of so many seconds each, and says what came
 // last.
-func turnEach(t *testing.T, c *CrankWatch, turn, atS float64, eachS ...float64) (float64, float64) {
+func turnEach(t *testing.T, c *Watch, turn, atS float64, eachS ...float64) (float64, float64) {
 	t.Helper()
 	for _, s := range eachS {
 		turn, atS = turn+1, atS+s
@@ -309,7 +309,7 @@ func evenTurns(n int) []float64 {
 // counts one too many; the turns that come after it are again 6 s apart.
 func TestCrankWatchBelievesNoBounce(t *testing.T) {
 	for _, lateS := range []float64{0.02, 0.5, 2, 2.2} {
-		var c CrankWatch
+		var c Watch
 		turn, at := turnEach(t, &c, 0, 0, evenTurns(14)...)
 		turn++
 		if turned, err := c.Turned(eightTurns, turn, at+lateS); turned || err == nil {
@@ -329,7 +329,7 @@ func TestCrankWatchBelievesNoBounce(t *testing.T) {
 // A sensor that is asked once a second says the count of a bounce again and again;
 // that does not make it true, neither at once nor when it comes to look slow enough.
 func TestCrankWatchBelievesNoBounceThatIsSaidAgain(t *testing.T) {
-	var c CrankWatch
+	var c Watch
 	turn, at := turnEach(t, &c, 0, 0, evenTurns(14)...)
 	for late := 0.5; late < 6; late++ {
 		if turned, err := c.Turned(eightTurns, turn+1, at+late); turned || err == nil {
@@ -347,7 +347,7 @@ func TestCrankWatchBelievesNoBounceThatIsSaidAgain(t *testing.T) {
 func TestCrankWatchFollowsACountThatJumped(t *testing.T) {
 	for _, jump := range []float64{2, 1000} {
 		for before, first := range map[string]int{"a while": 14, "one report": 0} {
-			var c CrankWatch
+			var c Watch
 			if _, err := c.Turned(eightTurns, 0, 0); err != nil {
 				t.Fatal(err)
 			}
@@ -368,7 +368,7 @@ func TestCrankWatchFollowsACountThatJumped(t *testing.T) {
 // One number misread leaves nothing behind: the next is judged as if it had not
 // come.
 func TestCrankWatchForgetsOneMisreadCount(t *testing.T) {
-	var c CrankWatch
+	var c Watch
 	turn, at := turnEach(t, &c, 0, 0, evenTurns(14)...)
 	if _, err := c.Turned(eightTurns, 1015, at+3); err == nil {
 		t.Error("a count misread is believed")
@@ -385,7 +385,7 @@ func TestCrankWatchBelievesAFastHandAtItsSecondTurn(t *testing.T) {
 		eachS [2]float64
 		bpm   float64
 	}{{[2]float64{2, 2}, 240}, {[2]float64{2, 1.6}, 300}, {[2]float64{3, 2}, 240}, {[2]float64{3, 4}, 120}} {
-		var w CrankWatch
+		var w Watch
 		turn, at := turnEach(t, &w, 0, 0, evenTurns(14)...)
 		if turned, err := w.Turned(eightTurns, turn+1, at+c.eachS[0]); turned || err == nil {
 			t.Errorf("one turn in %g s is believed", c.eachS[0])
@@ -396,7 +396,7 @@ func TestCrankWatchBelievesAFastHandAtItsSecondTurn(t *testing.T) {
 		}
 	}
 	// A hand that goes faster by less is believed at once: 8 beats in 3.75 s are 128 BPM.
-	var w CrankWatch
+	var w Watch
 	turn, at := turnEach(t, &w, 0, 0, evenTurns(14)...)
 	turnEach(t, &w, turn, at, 3.75)
 	if m, _ := w.Measured(); math.Abs(m.LastBPM-128) > 1e-9 {
@@ -412,7 +412,7 @@ func TestCrankWatchIsNotMisledByParts(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 9))
 	for _, bpm := range []float64{80, 83.7, 61.1, 117} {
 		for _, sd := range []float64{0, 0.02} {
-			var c CrankWatch
+			var c Watch
 			hand := simulatedHand(r, 600, bpm, sd)
 			beat := 0
 			for look := 0; ; look++ {
@@ -441,7 +441,7 @@ func TestCrankWatchIsNotMisledByParts(t *testing.T) {
 
 // From a rest on, what was measured is of before it.
 func TestCrankWatchKnowsWhatIsNoLongerTurned(t *testing.T) {
-	var c CrankWatch
+	var c Watch
 	turn, at := turnEach(t, &c, 0, 0, evenTurns(3)...)
 	if !c.Current() {
 		t.Error("while it is turned it is not current")
@@ -460,11 +460,11 @@ func TestCrankWatchKnowsWhatIsNoLongerTurned(t *testing.T) {
 }
 
 // Whatever a sensor sends, nothing told of it is beyond what a wheel can do.
-func FuzzCrankWatch(f *testing.F) {
+func FuzzWatch(f *testing.F) {
 	f.Add([]byte{10, 60, 10, 60, 10, 5, 10, 55, 10, 60})
 	f.Add([]byte{10, 60, 10, 60, 255, 60, 10, 60, 10, 60})
 	f.Fuzz(func(t *testing.T, steps []byte) {
-		var c CrankWatch
+		var c Watch
 		turn, at := 0.0, 0.0
 		for i := 0; i+1 < len(steps); i += 2 {
 			turn += math.Pow(float64(int8(steps[i]))/10, 3)

@@ -1,0 +1,46 @@
+package crank
+
+import (
+	"fmt"
+
+	"pinwright/wheel"
+	"pinwright/wheel/say"
+)
+
+// Report is what there is to say of a crank that is turned, or was.
+type Report struct {
+	State    State
+	Says     string // of the state; may be empty
+	Problem  string // what was wrong with what a sensor sent last
+	Known    bool   // whether anything was measured
+	Measured        // where Known
+	RPM      float64
+	Slower   bool   // it is being turned, above the red line
+	Judged   string // whether it is inside the window; empty where there is none to judge by
+}
+
+// measured adds what was measured; present is whether the crank is turned like
+// that now.
+func (r *Report) measured(w wheel.Wheel, m Measured, window *wheel.TempoWindow, present bool) {
+	r.Known, r.Measured, r.RPM = true, m, w.CrankAt(m.LastBPM).Turns
+	if window != nil {
+		r.Slower, r.Judged = judge(m.LastBPM, *window, present)
+	}
+}
+
+func judge(bpm float64, w wheel.TempoWindow, present bool) (slower bool, judged string) {
+	ends := fmt.Sprintf("%s to %s BPM", say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM))
+	switch over := w.MaxSafeBPM > 0 && bpm > w.MaxSafeBPM; {
+	case over && present:
+		return true, fmt.Sprintf("Slower: the red line is at %s BPM.", say.TempoDown(w.MaxSafeBPM))
+	case over:
+		return false, fmt.Sprintf("It was above the red line at %s BPM.", say.TempoDown(w.MaxSafeBPM))
+	case !w.Open:
+		return false, "There is no window for this pinning."
+	case w.Holds(bpm):
+		return false, "Inside the window, " + ends + "."
+	case bpm > w.ToBPM:
+		return false, "Above the window, " + ends + "."
+	}
+	return false, "Below the window, " + ends + "."
+}

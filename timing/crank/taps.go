@@ -1,0 +1,58 @@
+package crank
+
+import (
+	"math"
+
+	"pinwright/wheel"
+	"pinwright/wheel/say"
+)
+
+// MaxTaps is how many taps are measured at a time.
+const MaxTaps = 512
+
+// Per is what one tap stands for.
+type Per string
+
+const (
+	PerTurn Per = "turn" // of the crank
+	PerBeat Per = "beat"
+)
+
+// Tapped reports taps by their times in seconds, judged by a window where there
+// is one. The error, with [wheel.ErrInvalid], says that there is no telling what
+// a tap stands for.
+func Tapped(m *wheel.Machine, per Per, atS []float64, window *wheel.TempoWindow) (Report, error) {
+	beats := 1.0
+	switch per {
+	case PerBeat:
+	case PerTurn:
+		if beats = m.Wheel.CrankAt(60).Beats; beats == 0 {
+			return Report{}, wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.Name)
+		}
+	default:
+		return Report{}, wheel.Refuse(wheel.ErrInvalid, "Taps are told per %q; it should be “turn” or “beat”.", say.Short(string(per)))
+	}
+	passings := make([]Passing, len(atS))
+	for i, at := range atS {
+		passings[i] = Passing{float64(i) * beats, at}
+	}
+	r := Report{State: Turning}
+	measured, err := Measure(passings)
+	if err != nil {
+		r.Says = say.Sentence(err)
+		return r, nil
+	}
+	r.measured(m.Wheel, measured, window, true)
+	return r, nil
+}
+
+// TurnsForWander is how many turns of a wheel's crank it takes until a wander is
+// told, see [MinWanderBeats]; 0 where the machine's file does not say how the
+// crank is geared.
+func TurnsForWander(w wheel.Wheel) int {
+	beats := w.CrankAt(60).Beats
+	if beats == 0 {
+		return 0
+	}
+	return int(min(max(math.Ceil(MinWanderBeats/beats), MinWanderSpans), 1e9))
+}

@@ -1,0 +1,18 @@
+package wheel
+
+// TempoWindow is the range of tempo, in beats per minute, in which visitors can
+// turn a pinning: chords hold together and the highest safe tempo is a margin
+// away.
+type TempoWindow struct {
+	// FromBPM and ToBPM are its ends, both in it. Where it is not open they are
+	// where each end would be: To below From, or both 0 where chords hold
+	// together at no tempo.
+	FromBPM, ToBPM float64
+	Open           bool
+	MaxSafeBPM     float64 // 0 where the machine's lowest tempo is not safe
+}
+
+// Holds reports whether a tempo lies in the window.
+func (w TempoWindow) Holds(bpm float64) bool {
+	return w.Open && bpm >= w.FromBPM*(1-TempoSlack) && bpm <= w.ToBPM*(1+TempoSlack)
+}
