@@ -32,15 +32,13 @@ type gaps struct {
 	wishes  []wish    // by note
 }
 
-// rival is another channel with which marbles meet at some differences.
+// rival is another channel, and a range of steps, both ends in it, by which its
+// pins may not come later than one of the channel: their marbles would meet in
+// a lane.
 type rival struct {
-	channel int32
-	lanes   []meeting // of a pin of the rival from one of the channel
+	channel        int32
+	lane, from, to int
 }
-
-// meeting is a range of step differences, both ends in it, at which marbles
-// meet in a lane.
-type meeting struct{ lane, from, to int }
 
 func newGaps(mech Mechanics, notes []placedNote, advance []int, wishes []wish, toBPM float64) *gaps {
 	m := mech.Description()
@@ -63,16 +61,15 @@ func newGaps(mech Mechanics, notes []placedNote, advance []int, wishes []wish, t
 	for i, gap := range mech.LeastGaps(list, toBPM) {
 		g.gap[list[i]] = int32(gap)
 	}
-	for i, a := range list {
-		for _, b := range list[i+1:] {
-			var there, back []meeting
-			mech.Forbidden(a, b, toBPM, func(lane, from, to int) {
-				there, back = append(there, meeting{lane, from, to}), append(back, meeting{lane, -to, -from})
-			})
-			if there != nil {
-				g.near[a] = append(g.near[a], rival{int32(b), there})
-				g.near[b] = append(g.near[b], rival{int32(a), back})
-			}
+	var a, b int
+	forbid := func(lane, from, to int) {
+		g.near[a] = append(g.near[a], rival{int32(b), lane, from, to})
+		g.near[b] = append(g.near[b], rival{int32(a), lane, -to, -from})
+	}
+	for i := range list {
+		for k := range i {
+			a, b = list[k], list[i]
+			mech.Forbidden(a, b, toBPM, forbid)
 		}
 	}
 	return g
@@ -102,10 +99,8 @@ func (g *gaps) problem() ease.Problem {
 	for c := range p.Channels {
 		p.Channels[c] = ease.Channel{Gap: int(g.gap[c]), Advance: g.advance[c]}
 		for _, r := range g.near[c] {
-			for _, d := range r.lanes {
-				if c < int(r.channel) { // the other side is the same
-					p.Meetings = append(p.Meetings, ease.Meeting{Channel: c, Other: int(r.channel), From: d.from, To: d.to})
-				}
+			if c < int(r.channel) { // the other side is the same
+				p.Meetings = append(p.Meetings, ease.Meeting{Channel: c, Other: int(r.channel), From: r.from, To: r.to})
 			}
 		}
 	}

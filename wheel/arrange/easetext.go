@@ -170,11 +170,9 @@ func (r *outcome) why(x *byHole, note int32, s site) string {
 		}
 		return fmt.Sprintf("%s sounds at %s too, %s away; up to %s BPM it needs %d", name, place(other), count(away, "step"), bpm, gap)
 	}
-	for _, rival := range g.near[s.channel] {
-		for _, d := range rival.lanes {
-			if other := x.between(r, rival.channel, step, d.from, d.to, note); other >= 0 {
-				return fmt.Sprintf("its marble would meet that of %s, %s, in lane %s", m.Channels[rival.channel].Name, place(other), m.Lanes[d.lane].ID)
-			}
+	for _, v := range g.near[s.channel] {
+		if other := x.between(r, v.channel, step, v.from, v.to, note); other >= 0 {
+			return fmt.Sprintf("its marble would meet that of %s, %s, in lane %s", m.Channels[v.channel].Name, place(other), m.Lanes[v.lane].ID)
 		}
 	}
 	trips := x.trips[step]

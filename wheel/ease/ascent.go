@@ -7,7 +7,7 @@ type ascent struct {
 	step float64 // part of Polyak's step, (cost known − bound) ÷ |subgradient|²
 	best float64 // bound so far
 	idle int     // rounds since it grew
-	left int     // rounds
+	left int     // rounds that may still be made
 	done bool
 }
 
@@ -19,7 +19,7 @@ const (
 
 func newAscent(rounds int) ascent { return ascent{step: 1, best: math.Inf(-1), left: rounds} }
 
-// reached notes a bound and reports whether to go on.
+// reached records a bound and reports whether to go on.
 func (a *ascent) reached(sum float64, comp *component) bool {
 	if sum > a.best+1e-4*math.Abs(sum) {
 		a.idle = 0

@@ -1,6 +1,7 @@
 package ease
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -12,6 +13,14 @@ func newModel(p *Problem) (m *model, ok bool) {
 	for c, channel := range p.Channels {
 		m.gap[c] = int32(min(channel.Gap, p.Turn+1))
 	}
+	all := 0
+	for i := range p.Notes {
+		all += len(p.Notes[i].Candidates)
+	}
+	m.cost, m.note, m.channel = make([]float64, 0, all), make([]int32, 0, all), make([]int32, 0, all)
+	m.later, m.candidate = make([]int32, 0, all), make([]int32, 0, all)
+	m.first = make([]int32, 0, len(p.Notes)+1)
+	m.out, m.aim = make([]float64, 0, len(p.Notes)), make([]int32, 0, len(p.Notes))
 	forbidding := p.forbidding()
 	for i := range p.Notes {
 		n := &p.Notes[i]
@@ -33,17 +42,17 @@ func newModel(p *Problem) (m *model, ok bool) {
 	m.first = append(m.first, int32(len(m.cost)))
 	b := newBuilder(p, m)
 	m.at = make([]int32, len(m.cost)+1)
-	most, all := p.Limits.Pairs, 0
+	most, pairs := p.Limits.Pairs, 0
 	if most == 0 {
 		most = usualPairs
 	}
-	if !b.each(func(o, _ int32) bool { m.at[o+1]++; all++; return all <= most }) {
+	if !b.each(func(o, _ int32) bool { m.at[o+1]++; pairs++; return pairs <= most }) {
 		return m, false
 	}
 	for o := range m.cost {
 		m.at[o+1] += m.at[o]
 	}
-	m.conflicts = make([]int32, all)
+	m.conflicts = make([]int32, pairs)
 	next := slices.Clone(m.at)
 	b.each(func(o, f int32) bool { m.conflicts[next[o]] = f; next[o]++; return true })
 	for o := range m.cost {
@@ -70,14 +79,12 @@ type builder struct {
 	spread int       // the most steps by which two notes may come nearer
 }
 
-// rival is a channel whose pins a channel's exclude at some steps after them.
+// rival is a range of steps, both ends in it, by which pins of another channel
+// may not come after those of a channel.
 type rival struct {
-	channel int32
-	ranges  []span
+	channel, other int32
+	from, to       int
 }
-
-// span is a range of steps, both ends in it.
-type span struct{ from, to int }
 
 func newBuilder(p *Problem, m *model) *builder {
 	b := &builder{m: m, inTurn: make([]int32, len(m.cost)), start: make([]int32, p.Turn+1), rivals: rivalsOf(p)}
@@ -100,22 +107,23 @@ func newBuilder(p *Problem, m *model) *builder {
 	return b
 }
 
-// rivalsOf is the meetings by channel, from either side.
+// rivalsOf is the meetings from either side, by channel and in each list by the
+// other one.
 func rivalsOf(p *Problem) [][]rival {
-	rivals := make([][]rival, len(p.Channels))
-	add := func(channel, other int, s span) {
-		list := rivals[channel]
-		for i := range list {
-			if list[i].channel == int32(other) {
-				list[i].ranges = append(list[i].ranges, s)
-				return
-			}
-		}
-		rivals[channel] = append(list, rival{int32(other), []span{s}})
-	}
+	all := make([]rival, 0, 2*len(p.Meetings))
 	for _, g := range p.Meetings {
-		add(g.Channel, g.Other, span{g.From, g.To})
-		add(g.Other, g.Channel, span{-g.To, -g.From})
+		a, b := int32(g.Channel), int32(g.Other)
+		all = append(all, rival{a, b, g.From, g.To}, rival{b, a, -g.To, -g.From})
+	}
+	slices.SortStableFunc(all, func(a, b rival) int { return cmp.Or(cmp.Compare(a.channel, b.channel), cmp.Compare(a.other, b.other)) })
+	rivals := make([][]rival, len(p.Channels))
+	for from := 0; from < len(all); {
+		to := from + 1
+		for to < len(all) && all[to].channel == all[from].channel {
+			to++
+		}
+		rivals[all[from].channel] = all[from:to]
+		from = to
 	}
 	return rivals
 }
@@ -147,7 +155,7 @@ func (m *model) tooNear(a, b int32) bool {
 // excludes, until do says to stop. It reports whether it came to the end.
 func (b *builder) each(do func(o, f int32) bool) bool {
 	m, turn := b.m, int(b.m.turn)
-	ranges := make([][]span, len(m.gap)) // by channel, of the one at hand
+	ranges := make([][]rival, len(m.gap)) // of the channel at hand, by the other
 	byChannel := make([][]int32, len(m.gap))
 	for o, c := range m.channel {
 		byChannel[c] = append(byChannel[c], int32(o))
@@ -156,11 +164,10 @@ func (b *builder) each(do func(o, f int32) bool) bool {
 	for c, candidates := range byChannel {
 		reach := max(int(m.gap[c])-1, b.spread) // so far apart two may be in the wrong order
 		from, to := -reach, reach
-		for _, r := range b.rivals[c] {
-			ranges[r.channel] = r.ranges
-			for _, s := range r.ranges {
-				from, to = min(from, s.from), max(to, s.to)
-			}
+		for k, r := range b.rivals[c] {
+			from, to = min(from, r.from), max(to, r.to)
+			first := k - len(ranges[r.other])
+			ranges[r.other] = b.rivals[c][first : k+1]
 		}
 		to = min(to, from+turn-1)
 		for _, o := range candidates {
@@ -192,7 +199,7 @@ func (b *builder) each(do func(o, f int32) bool) bool {
 			}
 		}
 		for _, r := range b.rivals[c] {
-			ranges[r.channel] = nil
+			ranges[r.other] = nil
 		}
 	}
 	return true
@@ -209,7 +216,7 @@ func (b *builder) count(first int32, steps int) int {
 
 // meets reports whether a difference in steps is in a range, in the same or
 // another turn.
-func meets(ranges []span, d, turn int) bool {
+func meets(ranges []rival, d, turn int) bool {
 	for _, r := range ranges {
 		if r.to-r.from >= turn-1 {
 			return true

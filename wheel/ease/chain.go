@@ -136,7 +136,7 @@ func (c *chain) upTo(sound int32) (least float64, by int32) {
 	return c.least[at], c.by[at]
 }
 
-// keep notes a candidate as the last kept.
+// keep records a candidate as the last kept.
 func (c *chain) keep(o int32, cost float64) {
 	at := c.sound[o] - c.base
 	for c.top < at {

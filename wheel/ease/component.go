@@ -62,7 +62,8 @@ func (s *solver) decompose(m *model, known map[string]*component) (settled solut
 	return settled, components
 }
 
-// key tells parts of a model apart.
+// key is the same for two parts of a model only where they are alike: the same
+// candidates and the same full steps.
 func (m *model) key(whole *model) string {
 	key := make([]byte, 0, 8*len(m.from))
 	for k, o := range m.from {
@@ -118,8 +119,9 @@ func connected(m *model, open []int32) [][]int32 {
 	return notes.Groups(open, func(n int32) int32 { return n })
 }
 
-// inWheelOrder brings notes in the order of the wheel, from where the fewest of them
-// stand that exclude any before.
+// inWheelOrder sorts notes in the order of the wheel. It begins where the fewest
+// notes exclude any of those before them, so that the fewest bits have to be
+// carried round the seam.
 func inWheelOrder(m *model, notes []int32) []int32 {
 	aims, turn := m.aim, m.turn
 	notes = slices.Clone(notes)

@@ -23,10 +23,10 @@ type cutter struct {
 	steps []int32 // by full step of the whole: that of the part, or −1
 }
 
-// cut is some notes of a model, in the order given. Where the answer of the
-// others is given, the candidates that they exclude are gone and steps have the
-// room that they leave; where it is nil they do not matter. What is cut is
-// good until the next call.
+// cut returns the part of a model that some notes make, in the order given.
+// Where the answer of the other notes is given, the candidates that they exclude
+// are gone and steps have the room that they leave; where it is nil they do not
+// matter. The part is good until the next call.
 func (c *cutter) cut(whole *model, notes []int32, others answer, k keep) *model {
 	c.prepare(whole, notes, others)
 	m := &c.m

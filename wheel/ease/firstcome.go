@@ -57,10 +57,8 @@ func (b *builder) open(pins [][]bool, channel, step int32, looks *int) bool {
 		return false
 	}
 	for _, r := range b.rivals[channel] {
-		for _, s := range r.ranges {
-			if pinned(pins[r.channel], s.from, s.to) {
-				return false
-			}
+		if pinned(pins[r.other], r.from, r.to) {
+			return false
 		}
 	}
 	return true

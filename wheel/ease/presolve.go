@@ -4,15 +4,15 @@ import (
 	"math"
 )
 
-// presolver takes out of a model what need not be looked for. A candidate that is
-// gone costs +Inf from then on.
+// presolver takes out of a model what the search need not look at. A candidate
+// that is gone costs +Inf from then on.
 type presolver struct {
 	m      *model
 	rivals []int32 // by candidate: how many of those that it excludes are not gone
 }
 
-// presolve finds the notes whose cheapest candidate excludes nothing that is left,
-// until there are none, and gives them that candidate. open are the others.
+// presolve gives notes their cheapest candidate where that excludes nothing that
+// is left, until there are no such notes. open are the others.
 func presolve(m *model) (a answer, open []int32) {
 	s := presolver{m: m, rivals: make([]int32, len(m.cost))}
 	for o := range m.cost {
@@ -73,8 +73,9 @@ func (s *presolver) easy(n int32) (best int32, ok bool) {
 	return best, s.rivals[best] == 0 && s.m.step[best] < 0
 }
 
-// prune removes the candidates of a note than which another on the same channel
-// costs no more and excludes no more.
+// prune removes each candidate of a note for which there is another one, on the
+// same channel, that costs no more and excludes no more. It reports whether it
+// removed any.
 func (s *presolver) prune(n int32) (some bool) {
 	m := s.m
 	from, to := m.candidates(n)

@@ -9,7 +9,7 @@ import (
 // rescueWidth is the width of a sweep when no time is left.
 const rescueWidth = 8
 
-// sweepAll answers a component by sweeping through all of it, narrowly; where that
+// sweepAll answers a component by a narrow sweep through all of it; where that
 // had to drop states, it looks for the proof.
 func (s *solver) sweepAll(m *model) solution {
 	r := s.sweeper.sweep(s.ctx, m, sweep{width: s.effort.narrow, under: math.Inf(1)})
@@ -25,10 +25,11 @@ func (s *solver) sweepAll(m *model) solution {
 	return best
 }
 
-// prove sweeps through a component to and fro, merging states instead of dropping
-// them, ever wider. What a sweep says of the notes so far is a lower bound on
-// the rest for the next one, which leaves out the states that cannot become
-// better than the answer known. Once there are none that one is the best.
+// prove sweeps through a component forward and backward, merging states instead
+// of dropping them, ever wider. What a sweep says of the notes so far is a lower
+// bound on the rest for the next one, which leaves out the states that cannot
+// become better than the best answer known. Once no state is left, that answer
+// is proved.
 func (s *solver) prove(m *model, best *solution) {
 	n := m.notes()
 	s.notes = s.notes[:0]

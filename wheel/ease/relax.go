@@ -8,10 +8,10 @@ import (
 
 // relaxation is a lower bound on the cost of a component with full steps: every
 // candidate on a full step costs a price more, and what the steps have room for
-// is paid back. Then steps tie nothing together any more, and what is left falls apart
-// into pieces that can be swept. The prices are raised on steps that come out
-// overfull and lowered on others, which makes the bound grow, and what comes
-// out once room is made is an answer.
+// is paid back. Then steps tie nothing together any more, and what is left falls
+// apart into pieces that can be swept. The prices are raised on steps that come
+// out overfull and lowered on others, which makes the bound grow, and what comes
+// out is an answer once room is made.
 //
 // This is Lagrangean relaxation (Geoffrion, Mathematical Programming Study 2,
 // 1974), by subgradients.

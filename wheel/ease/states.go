@@ -65,9 +65,9 @@ func (s *sweeper) growTable() {
 // are those that most often make it needless.
 const mostCompared = 96
 
-// choose keeps the next states that none at most as dear excludes a subset of,
-// cheapest first, and of them as many as may be. It reports whether all could
-// be kept.
+// choose keeps the cheapest of the next states, up to a width, and none that is
+// needless. It reports whether all could be kept; the others are merged into the
+// last that is kept, or dropped.
 func (s *sweeper) choose(width int, merge bool) (all bool) {
 	s.order = s.order[:0]
 	for i := range int32(len(s.next.cost)) {
@@ -108,6 +108,8 @@ func (s *sweeper) choose(width int, merge bool) (all bool) {
 	return merged < 0
 }
 
+// needless reports whether a state that is kept, and so costs no more, excludes
+// nothing that this one does not: whatever follows this one may follow that.
 func (s *sweeper) needless(words []uint64) bool {
 	for k := range min(int32(len(s.now.cost)), mostCompared) {
 		kept := s.now.words[k*s.stride : (k+1)*s.stride]

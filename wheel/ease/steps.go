@@ -17,8 +17,8 @@ func (m *model) withSteps(active []bool) *model {
 	return &q
 }
 
-// overfull is the steps of which an answer takes more candidates than there is
-// room for.
+// overfull returns the steps on which an answer takes more candidates than they
+// have room for.
 func (m *model) overfull(a answer) (steps []int32) {
 	taken := make([]int32, len(m.room))
 	for _, o := range a {
@@ -33,8 +33,8 @@ func (m *model) overfull(a answer) (steps []int32) {
 	return steps
 }
 
-// makeRoom leaves out of an answer the notes that cost the least more, until
-// no step is overfull.
+// makeRoom leaves notes out of an answer, those first that cost the least when
+// left out, until no step is overfull.
 func (m *model) makeRoom(r *solution) {
 	over := m.overfull(r.answer)
 	for _, s := range over {

@@ -70,6 +70,7 @@ type swept struct {
 	tried int       // states
 }
 
+// sweep goes through the notes of a model once.
 func (s *sweeper) sweep(ctx context.Context, m *model, how sweep) swept {
 	s.prepare(m)
 	r := swept{exact: true, cost: math.Inf(1)}
