@@ -12,6 +12,8 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/sheets"
 	"pinwright/wheel/say"
 )
 
@@ -139,7 +141,7 @@ func (s *server) changeover(w http.ResponseWriter, r *http.Request) error {
 		if page.Check, err = p.machine.Check(p.plan.Target, tempo); err != nil {
 			return err
 		}
-		_, err := place.ChangeoverList(p.machine.File, p.plan, place.ListOptions{Paper: place.A4, Date: s.Now()})
+		_, err := sheets.ChangeoverList(p.machine.File, p.plan, sheets.ListOptions{Paper: paper.A4, Date: s.Now()})
 		page.PDF = err == nil
 	}
 	s.show(w, r, status, changeoverView(page))
@@ -151,7 +153,7 @@ func (s *server) changeoverPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	list, err := place.ChangeoverList(p.machine.File, p.plan, place.ListOptions{Paper: place.A4, Date: s.Now()})
+	list, err := sheets.ChangeoverList(p.machine.File, p.plan, sheets.ListOptions{Paper: paper.A4, Date: s.Now()})
 	if err != nil {
 		return cannotDraw(err)
 	}
@@ -164,7 +166,7 @@ func (s *server) changeoverCSV(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return takeSheet(w, fileName(p.to.Title, ".changeover.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
-		return place.ChangeoverCSV(out, p.plan)
+		return sheets.ChangeoverCSV(out, p.plan)
 	})
 }
 

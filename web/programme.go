@@ -11,6 +11,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
@@ -201,7 +202,7 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 		}
 		page.Songs = append(page.Songs, line)
 	}
-	if err := place.CheckCall(page.Body.Call); err != nil {
+	if err := cards.CheckCall(page.Body.Call); err != nil {
 		page.NoCall = err.Error()
 	}
 	page.Totals, page.Wear = day.totals, wearLines(m, day.wear)

@@ -9,7 +9,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
@@ -20,12 +20,12 @@ func (s *server) programmeCard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	paper, err := place.ParseCardPaper(r.URL.Query().Get("paper"))
+	paper, err := cards.ParsePaper(r.URL.Query().Get("paper"))
 	if err != nil {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}
 	redLine, _ := turn.MaxSafe()
-	card, err := place.CrankCard(m.File, place.CardOptions{
+	card, err := cards.CrankCard(m.File, cards.Options{
 		Paper: paper, Song: song.Title, TempoBPM: song.TempoBPM, RedLineBPM: redLine, Call: p.Body.Call, Date: s.Now(),
 	})
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
+	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
@@ -81,7 +82,7 @@ func (d *programmeDay) add(song programme.Song) (songLine, error) {
 		return line, err
 	}
 	line.Window = d.turn.Window(d.margin)
-	if err := place.CheckCardTempo(song.TempoBPM, line.Window.MaxSafeBPM); err != nil {
+	if err := cards.CheckTempo(song.TempoBPM, line.Window.MaxSafeBPM); err != nil {
 		line.NoCard = err.Error()
 	}
 	line.Warnings = d.tempoWarnings(line.Window, song.TempoBPM)

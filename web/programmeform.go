@@ -11,7 +11,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/wheel"
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
 )
@@ -90,7 +90,7 @@ func (f programmeForm) body() (programme.Programme, wheel.Problems) {
 		return n
 	}
 	b := programme.Programme{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
-	if err := place.CheckCall(b.Call); err != nil {
+	if err := cards.CheckCall(b.Call); err != nil {
 		problems.Add("", "%s", err)
 	}
 	if strings.TrimSpace(f.Rate) != "" {

@@ -15,7 +15,8 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/sheets"
 	"pinwright/wheel/say"
 )
 
@@ -35,9 +36,9 @@ type sheetsPage struct {
 type sheetChoice struct {
 	Paper, Roll, Radius, Edge string
 
-	paper  place.Paper
+	paper  paper.Paper
 	roll   float64 // mm
-	radius place.Radius
+	radius sheets.Radius
 }
 
 func readSheetChoice(v url.Values) (sheetChoice, error) {
@@ -47,9 +48,9 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 			*f.field = *f.or
 		}
 	}
-	c.radius = place.Radius(c.Radius)
+	c.radius = sheets.Radius(c.Radius)
 	var err error
-	if c.paper, err = place.ParsePaper(c.Paper); err != nil {
+	if c.paper, err = sheets.ParsePaper(c.Paper); err != nil {
 		return c, wheel.Refuse(wheel.ErrInvalid, "The paper is %q; it should be A4, A3 or roll.", say.Short(c.Paper))
 	}
 	if _, err := c.radius.MM(wheel.Wheel{}); err != nil {
@@ -58,7 +59,7 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 	if c.Edge != "top" && c.Edge != "bottom" {
 		return c, wheel.Refuse(wheel.ErrInvalid, "The wheel's edge lies at %q; it should be top or bottom.", say.Short(c.Edge))
 	}
-	if c.paper == place.Roll {
+	if c.paper == paper.Roll {
 		if c.roll, err = readNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
 			return c, wheel.Refuse(wheel.ErrInvalid, "The roll's width is %q; it should be a number of mm, 100 to 5000.", say.Short(c.Roll))
 		}
@@ -73,8 +74,8 @@ func (c sheetChoice) query() string {
 	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}}.Encode()
 }
 
-func (s *server) template(p *store.Pinning, m worked, c sheetChoice) (*place.Sheets, error) {
-	return place.Template(m.File, p.File, place.TemplateOptions{
+func (s *server) template(p *store.Pinning, m worked, c sheetChoice) (*paper.Document, error) {
+	return sheets.Template(m.File, p.File, sheets.TemplateOptions{
 		Paper: c.paper, RollWidthMM: c.roll, Radius: c.radius, EdgeBelow: c.Edge == "bottom", Date: s.Now(),
 	})
 }
@@ -134,23 +135,23 @@ func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
 		}
 		return takeSheet(w, fileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
 	case "pins.pdf":
-		list, err := place.PinList(m.File, p.File, place.ListOptions{Paper: listPaper(c.paper), Radius: c.radius, Date: s.Now()})
+		list, err := sheets.PinList(m.File, p.File, sheets.ListOptions{Paper: listPaper(c.paper), Radius: c.radius, Date: s.Now()})
 		if err != nil {
 			return cannotDraw(err)
 		}
 		return takeSheet(w, fileName(p.Title, ".pins.pdf"), "application/pdf", list.WritePDF)
 	case "pins.csv":
 		return takeSheet(w, fileName(p.Title, ".pins.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
-			return place.PinListCSV(out, m.File, p.File, c.radius)
+			return sheets.PinListCSV(out, m.File, p.File, c.radius)
 		})
 	}
 	return errNoPage
 }
 
 // listPaper is what lists are printed on beside a template on some paper.
-func listPaper(p place.Paper) place.Paper {
-	if p == place.Roll {
-		return place.A4
+func listPaper(p paper.Paper) paper.Paper {
+	if p == paper.Roll {
+		return paper.A4
 	}
 	return p
 }

@@ -15,7 +15,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/cards"
 	"pinwright/wheel/say"
 )
 
@@ -41,7 +41,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	}
 	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
 	redLine, _ := turn.MaxSafe()
-	if why := place.CheckCardTempo(song.TempoBPM, redLine); why != nil {
+	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
 		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, toTurn(m, turn, p.Name)...)
 		s.show(w, r, http.StatusConflict, visitorRefused(s.frame(r, "No visitors’ screen for this song"), lines, leaves))
 		return nil

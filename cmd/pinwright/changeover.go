@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/sheets"
 )
 
 // shownMoves is how many pulls and drives people are shown; -json and -out have
@@ -40,7 +42,7 @@ Exit status: 0 the plan is made; 2 bad usage or input.`,
 // changeoverArgs is what changeover is asked to do.
 type changeoverArgs struct {
 	machine, from, to, out string
-	paper                  place.Paper
+	paper                  paper.Paper
 	options                place.Options
 	force, json            bool
 }
@@ -69,7 +71,7 @@ func (a *changeoverArgs) flags() *flag.FlagSet {
 		return nil
 	})
 	fs.StringVar(&a.out, "out", "", "the `FILE` to write: a list to tick (.pdf), one for other programs (.csv), or the\npinning as it will stand (.json)")
-	a.paper = place.A4
+	a.paper = paper.A4
 	paperFlag(fs, &a.paper, "the list's `PAPER`: A4 or A3; A4 where left out")
 	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not of its kind")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")
@@ -85,7 +87,7 @@ func changeover(_ context.Context, args []string, stdout, stderr io.Writer) int 
 	if !changeoverUsage.needs(fs, stderr, "machine", "from", "to") {
 		return refused
 	}
-	if a.paper == place.Roll {
+	if a.paper == paper.Roll {
 		return changeoverUsage.misused(stderr, "-paper is roll; a list takes A4 or A3")
 	}
 	kind := strings.ToLower(filepath.Ext(a.out))
@@ -131,10 +133,10 @@ func changeover(_ context.Context, args []string, stdout, stderr io.Writer) int 
 	case ".json":
 		err = to.write(plan.Target)
 	case ".csv":
-		err = fillSheet(to, func(out io.Writer) error { return place.ChangeoverCSV(out, plan) })
+		err = fillSheet(to, func(out io.Writer) error { return sheets.ChangeoverCSV(out, plan) })
 	case ".pdf":
-		var list *place.Sheets
-		if list, err = place.ChangeoverList(m, plan, place.ListOptions{Paper: a.paper, Date: time.Now()}); err == nil {
+		var list *paper.Document
+		if list, err = sheets.ChangeoverList(m, plan, sheets.ListOptions{Paper: a.paper, Date: time.Now()}); err == nil {
 			err = fillSheet(to, list.WritePDF)
 		}
 	}

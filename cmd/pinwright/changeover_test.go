@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/sheets"
 )
 
 // next is a pinning with pins of bar-c5 at 0 and 1 and of bar-e5 at 26: all that
@@ -107,7 +107,7 @@ Written to ` + csv + "\n"
 	if got := f.read("work.csv"); !strings.HasPrefix(got, "step,bar,beat,row,channel,do\r\n0,1,1,0,bar-c5,drive\r\n") || strings.Count(got, "\r\n") != 7 {
 		t.Errorf("the file is %q", got)
 	}
-	if r := on(f.file("work.pdf")); r.status != done || !place.Ours([]byte(f.read("work.pdf"))) {
+	if r := on(f.file("work.pdf")); r.status != done || !sheets.Ours([]byte(f.read("work.pdf"))) {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 }

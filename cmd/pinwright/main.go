@@ -33,7 +33,7 @@ func commands() []command {
 		{"pin", "pin -machine FILE -song FILE -out FILE", "set a song on the machine's wheel", pin},
 		{"survey", "survey -machine FILE FOLDER", "which of a folder's songs suit the machine best", survey},
 		{"midi", "midi -machine FILE -pinning FILE -out FILE", "write a pinning as a MIDI file, to hear it", midi},
-		{"sheets", "sheets -machine FILE -pinning FILE -out FOLDER", "the sheets that a wheel is pinned from", sheets},
+		{"sheets", "sheets -machine FILE -pinning FILE -out FOLDER", "the sheets that a wheel is pinned from", sheetsCommand},
 		{"changeover", "changeover -machine FILE -from FILE -to FILE", "the pulls and drives from one pinning to another", changeover},
 	}
 }

@@ -17,7 +17,8 @@ import (
 	"time"
 
 	"pinwright/wheel"
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/sheets"
 	"pinwright/wheel/say"
 )
 
@@ -43,9 +44,9 @@ Exit status: 0 the sheets are written; 2 bad usage or input, and none is.`,
 // sheetsArgs is what sheets is asked to do.
 type sheetsArgs struct {
 	machine, pinning, out string
-	paper                 place.Paper
+	paper                 paper.Paper
 	rollWidthMM           *float64
-	radius                place.Radius
+	radius                sheets.Radius
 	edgeBelow             bool
 	svg, force, json      bool
 }
@@ -55,11 +56,11 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 	fs.StringVar(&a.machine, "machine", "", "the machine `FILE`")
 	fs.StringVar(&a.pinning, "pinning", "", "the pinning `FILE`")
 	fs.StringVar(&a.out, "out", "", "the `FOLDER` to write the sheets in")
-	a.paper = place.A4
+	a.paper = paper.A4
 	paperFlag(fs, &a.paper, "the template's `PAPER`: A4, A3 or roll; A4 where left out")
 	a.rollWidthMM = lengthFlag(fs, "roll-width", "the roll's width in `MM`, 100 to 5000")
 	fs.Func("radius", "the `RADIUS` the template is made for: surface, the wheel's own, or tips, that of the\npin tips; surface where left out", func(s string) error {
-		a.radius = place.Radius(s)
+		a.radius = sheets.Radius(s)
 		_, err := a.radius.MM(wheel.Wheel{})
 		if err != nil || s == "" {
 			return errors.New("it should be surface or tips")
@@ -79,9 +80,9 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 	return fs
 }
 
-func paperFlag(fs *flag.FlagSet, paper *place.Paper, does string) {
+func paperFlag(fs *flag.FlagSet, paper *paper.Paper, does string) {
 	fs.Func("paper", does, func(s string) (err error) {
-		if *paper, err = place.ParsePaper(s); err != nil {
+		if *paper, err = sheets.ParsePaper(s); err != nil {
 			return errors.New("it should be A4, A3 or roll")
 		}
 		return nil
@@ -108,9 +109,9 @@ type sheetsReport struct {
 	Machine     string         `json:"machine"`
 	Pinning     string         `json:"pinning"`
 	Pins        int            `json:"pins"`
-	Paper       place.Paper    `json:"paper"`
+	Paper       paper.Paper    `json:"paper"`
 	RollWidthMM *float64       `json:"roll_width_mm"` // null where it is no roll
-	Radius      place.Radius   `json:"radius"`
+	Radius      sheets.Radius  `json:"radius"`
 	RadiusMM    float64        `json:"radius_mm"`
 	RoundMM     float64        `json:"round_mm"` // the way once round on that radius
 	Pages       int            `json:"pages"`    // of all PDF files
@@ -132,7 +133,7 @@ type missingSheet struct {
 	Why  string `json:"why"`
 }
 
-func sheets(_ context.Context, args []string, stdout, stderr io.Writer) int {
+func sheetsCommand(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	var a sheetsArgs
 	flags := a.flags()
 	if status, ok := sheetsUsage.parse(flags, args, stdout, stderr); !ok {
@@ -142,13 +143,13 @@ func sheets(_ context.Context, args []string, stdout, stderr io.Writer) int {
 		return refused
 	}
 	switch {
-	case a.paper == place.Roll && *a.rollWidthMM == 0:
+	case a.paper == paper.Roll && *a.rollWidthMM == 0:
 		return sheetsUsage.misused(stderr, "-roll-width is missing; a roll's width is not known without")
-	case a.paper != place.Roll && *a.rollWidthMM != 0:
+	case a.paper != paper.Roll && *a.rollWidthMM != 0:
 		return sheetsUsage.misused(stderr, "-roll-width is of a roll alone; %s has sizes of its own", a.paper)
 	}
-	if a.paper == place.Roll {
-		if err := place.CheckRollWidth(*a.rollWidthMM); err != nil {
+	if a.paper == paper.Roll {
+		if err := sheets.CheckRollWidth(*a.rollWidthMM); err != nil {
 			return sheetsUsage.misused(stderr, "%s", err)
 		}
 	}
@@ -195,30 +196,30 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 		return nil, err
 	}
 	r := &sheetsReport{
-		Machine: m.Name, Pinning: p.Title, Pins: len(p.Pins), Paper: a.paper, Radius: place.Surface,
+		Machine: m.Name, Pinning: p.Title, Pins: len(p.Pins), Paper: a.paper, Radius: sheets.Surface,
 		RadiusMM: radiusMM, RoundMM: 2 * math.Pi * radiusMM, Files: []sheetFile{}, Missing: []missingSheet{},
 	}
-	if a.radius == place.Tips || m.Wheel.SurfaceRadiusMM == 0 {
-		r.Radius = place.Tips
+	if a.radius == sheets.Tips || m.Wheel.SurfaceRadiusMM == 0 {
+		r.Radius = sheets.Tips
 	}
 	listPaper := a.paper
-	if a.paper == place.Roll {
-		r.RollWidthMM, listPaper = a.rollWidthMM, place.A4
+	if a.paper == paper.Roll {
+		r.RollWidthMM, listPaper = a.rollWidthMM, paper.A4
 	}
-	template, err := place.Template(m, p, place.TemplateOptions{
+	template, err := sheets.Template(m, p, sheets.TemplateOptions{
 		Paper: a.paper, RollWidthMM: *a.rollWidthMM, Radius: a.radius, EdgeBelow: a.edgeBelow, Date: now,
 	})
 	switch {
-	case errors.Is(err, place.ErrNoRowPitch):
+	case errors.Is(err, sheets.ErrNoRowPitch):
 		r.Missing = append(r.Missing, missingSheet{"template.pdf", err.Error()})
 	case err != nil:
 		return nil, err
 	default:
 		r.add("template", template, a.svg)
 	}
-	list, err := place.PinList(m, p, place.ListOptions{Paper: listPaper, Radius: a.radius, Date: now})
+	list, err := sheets.PinList(m, p, sheets.ListOptions{Paper: listPaper, Radius: a.radius, Date: now})
 	switch {
-	case errors.Is(err, place.ErrTooLong):
+	case errors.Is(err, sheets.ErrTooLong):
 		r.Missing = append(r.Missing, missingSheet{"pins.pdf", err.Error()})
 	case err != nil:
 		return nil, err
@@ -226,12 +227,12 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 		r.add("pins", list, a.svg)
 	}
 	r.Files = append(r.Files, sheetFile{File: "pins.csv", write: func(out io.Writer) error {
-		return place.PinListCSV(out, m, p, a.radius)
+		return sheets.PinListCSV(out, m, p, a.radius)
 	}})
 	return r, nil
 }
 
-func (r *sheetsReport) add(name string, s *place.Sheets, svg bool) {
+func (r *sheetsReport) add(name string, s *paper.Document, svg bool) {
 	file := func(name string, pages, first int, write func(io.Writer) error) {
 		w, h := s.PageMM(first)
 		r.Files = append(r.Files, sheetFile{File: name, Pages: &pages, WidthMM: &w, HeightMM: &h, write: write})
@@ -308,7 +309,7 @@ func sheetTarget(path string, force bool, read ...string) (target, error) {
 				return target{}, bare(err)
 			}
 		}
-		if !place.Ours(file) {
+		if !sheets.Ours(file) {
 			return target{}, errors.New("it is there already and no sheet of before; name another place, or replace it with -force")
 		}
 	}
@@ -364,7 +365,7 @@ func (r *sheetsReport) words(folder string) string {
 		fmt.Fprintf(&b, "  and %s of SVG\n", say.Count(svgs, "page", "pages"))
 	}
 	of := "wheel's surface"
-	if r.Radius == place.Tips {
+	if r.Radius == sheets.Tips {
 		of = "pin tips"
 	}
 	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, say.Rounded(r.RadiusMM, 1), say.Rounded(r.RoundMM, 1))

@@ -12,7 +12,7 @@ import (
 	"strings"
 	"testing"
 
-	"pinwright/wheel/place"
+	"pinwright/wheel/place/sheets"
 )
 
 // pitched is the machine with its rows 18 mm apart from 40 mm on and a surface
@@ -48,8 +48,8 @@ func TestSheetsWritesTemplateAndListAndSaysWhatTheyAre(t *testing.T) {
 		name := file.(map[string]any)["file"].(string)
 		names = append(names, name)
 		data, err := os.ReadFile(filepath.Join(out, name))
-		if err != nil || !place.Ours(data) {
-			t.Errorf("%s: %v, and ours: %t", name, err, place.Ours(data))
+		if err != nil || !sheets.Ours(data) {
+			t.Errorf("%s: %v, and ours: %t", name, err, sheets.Ours(data))
 		}
 	}
 	if want := []string{"template.pdf", "pins.pdf", "pins.csv"}; !slices.Equal(names, want) {

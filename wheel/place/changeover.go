@@ -16,24 +16,6 @@ type Options struct {
 	PinsPerMin float64 // pulls and drives in a minute, from the crew's own past; 0: no estimate
 }
 
-// Do is what hands do at a hole.
-type Do string
-
-const (
-	Pull  Do = "pull"
-	Drive Do = "drive"
-)
-
-// Move is one pull or drive.
-type Move struct {
-	Step    int     `json:"step"`
-	Bar     int     `json:"bar"`
-	Beat    float64 `json:"beat"` // from 1; 2.5 is half a beat after the second
-	Row     int     `json:"row"`
-	Channel string  `json:"channel"`
-	Do      Do      `json:"do"`
-}
-
 // Exchanged says that the new pinning's pins of one channel go to another's row.
 type Exchanged struct {
 	Channel string `json:"channel"`
@@ -86,10 +68,10 @@ type Plan struct {
 // few exchanges as can be. An error lists what of the two pinnings does not fit
 // the machine, or names what of the options is out of range.
 func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, error) {
-	if err := fit(m, from, "the pinning on the wheel:"); err != nil {
+	if err := Fits(m, from, "the pinning on the wheel:"); err != nil {
 		return nil, err
 	}
-	if err := fit(m, to, "the new pinning:"); err != nil {
+	if err := Fits(m, to, "the new pinning:"); err != nil {
 		return nil, err
 	}
 	n := m.Wheel.Steps
@@ -99,7 +81,7 @@ func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, er
 	if o.PinsPerMin != 0 && !(o.PinsPerMin >= MinPinsPerMin && o.PinsPerMin <= MaxPinsPerMin) {
 		return nil, fmt.Errorf("the rate is %s; pulls and drives in a minute are a number from %g to %d", wheel.Number(o.PinsPerMin), MinPinsPerMin, MaxPinsPerMin)
 	}
-	a, b := rowsOf(m, from), rowsOf(m, to)
+	a, b := rows(m.StepsByChannel(from.Pins)), rows(m.StepsByChannel(to.Pins))
 	stay := placing{to: identity(len(m.Channels))}
 	best, err := bestPlacing(m, a, b, o)
 	if err != nil {
@@ -118,7 +100,7 @@ func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, er
 			p.Exchanged = append(p.Exchanged, Exchanged{m.Channels[c].ID, m.Channels[other].ID})
 		}
 	}
-	p.List = moves(m, a, rowsOf(m, p.Target), o.Start)
+	p.List = Moves(m, from.Pins, p.Target.Pins, o.Start)
 	p.Loose = loose(p.List)
 	p.Stock = stockFor(m.Wheel.PinStock, len(to.Pins))
 	if o.PinsPerMin > 0 {
@@ -134,53 +116,6 @@ const (
 	MinPinsPerMin = 0.001
 	MaxPinsPerMin = 1000
 )
-
-// moves are the pulls and drives from a to b, as the wheel turns from start.
-func moves(m *wheel.Machine, a, b rows, start int) []Move {
-	w := m.Wheel
-	list := []Move{}
-	for _, c := range inWheelOrder(m) {
-		add := func(step int, do Do) {
-			bar, _, _ := w.Place(step)
-			list = append(list, Move{step, bar, beatOf(w, step), m.Channels[c].Row, m.Channels[c].ID, do})
-		}
-		pulls, drives := apart(a[c], b[c])
-		for _, step := range pulls {
-			add(step, Pull)
-		}
-		for _, step := range drives {
-			add(step, Drive)
-		}
-	}
-	slices.SortStableFunc(list, func(x, y Move) int {
-		if d := w.Wrap(x.Step-start) - w.Wrap(y.Step-start); d != 0 {
-			return d
-		}
-		if x.Do != y.Do {
-			if x.Do == Pull {
-				return -1
-			}
-			return 1
-		}
-		return x.Row - y.Row
-	})
-	return list
-}
-
-// apart is what only one of two sorted rows has.
-func apart(a, b []int) (onlyA, onlyB []int) {
-	for len(a) > 0 && len(b) > 0 {
-		switch {
-		case a[0] < b[0]:
-			onlyA, a = append(onlyA, a[0]), a[1:]
-		case a[0] > b[0]:
-			onlyB, b = append(onlyB, b[0]), b[1:]
-		default:
-			a, b = a[1:], b[1:]
-		}
-	}
-	return append(onlyA, a...), append(onlyB, b...)
-}
 
 func loose(list []Move) int {
 	most, out := 0, 0
@@ -202,6 +137,9 @@ func stockFor(have, needed int) Stock {
 	short, left := max(needed-have, 0), max(have-needed, 0)
 	return Stock{&have, needed, &short, &left}
 }
+
+// rows is the steps of pins by channel, see [wheel.Machine.StepsByChannel].
+type rows [][]int
 
 // placing is where a new pinning goes: the channel to whose row each channel's
 // pins go, and by how many steps all are turned.

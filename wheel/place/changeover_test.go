@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place/placetest"
 )
 
 // Worked by hand on 8 steps, 4 steps to the beat. c0: 0 stays, 2 is pulled, 5 is
@@ -116,22 +117,6 @@ func TestExchangeTakesRowsOfEqualKeysAndPlayingChannelsOnly(t *testing.T) {
 	}
 }
 
-// drawnPinnings are two pinnings of one machine, with repeats in them so that
-// shifts tie.
-func drawnPinnings(t *rapid.T, most int) (*wheel.Machine, *wheel.Pinning, *wheel.Pinning) {
-	n := rapid.IntRange(1, 40).Draw(t, "steps")
-	keys := rapid.SliceOfN(rapid.IntRange(60, 61), 1, most).Draw(t, "keys")
-	m := machine(n, keys...)
-	draw := func(title string) *wheel.Pinning {
-		steps := make([][]int, len(keys))
-		for i := range steps {
-			steps[i] = rapid.SliceOfNDistinct(rapid.IntRange(0, n-1), 0, min(n, 12), rapid.ID).Draw(t, title)
-		}
-		return pinning(title, steps...)
-	}
-	return m, draw("from"), draw("to")
-}
-
 // bruteKept counts pin by pin what stays under a rotation and rows exchanged.
 func bruteKept(from, to *wheel.Pinning, n, rotation int, goes func(channel string) string) int {
 	kept := 0
@@ -167,7 +152,7 @@ func permutations(n int, f func([]int)) {
 
 func TestBestPlacingIsThatOfTryingAll(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m, from, to := drawnPinnings(t, 4)
+		m, from, to := placetest.Pinnings(t, 4)
 		n := m.Wheel.Steps
 		o := Options{Rotate: rapid.Bool().Draw(t, "rotate"), Exchange: rapid.Bool().Draw(t, "exchange"), Start: rapid.IntRange(0, n-1).Draw(t, "start")}
 		best, bestRotation, fewest := -1, 0, 0

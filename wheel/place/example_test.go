@@ -2,7 +2,6 @@ package place_test
 
 import (
 	"fmt"
-	"strings"
 
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
@@ -43,27 +42,4 @@ func ExampleChangeover() {
 	// About 1 minute at the rate given.
 	// bar 2 beat 4 +1/2 drive bar-c5
 	// bar 3 beat 3 pull bar-c5
-}
-
-func ExamplePinListCSV() {
-	var file strings.Builder
-	if err := place.PinListCSV(&file, demo.Machine(), on("Mill Race", "bar-c5", 0, 14), place.Tips); err != nil {
-		fmt.Println(err)
-	}
-	fmt.Println(strings.ReplaceAll(file.String(), "\r", ""))
-	// Output:
-	// step,bar,beat,row,channel,angle_deg,arc_mm,edge_mm,radius_mm
-	// 0,1,1,5,bar-c5,0,0,130,600
-	// 14,1,4.5,5,bar-c5,19.6875,206.167,130,600
-}
-
-func ExampleTemplate() {
-	s, err := place.Template(demo.Machine(), on("Mill Race", "bar-c5", 0, 14), place.TemplateOptions{Paper: place.Roll, RollWidthMM: 610})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	wide, high := s.PageMM(1)
-	fmt.Printf("%d page, %.0f mm × %.0f mm\n", s.Pages(), wide, high)
-	// Output: 1 page, 3918 mm × 610 mm
 }

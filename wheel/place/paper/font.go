@@ -1,4 +1,4 @@
-package place
+package paper
 
 import (
 	"embed"
@@ -77,10 +77,11 @@ func (f *face) widthMM(text string, pt float64) float64 {
 			units += int(f.advance[min(f.glyph[set], len(f.advance)-1)])
 		}
 	}
-	return float64(units) / f.em * pt * mmPerPoint
+	return float64(units) / f.em * pt * MMPerPoint
 }
 
-const mmPerPoint = 25.4 / 72
+// MMPerPoint is a point, 1/72 inch, in mm.
+const MMPerPoint = 25.4 / 72
 
 // lacking stands for a character that cannot be set.
 const lacking = '□'
@@ -121,53 +122,58 @@ func (f *face) settable(text string) (set string, lacks bool) {
 	return set, lacks
 }
 
-// font is a face at a size in points.
-type font struct {
-	bold bool
-	pt   float64
+// Font is a face at a size in points.
+type Font struct {
+	Bold bool
+	Pt   float64
 }
 
-func (f font) face() *face {
-	if f.bold {
+// Regular and Bold are the two faces at a size in points.
+func Regular(pt float64) Font { return Font{Pt: pt} }
+func Bold(pt float64) Font    { return Font{Bold: true, Pt: pt} }
+
+func (f Font) face() *face {
+	if f.Bold {
 		return bold()
 	}
 	return regular()
 }
 
-func (f font) width(text string) float64 { return f.face().widthMM(text, f.pt) }
+// Width is how wide text is set, in mm.
+func (f Font) Width(text string) float64 { return f.face().widthMM(text, f.Pt) }
 
-// cut is text that is no wider than so many mm, with … for what is left out.
-func (f font) cut(text string, wide float64) string {
-	if f.width(text) <= wide {
+// Cut is text that is no wider than so many mm, with … for what is left out.
+func (f Font) Cut(text string, wide float64) string {
+	if f.Width(text) <= wide {
 		return text
 	}
 	runes := []rune(text)
 	for n := len(runes) - 1; n > 0; n-- {
-		if short := strings.TrimRight(string(runes[:n]), " ") + "…"; f.width(short) <= wide {
+		if short := strings.TrimRight(string(runes[:n]), " ") + "…"; f.Width(short) <= wide {
 			return short
 		}
 	}
 	return "…"
 }
 
-// wrap breaks text into lines no wider than so many mm, between words where
+// Wrap breaks text into lines no wider than so many mm, between words where
 // that can be.
-func (f font) wrap(text string, wide float64) []string {
+func (f Font) Wrap(text string, wide float64) []string {
 	var lines []string
 	line := ""
 	for word := range strings.FieldsSeq(text) {
 		joined := strings.TrimPrefix(line+" "+word, " ")
-		if f.width(joined) <= wide {
+		if f.Width(joined) <= wide {
 			line = joined
 			continue
 		}
 		if line != "" {
 			lines = append(lines, line)
 		}
-		for f.width(word) > wide {
+		for f.Width(word) > wide {
 			runes := []rune(word)
 			n := len(runes) - 1
-			for n > 1 && f.width(string(runes[:n])) > wide {
+			for n > 1 && f.Width(string(runes[:n])) > wide {
 				n--
 			}
 			if n < 1 {

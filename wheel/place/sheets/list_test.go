@@ -1,4 +1,4 @@
-package place
+package sheets
 
 import (
 	"bytes"
@@ -12,9 +12,12 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/placetest"
 )
 
-func mustList(t testing.TB, m *wheel.Machine, p *wheel.Pinning, o ListOptions) *Sheets {
+func mustList(t testing.TB, m *wheel.Machine, p *wheel.Pinning, o ListOptions) *paper.Document {
 	t.Helper()
 	s, err := PinList(m, p, o)
 	if err != nil {
@@ -31,22 +34,22 @@ type ticked struct {
 
 // ticks reads a list's boxes back, page by page and line by line: the row is the
 // bold number right of the box, the step the last bold number at the margin.
-func ticks(t testing.TB, s *Sheets) []ticked {
+func ticks(t testing.TB, s *paper.Document) []ticked {
 	t.Helper()
 	var all []ticked
 	for page := 1; page <= s.Pages(); page++ {
-		d := readPage(t, s, page)
+		d := placetest.ReadPage(t, s, page)
 		step, do := -1, ""
-		for _, text := range d.texts {
-			n, err := strconv.Atoi(text.text)
+		for _, text := range d.Texts {
+			n, err := strconv.Atoi(text.Text)
 			switch {
-			case text.bold && err == nil && text.x == margin+1:
+			case text.Bold && err == nil && text.X == paper.Margin+1:
 				step, do = n, ""
-			case text.bold && (text.text == "pull" || text.text == "drive"):
-				do = text.text
-			case text.bold && err == nil:
-				if !slices.ContainsFunc(d.boxes, func(b drawnBox) bool {
-					return b.w == 5 && b.h == 5 && near(b.x+6.5, text.x) && text.y > b.y && text.y < b.y+5
+			case text.Bold && (text.Text == "pull" || text.Text == "drive"):
+				do = text.Text
+			case text.Bold && err == nil:
+				if !slices.ContainsFunc(d.Boxes, func(b placetest.Box) bool {
+					return b.W == 5 && b.H == 5 && near(b.X+6.5, text.X) && text.Y > b.Y && text.Y < b.Y+5
 				}) {
 					t.Errorf("page %d: row %d has no box", page, n)
 				}
@@ -54,17 +57,17 @@ func ticks(t testing.TB, s *Sheets) []ticked {
 			}
 		}
 		boxes := 0
-		for _, text := range d.texts {
-			if end := text.x + (font{text.bold, text.mm / mmPerPoint}).width(text.text); end > d.width-margin+0.01 {
-				t.Errorf("page %d: %q ends at %g mm", page, text.text, end)
+		for _, text := range d.Texts {
+			if end := text.X + font(text).Width(text.Text); end > d.Width-paper.Margin+0.01 {
+				t.Errorf("page %d: %q ends at %g mm", page, text.Text, end)
 			}
 		}
-		for _, b := range d.boxes {
-			if b.w == 5 {
+		for _, b := range d.Boxes {
+			if b.W == 5 {
 				boxes++
 			}
-			if b.y+b.h > d.height-margin {
-				t.Errorf("page %d: a box below the margin", page)
+			if b.Y+b.H > d.Height-paper.Margin {
+				t.Errorf("page %d: a box below the paper.Margin", page)
 			}
 		}
 		if page == s.Pages() && boxes == 0 && len(all) > 0 {
@@ -76,7 +79,7 @@ func ticks(t testing.TB, s *Sheets) []ticked {
 
 func TestListHasEveryPinOnceInTheOrderOfTheWheel(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		m, p, _ := drawnPinnings(rt, 12)
+		m, p, _ := placetest.Pinnings(rt, 12)
 		m.Wheel.StepsPerBeat = rapid.IntRange(1, 4).Draw(rt, "beat")
 		var want []ticked
 		for step := range m.Wheel.Steps {
@@ -86,7 +89,7 @@ func TestListHasEveryPinOnceInTheOrderOfTheWheel(t *testing.T) {
 				}
 			}
 		}
-		if got := ticks(t, mustList(t, m, p, ListOptions{Paper: A4})); !slices.Equal(got, want) {
+		if got := ticks(t, mustList(t, m, p, ListOptions{Paper: paper.A4})); !slices.Equal(got, want) {
 			rt.Fatalf("the list has %v, want %v", got, want)
 		}
 	})
@@ -94,9 +97,9 @@ func TestListHasEveryPinOnceInTheOrderOfTheWheel(t *testing.T) {
 
 func TestChangeoverListHasEveryMoveOnceInOrder(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		m, from, to := drawnPinnings(rt, 12)
-		plan := mustPlanIn(rt, m, from, to, Options{Start: rapid.IntRange(0, m.Wheel.Steps-1).Draw(rt, "start")})
-		s, err := ChangeoverList(m, plan, ListOptions{Paper: A3})
+		m, from, to := placetest.Pinnings(rt, 12)
+		plan := mustPlan(rt, m, from, to, place.Options{Start: rapid.IntRange(0, m.Wheel.Steps-1).Draw(rt, "start")})
+		s, err := ChangeoverList(m, plan, ListOptions{Paper: paper.A3})
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -127,36 +130,36 @@ func fullBars(perBar ...int) (*wheel.Machine, *wheel.Pinning) {
 // bar with 16 pins on each of 16 steps takes 6 lines a step, more than a page.
 func TestListBreaksBetweenBarsAndSaysWhereItCannot(t *testing.T) {
 	m, p := fullBars(48, 48, 48, 48)
-	s := mustList(t, m, p, ListOptions{Paper: A4, Date: day})
+	s := mustList(t, m, p, ListOptions{Paper: paper.A4, Date: placetest.Day})
 	if s.Pages() != 4 {
 		t.Errorf("%d pages", s.Pages())
 	}
 	for page := 1; page <= s.Pages(); page++ {
-		d := readPage(t, s, page)
+		d := placetest.ReadPage(t, s, page)
 		heads := 0
-		for _, text := range d.texts {
-			if text.bold && text.text == fmt.Sprintf("Bar %d", page) {
+		for _, text := range d.Texts {
+			if text.Bold && text.Text == fmt.Sprintf("Bar %d", page) {
 				heads++
 			}
 		}
-		if heads != 1 || d.says("goes on") || d.says("continued") {
+		if heads != 1 || d.Says("goes on") || d.Says("continued") {
 			t.Errorf("page %d does not have bar %d alone", page, page)
 		}
 		for _, want := range []string{"Pin list", "Mill Race", "Hailstone", "2026-11-25", fmt.Sprintf("page %d of 4", page), fmt.Sprintf("bar %d", page)} {
-			if !d.says(want) {
+			if !d.Says(want) {
 				t.Errorf("page %d does not say %q", page, want)
 			}
 		}
 	}
 	m, p = fullBars(3, 256, 3)
-	s = mustList(t, m, p, ListOptions{Paper: A4})
+	s = mustList(t, m, p, ListOptions{Paper: paper.A4})
 	ends, starts := 0, 0
 	for page := 1; page <= s.Pages(); page++ {
-		d := readPage(t, s, page)
-		if d.says("Bar 2 is longer than the page and goes on on the next.") {
+		d := placetest.ReadPage(t, s, page)
+		if d.Says("Bar 2 is longer than the page and goes on on the next.") {
 			ends++
 		}
-		if d.says("Bar 2, continued") {
+		if d.Says("Bar 2, continued") {
 			starts++
 		}
 	}
@@ -170,23 +173,23 @@ func TestListBreaksBetweenBarsAndSaysWhereItCannot(t *testing.T) {
 
 func TestCautionsOpenEveryKindOfSheet(t *testing.T) {
 	m, p := machine(64, 60, 62), pinning("Mill Race", []int{0, 1})
-	change, err := ChangeoverList(m, mustPlan(t, m, p, pinning("B", []int{3}), Options{}), ListOptions{Paper: A4})
+	change, err := ChangeoverList(m, mustPlan(t, m, p, pinning("B", []int{3}), place.Options{}), ListOptions{Paper: paper.A4})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for kind, s := range map[string]*Sheets{
-		"template": mustTemplate(t, m, p, TemplateOptions{Paper: A3}),
-		"roll":     mustTemplate(t, m, p, TemplateOptions{Paper: Roll, RollWidthMM: 100}),
-		"list":     mustList(t, m, p, ListOptions{Paper: A4}),
+	for kind, s := range map[string]*paper.Document{
+		"template": mustTemplate(t, m, p, TemplateOptions{Paper: paper.A3}),
+		"roll":     mustTemplate(t, m, p, TemplateOptions{Paper: paper.Roll, RollWidthMM: 100}),
+		"list":     mustList(t, m, p, ListOptions{Paper: paper.A4}),
 		"change":   change,
 	} {
-		d := readPage(t, s, 1)
+		d := placetest.ReadPage(t, s, 1)
 		for _, want := range []string{"Before hands go in", "Lock the wheel and disconnect its drive", "eye protection", "marbles", "takes two people", "Local rules"} {
-			if !slices.ContainsFunc(d.texts, func(text drawnText) bool { return strings.Contains(text.text, strings.Fields(want)[0]) }) {
+			if !slices.ContainsFunc(d.Texts, func(text placetest.Text) bool { return strings.Contains(text.Text, strings.Fields(want)[0]) }) {
 				t.Errorf("%s: the first page does not say %q", kind, want)
 			}
 		}
-		if first := slices.IndexFunc(d.texts, func(t drawnText) bool { return strings.HasPrefix(t.text, "Bar ") }); first >= 0 && first < slices.IndexFunc(d.texts, func(t drawnText) bool { return strings.HasPrefix(t.text, "Before hands") }) {
+		if first := slices.IndexFunc(d.Texts, func(t placetest.Text) bool { return strings.HasPrefix(t.Text, "Bar ") }); first >= 0 && first < slices.IndexFunc(d.Texts, func(t placetest.Text) bool { return strings.HasPrefix(t.Text, "Before hands") }) {
 			t.Errorf("%s: cautions come late", kind)
 		}
 	}
@@ -195,7 +198,7 @@ func TestCautionsOpenEveryKindOfSheet(t *testing.T) {
 func TestTextIsSelectable(t *testing.T) {
 	m, p := machine(64, 60, 62), pinning("Frère Привет Ωραία", []int{0, 17})
 	m.Channels[0].Name = "Bar C♯5"
-	text := tool(t, mustList(t, m, p, ListOptions{Paper: A4, Date: day}), "pdftotext", "-layout")
+	text := placetest.Tool(t, mustList(t, m, p, ListOptions{Paper: paper.A4, Date: placetest.Day}), "pdftotext", "-layout")
 	for _, want := range []string{"Pin list · Frère Привет Ωραία · Hailstone", "page 1 of 1", "2026-11-25", "Bar C♯5", "Bar 2", "1 +1/4", "steps 16 to 31", "Lock the wheel and disconnect its drive."} {
 		if !strings.Contains(text, want) {
 			t.Errorf("pdftotext does not read %q:\n%s", want, text)
@@ -212,14 +215,14 @@ func TestLettersTheFontLacksAreBoxesWithANote(t *testing.T) {
 		"Mill Race": "Mill Race", "Frère ♯♭ Привет Ωραία": "Frère ♯♭ Привет Ωραία",
 		"日本の歌 x": "□□□□ x", "שלום": "□□□□", "مرحبا": "□□□□□", "🎵 a": "□ a", "👩‍🔧": "□□", "\U0010fffd": "□",
 	} {
-		text := tool(t, mustList(t, m, pinning(title, []int{0}), ListOptions{Paper: A4}), "pdftotext", "-layout")
+		text := placetest.Tool(t, mustList(t, m, pinning(title, []int{0}), ListOptions{Paper: paper.A4}), "pdftotext", "-layout")
 		if want := "Pin list · " + shown + " · Hailstone"; !strings.Contains(text, want) {
 			t.Errorf("%q: it does not say %q:\n%s", title, want, text)
 		}
 		if strings.Contains(text, note) != strings.Contains(shown, "□") {
 			t.Errorf("%q: the note is there: %t", title, strings.Contains(text, note))
 		}
-		if d := readPage(t, mustList(t, m, pinning(title, []int{0}), ListOptions{Paper: A4}), 1); !d.says(title) {
+		if d := placetest.ReadPage(t, mustList(t, m, pinning(title, []int{0}), ListOptions{Paper: paper.A4}), 1); !d.Says(title) {
 			t.Errorf("the SVG does not say %q", title)
 		}
 	}
@@ -230,25 +233,25 @@ func TestAnyNameIsPrinted(t *testing.T) {
 		name := rapid.StringN(1, 200, -1).Draw(rt, "name")
 		m, p := machine(16, 60), pinning("A", []int{0})
 		m.Channels[0].Name, m.Name, p.Title, p.Machine = name, name, name, "x"+name
-		s, err := PinList(m, p, ListOptions{Paper: A4})
+		s, err := PinList(m, p, ListOptions{Paper: paper.A4})
 		if err != nil {
 			if !strings.Contains(err.Error(), "control characters") && !strings.Contains(err.Error(), "missing") {
 				rt.Fatal(err)
 			}
 			return
 		}
-		readPage(t, s, 1)
+		placetest.ReadPage(t, s, 1)
 		if rapid.IntRange(0, 4).Draw(rt, "as PDF") == 0 {
-			pdfOf(t, s)
+			placetest.PDF(t, s)
 		}
 	})
 }
 
 func TestListsRefuseInWords(t *testing.T) {
 	m, p := machine(16, 60), pinning("A", []int{0})
-	for paper, want := range map[Paper]string{
-		Roll: "a list is not printed on a roll; take A4 or A3",
-		"":   `the paper is ""; it should be A4, A3 or roll`,
+	for paper, want := range map[paper.Paper]string{
+		paper.Roll: "a list is not printed on a roll; take A4 or A3",
+		"":         `the paper is ""; it should be A4, A3 or roll`,
 	} {
 		if _, err := PinList(m, p, ListOptions{Paper: paper}); err == nil || err.Error() != want {
 			t.Errorf("on %q: %v", paper, err)
@@ -261,14 +264,14 @@ func TestListsRefuseInWords(t *testing.T) {
 			steps[i] = append(steps[i], s)
 		}
 	}
-	if _, err := PinList(large, pinning("A", steps...), ListOptions{Paper: A4}); err == nil || err.Error() != "the list would take more than 2000 pages; the file of comma-separated values holds it all" {
+	if _, err := PinList(large, pinning("A", steps...), ListOptions{Paper: paper.A4}); err == nil || err.Error() != "the list would take more than 2000 pages; the file of comma-separated values holds it all" {
 		t.Errorf("245,760 pins: %v", err)
 	}
-	other := mustPlan(t, machine(16, 60, 62), p, pinning("B", nil, []int{3}), Options{})
-	if _, err := ChangeoverList(m, other, ListOptions{Paper: A4}); err == nil || err.Error() != `the plan is for a machine with a channel "c1"; Hailstone has none` {
+	other := mustPlan(t, machine(16, 60, 62), p, pinning("B", nil, []int{3}), place.Options{})
+	if _, err := ChangeoverList(m, other, ListOptions{Paper: paper.A4}); err == nil || err.Error() != `the plan is for a machine with a channel "c1"; Hailstone has none` {
 		t.Errorf("a plan for another machine: %v", err)
 	}
-	if d := readPage(t, mustList(t, m, pinning("A"), ListOptions{Paper: A4}), 1); !d.says("This pinning has no pins.") {
+	if d := placetest.ReadPage(t, mustList(t, m, pinning("A"), ListOptions{Paper: paper.A4}), 1); !d.Says("This pinning has no pins.") {
 		t.Error("nothing is said of no pins")
 	}
 }
@@ -311,46 +314,13 @@ func TestPinListCSVIsAsWorkedByHand(t *testing.T) {
 
 func TestChangeoverCSVIsThePlansList(t *testing.T) {
 	m := machine(8, 60, 62)
-	plan := mustPlan(t, m, pinning("A", []int{0, 2}, []int{7}), pinning("B", []int{0, 5}, []int{3, 7}), Options{Start: 3})
+	plan := mustPlan(t, m, pinning("A", []int{0, 2}, []int{7}), pinning("B", []int{0, 5}, []int{3, 7}), place.Options{Start: 3})
 	var b bytes.Buffer
 	if err := ChangeoverCSV(&b, plan); err != nil {
 		t.Fatal(err)
 	}
 	if want := "step,bar,beat,row,channel,do\r\n3,1,1.75,1,c1,drive\r\n5,1,2.25,0,c0,drive\r\n2,1,1.5,0,c0,pull\r\n"; b.String() != want {
 		t.Errorf("it is\n%q\nwant\n%q", b.String(), want)
-	}
-}
-
-func TestPlanIsToldInWords(t *testing.T) {
-	m := machine(16, 60, 62)
-	tell := func(from, to *wheel.Pinning, o Options) string {
-		return strings.Join(mustPlan(t, m, from, to, o).Sentences(m), "\n")
-	}
-	a, b := pinning("A", []int{1, 3, 7, 8}), pinning("B", []int{0, 4, 14})
-	m.Wheel.PinStock = 3
-	if got, want := tell(a, b, Options{Rotate: true, PinsPerMin: 0.01}), `1 pull and 0 drives; 3 pins stay in place.
-One turn from step 0, never back.
-B is set 3 steps later round the wheel: its step 0 stands at step 3, bar 1 beat 1 +3/4.
-That saves 6 pulls and drives.
-3 pins are needed of the 3 there are, on the wheel and off it: 0 left over.
-About 1 h 40 min at the rate given.`; got != want {
-		t.Errorf("it says\n%s\nwant\n%s", got, want)
-	}
-	m.Wheel.PinStock = 1
-	if got, want := tell(pinning("A"), b, Options{Start: 2}), `0 pulls and 3 drives; 0 pins stay in place.
-One turn from step 2, never back.
-3 pins are needed and there are 1, on the wheel and off it: 2 short.
-Have 3 loose pins at hand to begin with; pulled ones do for the rest.
-No rate of work is given, so there is no estimate of the time.`; got != want {
-		t.Errorf("it says\n%s\nwant\n%s", got, want)
-	}
-	m.Wheel.PinStock = 0
-	if got := tell(a, a, Options{PinsPerMin: 5}); !strings.Contains(got, "4 pins are needed. The machine's file does not say how many there are.") || !strings.Contains(got, "About 0 minutes") {
-		t.Errorf("it says\n%s", got)
-	}
-	m.Channels[1].Keys = m.Channels[0].Keys
-	if got := tell(pinning("A", nil, []int{3, 7}), pinning("B", []int{3, 7}), Options{Exchange: true}); !strings.Contains(got, "Exchanged: the pins of c0 go to c1, the pins of c1 go to c0. Those channels have mechanics of their own; check the timing anew.") {
-		t.Errorf("it says\n%s", got)
 	}
 }
 
@@ -365,14 +335,14 @@ func TestWorkThatStartsWithinABarSaysWhichPartOfIt(t *testing.T) {
 		{start: 5, to: []int{2, 6}, want: []string{"Bar 1 from step 5", "Bar 1 before step 5"}},
 		{start: 16, to: []int{2, 20}, want: []string{"Bar 2", "Bar 1"}},
 	} {
-		s, err := ChangeoverList(m, mustPlan(t, m, pinning("A"), pinning("B", c.to), Options{Start: c.start}), ListOptions{Paper: A4})
+		s, err := ChangeoverList(m, mustPlan(t, m, pinning("A"), pinning("B", c.to), place.Options{Start: c.start}), ListOptions{Paper: paper.A4})
 		if err != nil {
 			t.Fatal(err)
 		}
 		var heads []string
-		for _, text := range readPage(t, s, 1).texts {
-			if strings.HasPrefix(text.text, "Bar ") && text.bold {
-				heads = append(heads, text.text)
+		for _, text := range placetest.ReadPage(t, s, 1).Texts {
+			if strings.HasPrefix(text.Text, "Bar ") && text.Bold {
+				heads = append(heads, text.Text)
 			}
 		}
 		if !slices.Equal(heads, c.want) {
@@ -383,16 +353,16 @@ func TestWorkThatStartsWithinABarSaysWhichPartOfIt(t *testing.T) {
 
 func TestOursIsToldFromOthersFiles(t *testing.T) {
 	m, p := machine(256, make([]int, 60)...), pinning(strings.Repeat("\"", wheel.MaxName), []int{0})
-	s := mustTemplate(t, m, p, TemplateOptions{Paper: A4}) // of many pages and so with a long end
+	s := mustTemplate(t, m, p, TemplateOptions{Paper: paper.A4}) // of many pages and so with a long end
 	var svg, pins, change bytes.Buffer
 	for _, err := range []error{
-		s.WriteSVG(&svg, 1), PinListCSV(&pins, m, p, Tips), ChangeoverCSV(&change, mustPlan(t, m, p, p, Options{})),
+		s.WriteSVG(&svg, 1), PinListCSV(&pins, m, p, Tips), ChangeoverCSV(&change, mustPlan(t, m, p, p, place.Options{})),
 	} {
 		if err != nil {
 			t.Fatal(err)
 		}
 	}
-	for name, file := range map[string][]byte{"PDF": pdfOf(t, s), "SVG": svg.Bytes(), "pins": pins.Bytes(), "changeover": change.Bytes()} {
+	for name, file := range map[string][]byte{"PDF": placetest.PDF(t, s), "SVG": svg.Bytes(), "pins": pins.Bytes(), "changeover": change.Bytes()} {
 		if !Ours(file) {
 			t.Errorf("%s is not known", name)
 		}

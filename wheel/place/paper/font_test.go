@@ -1,4 +1,4 @@
-package place
+package paper
 
 import (
 	"math"
@@ -16,10 +16,10 @@ func TestWidthsAreThoseOfTheFont(t *testing.T) {
 	f.AddUTF8FontFromBytes("Sheet", "B", bold().file)
 	f.AddPage()
 	for _, text := range []string{"Mill Race", "0123456789", "Frère ♯♭ Привет Ωραία", "iiiiWWWW…·•→½", "□"} {
-		for style, fo := range map[string]font{"": {false, 12}, "B": {true, 12}} {
+		for style, fo := range map[string]Font{"": Regular(12), "B": Bold(12)} {
 			f.SetFont("Sheet", style, 12)
 			// The library rounds each width to 1/1000 of the size.
-			if got, want := fo.width(text), f.GetStringWidth(text); math.Abs(got-want) > 0.001*12*mmPerPoint*float64(len(text)) {
+			if got, want := fo.Width(text), f.GetStringWidth(text); math.Abs(got-want) > 0.001*12*MMPerPoint*float64(len(text)) {
 				t.Errorf("%q %s is %g mm wide, by the library %g mm", text, style, got, want)
 			}
 		}
@@ -42,20 +42,20 @@ func TestWrappedAndCutTextFitsAndLosesNothingUnseen(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.StringOf(rapid.SampledFrom([]rune("abW i日… "))).Draw(t, "text")
 		wide := rapid.Float64Range(4, 60).Draw(t, "wide")
-		f := font{rapid.Bool().Draw(t, "bold"), 10}
+		f := Font{rapid.Bool().Draw(t, "bold"), 10}
 		joined := ""
-		for _, line := range f.wrap(text, wide) {
-			if f.width(line) > wide {
-				t.Fatalf("%q is %g mm of %g", line, f.width(line), wide)
+		for _, line := range f.Wrap(text, wide) {
+			if f.Width(line) > wide {
+				t.Fatalf("%q is %g mm of %g", line, f.Width(line), wide)
 			}
 			joined += line
 		}
 		if bare := strings.ReplaceAll(text, " ", ""); strings.ReplaceAll(joined, " ", "") != bare {
 			t.Fatalf("%q became %q", text, joined)
 		}
-		switch short := f.cut(text, wide); {
-		case f.width(short) > wide:
-			t.Fatalf("%q is %g mm of %g", short, f.width(short), wide)
+		switch short := f.Cut(text, wide); {
+		case f.Width(short) > wide:
+			t.Fatalf("%q is %g mm of %g", short, f.Width(short), wide)
 		case short != text && !strings.HasSuffix(short, "…"):
 			t.Fatalf("%q was cut to %q unseen", text, short)
 		}

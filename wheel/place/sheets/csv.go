@@ -1,4 +1,4 @@
-package place
+package sheets
 
 import (
 	"bytes"
@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
 )
 
 // The first lines of the files.
@@ -17,16 +19,15 @@ var (
 	changeoverHeader = []string{"step", "bar", "beat", "row", "channel", "do"}
 )
 
-// Ours is true for a file that this package made.
+// Ours is true for a file that this package made, or for one that package paper
+// wrote.
 func Ours(file []byte) bool {
-	head := file[:min(len(file), 1<<12)] // a title of 200 characters comes first
 	for _, line := range [][]string{pinListHeader, changeoverHeader} {
 		if bytes.HasPrefix(file, []byte(strings.Join(line, ",")+"\r\n")) {
 			return true
 		}
 	}
-	return bytes.HasPrefix(file, []byte("%PDF-")) && bytes.Contains(file, []byte("/Creator ("+madeBy+")")) ||
-		bytes.Contains(head, []byte("<metadata>"+madeBy+"</metadata>"))
+	return paper.Ours(file)
 }
 
 // PinListCSV writes a pinning as comma-separated values (RFC 4180), by step and
@@ -37,7 +38,7 @@ func Ours(file []byte) bool {
 // A channel's id that a spreadsheet would take for a formula has an apostrophe
 // before it.
 func PinListCSV(out io.Writer, m *wheel.Machine, p *wheel.Pinning, radius Radius) error {
-	if err := fit(m, p, ""); err != nil {
+	if err := place.Fits(m, p, ""); err != nil {
 		return err
 	}
 	w := m.Wheel
@@ -47,28 +48,28 @@ func PinListCSV(out io.Writer, m *wheel.Machine, p *wheel.Pinning, radius Radius
 	}
 	arcMM := 2 * math.Pi * radiusMM / float64(w.Steps)
 	lines := [][]string{pinListHeader}
-	for _, move := range moves(m, make(rows, len(m.Channels)), rowsOf(m, p), 0) {
+	for _, move := range place.Moves(m, nil, p.Pins, 0) {
 		edge := ""
-		if mm, known := edgeMM(m, move.Row); known {
+		if mm, known := m.EdgeMM(move.Row); known {
 			edge = decimals(mm, 3)
 		}
-		lines = append(lines, append(move.fields(),
-			decimals(angleDeg(w, move.Step), 4), decimals(float64(move.Step)*arcMM, 3), edge, decimals(radiusMM, 3)))
+		lines = append(lines, append(fields(move),
+			decimals(w.AngleDeg(move.Step), 4), decimals(float64(move.Step)*arcMM, 3), edge, decimals(radiusMM, 3)))
 	}
 	return writeCSV(out, lines)
 }
 
 // ChangeoverCSV writes a plan's pulls and drives, in its order, as
 // comma-separated values.
-func ChangeoverCSV(out io.Writer, plan *Plan) error {
+func ChangeoverCSV(out io.Writer, plan *place.Plan) error {
 	lines := [][]string{changeoverHeader}
 	for _, move := range plan.List {
-		lines = append(lines, append(move.fields(), string(move.Do)))
+		lines = append(lines, append(fields(move), string(move.Do)))
 	}
 	return writeCSV(out, lines)
 }
 
-func (m Move) fields() []string {
+func fields(m place.Move) []string {
 	return []string{strconv.Itoa(m.Step), strconv.Itoa(m.Bar), decimals(m.Beat, 4), strconv.Itoa(m.Row), noFormula(m.Channel)}
 }
 

@@ -1,4 +1,4 @@
-package place
+package paper
 
 import (
 	"bytes"
@@ -9,7 +9,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 )
 
-// pdf is a canvas that writes Portable Document Format, its fonts embedded.
+// pdf is a Canvas that writes Portable Document Format, its fonts embedded.
 type pdf struct {
 	*fpdf.Fpdf
 	height float64
@@ -17,17 +17,17 @@ type pdf struct {
 }
 
 // WritePDF writes all pages as Portable Document Format.
-func (d *Sheets) WritePDF(w io.Writer) error {
-	first := d.pages[0].size
-	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: first.w, Ht: first.h}})
+func (d *Document) WritePDF(w io.Writer) error {
+	first := d.pages[0].Size
+	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: first.W, Ht: first.H}})
 	f.AddUTF8FontFromBytes("Sheet", "", bytes.Clone(regular().file))
 	f.AddUTF8FontFromBytes("Sheet", "B", bytes.Clone(bold().file))
 	f.SetAutoPageBreak(false, 0)
-	f.SetTitle(d.kind+": "+d.title, true)
+	f.SetTitle(d.Kind+": "+d.Title, true)
 	f.SetCreator(madeBy, false)
 	f.SetProducer(madeBy, false)
 	f.SetLang("en")
-	made := d.date
+	made := d.Date
 	if made.IsZero() {
 		made = time.Unix(0, 0).UTC()
 	}
@@ -36,12 +36,12 @@ func (d *Sheets) WritePDF(w io.Writer) error {
 	f.SetCatalogSort(true)
 	c := &pdf{Fpdf: f}
 	for i, p := range d.pages {
-		c.height, c.lacks = p.h, false
-		f.AddPageFormat("P", fpdf.SizeType{Wd: p.w, Ht: p.h})
-		p.draw(c)
+		c.height, c.lacks = p.H, false
+		f.AddPageFormat("P", fpdf.SizeType{Wd: p.W, Ht: p.H})
+		p.Draw(c)
 		d.frame(c, p, i+1)
 		if c.lacks {
-			write(c, margin, p.h-3.5, "Letters that this sheet's font lacks are shown as □.", font{pt: 7}, left)
+			Write(c, Margin, p.H-3.5, "Letters that this sheet's font lacks are shown as □.", Regular(7), Left)
 		}
 	}
 	return f.Output(w)
@@ -50,27 +50,34 @@ func (d *Sheets) WritePDF(w io.Writer) error {
 // madeBy is how a file says what made it.
 const madeBy = "Pinwright"
 
-func (c *pdf) pen(p pen) {
-	c.SetLineWidth(p.width)
-	c.SetDrawColor(p.grey, p.grey, p.grey)
-	if p.dashed {
+// Ours is true for a PDF or SVG file that this package wrote.
+func Ours(file []byte) bool {
+	head := file[:min(len(file), 1<<12)] // a title of 200 characters comes first
+	return bytes.HasPrefix(file, []byte("%PDF-")) && bytes.Contains(file, []byte("/Creator ("+madeBy+")")) ||
+		bytes.Contains(head, []byte("<metadata>"+madeBy+"</metadata>"))
+}
+
+func (c *pdf) take(p Pen) {
+	c.SetLineWidth(p.Width)
+	c.SetDrawColor(p.Grey, p.Grey, p.Grey)
+	if p.Dashed {
 		c.SetDashPattern([]float64{2, 1.5}, 0)
 	} else {
 		c.SetDashPattern(nil, 0)
 	}
 }
 
-func (c *pdf) line(x1, y1, x2, y2 float64, p pen) {
-	c.pen(p)
-	c.Line(x1, y1, x2, y2)
+func (c *pdf) Line(x1, y1, x2, y2 float64, p Pen) {
+	c.take(p)
+	c.Fpdf.Line(x1, y1, x2, y2)
 }
 
-func (c *pdf) box(x, y, w, h float64, p pen) {
-	c.pen(p)
+func (c *pdf) Box(x, y, w, h float64, p Pen) {
+	c.take(p)
 	c.Rect(x, y, w, h, "D")
 }
 
-func (c *pdf) fill(x, y, w, h float64, grey int) {
+func (c *pdf) Fill(x, y, w, h float64, grey int) {
 	c.SetFillColor(grey, grey, grey)
 	c.Rect(x, y, w, h, "F")
 }
@@ -78,7 +85,7 @@ func (c *pdf) fill(x, y, w, h float64, grey int) {
 // dots are strokes with round ends, all in one path: one takes some thirty bytes,
 // a circle two hundred. They are as good as of no length, which alone would be
 // a disc too (ISO 32000-1, 8.5.3.2), but not everywhere.
-func (c *pdf) dots(at []point, diameter float64, grey int) {
+func (c *pdf) Dots(at []Point, diameter float64, grey int) {
 	if len(at) == 0 {
 		return
 	}
@@ -89,10 +96,10 @@ func (c *pdf) dots(at []point, diameter float64, grey int) {
 		b = append(b, op...)
 	}
 	b = append(b, "q 1 J [] 0 d "...)
-	number(diameter/mmPerPoint, " w ")
+	number(diameter/MMPerPoint, " w ")
 	number(float64(grey)/255, " G\n")
 	for _, p := range at {
-		x, y := p.x/mmPerPoint, (c.height-p.y)/mmPerPoint
+		x, y := p.X/MMPerPoint, (c.height-p.Y)/MMPerPoint
 		number(x-half, " ")
 		number(y, " m ")
 		number(x+half, " ")
@@ -101,19 +108,19 @@ func (c *pdf) dots(at []point, diameter float64, grey int) {
 	c.RawWriteStr(string(append(b, "S Q"...)))
 }
 
-func (c *pdf) text(x, y float64, s string, f font, grey int) {
+func (c *pdf) Text(x, y float64, s string, f Font, grey int) {
 	s, lacks := f.face().settable(s)
 	c.lacks = c.lacks || lacks
 	style := ""
-	if f.bold {
+	if f.Bold {
 		style = "B"
 	}
-	c.SetFont("Sheet", style, f.pt)
+	c.SetFont("Sheet", style, f.Pt)
 	c.SetTextColor(grey, grey, grey)
-	c.Text(x, y, s)
+	c.Fpdf.Text(x, y, s)
 }
 
-func (c *pdf) clip(x, y, w, h float64, draw func()) {
+func (c *pdf) Clip(x, y, w, h float64, draw func()) {
 	c.ClipRect(x, y, w, h, false)
 	draw()
 	c.ClipEnd()

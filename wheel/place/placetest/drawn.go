@@ -1,4 +1,4 @@
-package place
+package placetest
 
 import (
 	"bytes"
@@ -14,52 +14,55 @@ import (
 	"testing"
 	"time"
 	"unicode"
+
+	"pinwright/wheel/place/paper"
 )
 
-var day = time.Date(2026, 11, 25, 9, 30, 0, 0, time.UTC)
+// Day is a day for sheets to bear.
+var Day = time.Date(2026, 11, 25, 9, 30, 0, 0, time.UTC)
 
-// drawn is what a page shows, read back from SVG, in mm.
-type drawn struct {
-	width, height float64
-	dots          []drawnDot
-	lines         []drawnLine
-	texts         []drawnText
-	boxes         []drawnBox
+// Drawn is what a page shows, read back from SVG, in mm.
+type Drawn struct {
+	Width, Height float64
+	Dots          []Dot
+	Lines         []Line
+	Texts         []Text
+	Boxes         []Box
 }
 
-type drawnDot struct {
-	point
-	diameter float64
-	grey     string
+type Dot struct {
+	paper.Point
+	Diameter float64
+	Grey     string
 }
 
-type drawnLine struct {
-	x1, y1, x2, y2, width float64
-	dashed                bool
+type Line struct {
+	X1, Y1, X2, Y2, Width float64
+	Dashed                bool
 }
 
-type drawnText struct {
-	point
-	mm   float64
-	bold bool
-	text string
+type Text struct {
+	paper.Point
+	MM   float64
+	Bold bool
+	Text string
 }
 
-type drawnBox struct{ x, y, w, h float64 }
+type Box struct{ X, Y, W, H float64 }
 
-// readPage writes one page as SVG and reads it with encoding/xml.
-func readPage(t testing.TB, s *Sheets, page int) drawn {
+// ReadPage writes one page as SVG and reads it with encoding/xml.
+func ReadPage(t testing.TB, s *paper.Document, page int) Drawn {
 	t.Helper()
 	var b bytes.Buffer
 	if err := s.WriteSVG(&b, page); err != nil {
 		t.Fatal(err)
 	}
-	return readSVG(t, b.Bytes())
+	return ReadSVG(t, b.Bytes())
 }
 
-func readSVG(t testing.TB, file []byte) drawn {
+func ReadSVG(t testing.TB, file []byte) Drawn {
 	t.Helper()
-	var d drawn
+	var d Drawn
 	dec := xml.NewDecoder(bytes.NewReader(file))
 	for {
 		token, err := dec.Token()
@@ -90,34 +93,34 @@ func readSVG(t testing.TB, file []byte) drawn {
 		}
 		switch e.Name.Local {
 		case "svg":
-			d.width, d.height = mm("width"), mm("height")
+			d.Width, d.Height = mm("width"), mm("height")
 			if box := attr("viewBox"); box != "0 0 "+strings.TrimSuffix(attr("width"), "mm")+" "+strings.TrimSuffix(attr("height"), "mm") {
 				t.Errorf("a unit is no millimetre: viewBox %q, width %q, height %q", box, attr("width"), attr("height"))
 			}
 		case "path":
-			v := numbers(t, attr("d"))
+			v := Numbers(t, attr("d"))
 			if attr("stroke-linecap") == "round" {
 				for ; len(v) > 0; v = v[3:] {
-					d.dots = append(d.dots, drawnDot{point{v[0], v[1]}, mm("stroke-width"), attr("stroke")})
+					d.Dots = append(d.Dots, Dot{paper.Point{X: v[0], Y: v[1]}, mm("stroke-width"), attr("stroke")})
 				}
 			} else {
-				d.lines = append(d.lines, drawnLine{v[0], v[1], v[2], v[3], mm("stroke-width"), attr("stroke-dasharray") != ""})
+				d.Lines = append(d.Lines, Line{v[0], v[1], v[2], v[3], mm("stroke-width"), attr("stroke-dasharray") != ""})
 			}
 		case "rect":
 			if attr("fill") == "none" {
-				d.boxes = append(d.boxes, drawnBox{mm("x"), mm("y"), mm("width"), mm("height")})
+				d.Boxes = append(d.Boxes, Box{mm("x"), mm("y"), mm("width"), mm("height")})
 			}
 		case "text":
 			var text string
 			if err := dec.DecodeElement(&text, &e); err != nil {
 				t.Fatal(err)
 			}
-			d.texts = append(d.texts, drawnText{point{mm("x"), mm("y")}, mm("font-size"), attr("font-weight") == "bold", text})
+			d.Texts = append(d.Texts, Text{paper.Point{X: mm("x"), Y: mm("y")}, mm("font-size"), attr("font-weight") == "bold", text})
 		}
 	}
 }
 
-func numbers(t testing.TB, path string) []float64 {
+func Numbers(t testing.TB, path string) []float64 {
 	var all []float64
 	for _, word := range strings.FieldsFunc(path, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsSpace(r) || r == ',' }) {
 		v, err := strconv.ParseFloat(word, 64)
@@ -129,16 +132,16 @@ func numbers(t testing.TB, path string) []float64 {
 	return all
 }
 
-func (d drawn) says(text string) bool {
-	return slices.ContainsFunc(d.texts, func(t drawnText) bool { return strings.Contains(t.text, text) })
+func (d Drawn) Says(text string) bool {
+	return slices.ContainsFunc(d.Texts, func(t Text) bool { return strings.Contains(t.Text, text) })
 }
 
-// line is the one line of such a width, dashed or not.
-func (d drawn) line(t testing.TB, width float64, is func(drawnLine) bool) drawnLine {
+// Line is the one line of such a width, dashed or not.
+func (d Drawn) Line(t testing.TB, width float64, is func(Line) bool) Line {
 	t.Helper()
-	var found []drawnLine
-	for _, l := range d.lines {
-		if l.width == width && is(l) {
+	var found []Line
+	for _, l := range d.Lines {
+		if l.Width == width && is(l) {
 			found = append(found, l)
 		}
 	}
@@ -148,21 +151,21 @@ func (d drawn) line(t testing.TB, width float64, is func(drawnLine) bool) drawnL
 	return found[0]
 }
 
-// discs are the black discs of a diameter.
-func (d drawn) discs(diameter float64) []point {
-	var at []point
-	for _, dot := range d.dots {
-		if dot.grey == "#000000" && dot.diameter == diameter {
-			at = append(at, dot.point)
+// Discs are the black discs of a diameter.
+func (d Drawn) Discs(diameter float64) []paper.Point {
+	var at []paper.Point
+	for _, dot := range d.Dots {
+		if dot.Grey == "#000000" && dot.Diameter == diameter {
+			at = append(at, dot.Point)
 		}
 	}
 	return at
 }
 
-// tool runs a program of Debian's poppler-utils, a PDF reader that is not ours,
+// Tool runs a program of Debian's poppler-utils, a PDF reader that is not ours,
 // on sheets. Without it the test is skipped, unless PINWRIGHT_POPPLER is
 // "required".
-func tool(t *testing.T, s *Sheets, name string, args ...string) string {
+func Tool(t *testing.T, s *paper.Document, name string, args ...string) string {
 	t.Helper()
 	path, err := exec.LookPath(name)
 	if err != nil {
@@ -172,7 +175,7 @@ func tool(t *testing.T, s *Sheets, name string, args ...string) string {
 		t.Skipf("there is no %s; it is in Debian's poppler-utils", name)
 	}
 	file := filepath.Join(t.TempDir(), "sheets.pdf")
-	if err := os.WriteFile(file, pdfOf(t, s), 0o600); err != nil {
+	if err := os.WriteFile(file, PDF(t, s), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(path, append(slices.Clone(args), file)...)
@@ -188,7 +191,7 @@ func tool(t *testing.T, s *Sheets, name string, args ...string) string {
 	return string(out)
 }
 
-func pdfOf(t testing.TB, s *Sheets) []byte {
+func PDF(t testing.TB, s *paper.Document) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	if err := s.WritePDF(&b); err != nil {

@@ -1,4 +1,4 @@
-package place
+package sheets
 
 import (
 	"fmt"
@@ -12,12 +12,14 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/placetest"
 )
 
 // near says whether two lengths agree to 0.1 mm.
 func near(a, b float64) bool { return math.Abs(a-b) <= 0.1 }
 
-func mustTemplate(t testing.TB, m *wheel.Machine, p *wheel.Pinning, o TemplateOptions) *Sheets {
+func mustTemplate(t testing.TB, m *wheel.Machine, p *wheel.Pinning, o TemplateOptions) *paper.Document {
 	t.Helper()
 	s, err := Template(m, p, o)
 	if err != nil {
@@ -26,25 +28,40 @@ func mustTemplate(t testing.TB, m *wheel.Machine, p *wheel.Pinning, o TemplateOp
 	return s
 }
 
-// ISO 216:2007 gives A4 as 210 mm × 297 mm and A3 as 297 mm × 420 mm; sides are
-// as 1 to √2 and A0 is 1 m², so that A4 is 1/16 m², all rounded to a millimetre.
+// ISO 216:2007 gives A0 as 841 mm × 1189 mm; every next size is the one before
+// with its long side halved, down to the millimetre. What is written, as PDF in
+// points of 25.4/72 mm and as SVG, has these sizes.
 func TestPapersAreThoseOfISO216(t *testing.T) {
-	for paper, want := range map[Paper]size{A4: {210, 297}, A3: {297, 420}} {
-		got, err := paper.upright()
-		if err != nil || got != want {
-			t.Errorf("%s is %v, %v; want %v", paper, got, err, want)
+	short, long := 841, 1189
+	for n := 1; n <= 4; n++ {
+		if short, long = long/2, short; n < 3 {
+			continue
 		}
-		if ratio := got.h / got.w; math.Abs(ratio-math.Sqrt2) > 1/got.w {
-			t.Errorf("%s has sides as 1 to %v", paper, ratio)
+		on, err := ParsePaper(fmt.Sprint("a", n))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := mustList(t, machine(64, 60), pinning("Mill Race", []int{0, 1}), ListOptions{Paper: on, Date: placetest.Day})
+		box := mediaBox.FindStringSubmatch(string(placetest.PDF(t, s)))
+		if box == nil {
+			t.Fatalf("A%d: no MediaBox", n)
+		}
+		w, errW := strconv.ParseFloat(box[1], 64)
+		h, errH := strconv.ParseFloat(box[2], 64)
+		if errW != nil || errH != nil || !near(w*25.4/72, float64(short)) || !near(h*25.4/72, float64(long)) {
+			t.Errorf("A%d: a PDF of %s × %s points, want %d × %d mm", n, box[1], box[2], short, long)
+		}
+		if d := placetest.ReadPage(t, s, 1); d.Width != float64(short) || d.Height != float64(long) {
+			t.Errorf("A%d: an SVG of %g × %g mm, want %d × %d", n, d.Width, d.Height, short, long)
 		}
 	}
-	if math.Abs(210*297-1e6/16) > 297 {
-		t.Error("A4 is not 1/16 m²")
-	}
+}
+
+func TestPapersAreReadInLargeAndSmallLetters(t *testing.T) {
 	for _, c := range []struct {
 		said string
-		want Paper
-	}{{"a4", A4}, {"A3", A3}, {"ROLL", Roll}} {
+		want paper.Paper
+	}{{"a4", paper.A4}, {"A3", paper.A3}, {"ROLL", paper.Roll}} {
 		if got, err := ParsePaper(c.said); err != nil || got != c.want {
 			t.Errorf("%q is %q, %v", c.said, got, err)
 		}
@@ -53,6 +70,8 @@ func TestPapersAreThoseOfISO216(t *testing.T) {
 		t.Errorf("letter: %v", err)
 	}
 }
+
+var mediaBox = regexp.MustCompile(`/MediaBox \[0 0 ([0-9.]+) ([0-9.]+)\]`)
 
 // Worked by hand for 256 steps: on the surface, R = 590 mm, a step takes
 // 2π × 590/256 = 14.48077 mm, on the tips, 600 mm, 14.72622 mm; rows lie 40 mm +
@@ -65,34 +84,34 @@ func TestRollHasEveryPinAndHoleAtItsPlace(t *testing.T) {
 		arc    float64
 		below  bool
 	}{{"", 14.48077, false}, {Surface, 14.48077, true}, {Tips, 14.72622, false}} {
-		s := mustTemplate(t, m, p, TemplateOptions{Paper: Roll, RollWidthMM: 300, Radius: c.radius, EdgeBelow: c.below, Date: day})
+		s := mustTemplate(t, m, p, TemplateOptions{Paper: paper.Roll, RollWidthMM: 300, Radius: c.radius, EdgeBelow: c.below, Date: placetest.Day})
 		if s.Pages() != 1 {
 			t.Fatalf("%d pages", s.Pages())
 		}
-		d := readPage(t, s, 1)
-		if d.height != 300 {
-			t.Errorf("the roll is %g mm wide", d.height)
+		d := placetest.ReadPage(t, s, 1)
+		if d.Height != 300 {
+			t.Errorf("the roll is %g mm wide", d.Height)
 		}
-		edge := d.line(t, 1, func(drawnLine) bool { return true })
-		seam := d.lines[slices.IndexFunc(d.lines, func(l drawnLine) bool { return l.width == 0.5 })]
+		edge := d.Line(t, 1, func(placetest.Line) bool { return true })
+		seam := d.Lines[slices.IndexFunc(d.Lines, func(l placetest.Line) bool { return l.Width == 0.5 })]
 		down := 1.0
 		if c.below {
 			down = -1
 		}
-		want := func(step, row int) point {
-			return point{seam.x1 + float64(step)*c.arc, edge.y1 + down*(40+18*float64(row))}
+		want := func(step, row int) paper.Point {
+			return paper.Point{X: seam.X1 + float64(step)*c.arc, Y: edge.Y1 + down*(40+18*float64(row))}
 		}
-		pins := d.discs(4)
+		pins := d.Discs(4)
 		for _, pin := range p.Pins {
 			row, _ := strconv.Atoi(pin.Channel[1:])
 			at := want(pin.Step, row)
-			if !slices.ContainsFunc(pins, func(q point) bool { return near(q.x, at.x) && near(q.y, at.y) }) {
+			if !slices.ContainsFunc(pins, func(q paper.Point) bool { return near(q.X, at.X) && near(q.Y, at.Y) }) {
 				t.Errorf("%s: no pin at %v for %+v; there are %v", c.radius, at, pin, pins)
 			}
 		}
 		once := 0 // others are there again where the end overlaps the start
 		for _, pin := range pins {
-			if arc := pin.x - seam.x1; arc > -1 && arc < 255.5*c.arc {
+			if arc := pin.X - seam.X1; arc > -1 && arc < 255.5*c.arc {
 				once++
 			}
 		}
@@ -100,12 +119,12 @@ func TestRollHasEveryPinAndHoleAtItsPlace(t *testing.T) {
 			t.Errorf("%d discs for %d pins", once, len(p.Pins))
 		}
 		holes := 0
-		for _, dot := range d.dots {
-			if dot.grey == "#8c8c8c" {
-				step := math.Round((dot.x - seam.x1) / c.arc)
-				row := math.Round((down*(dot.y-edge.y1) - 40) / 18)
-				if at := want(int(step), int(row)); !near(at.x, dot.x) || !near(at.y, dot.y) || row < 0 || row > 2 {
-					t.Errorf("a hole at %v, %v", dot.x, dot.y)
+		for _, dot := range d.Dots {
+			if dot.Grey == "#8c8c8c" {
+				step := math.Round((dot.X - seam.X1) / c.arc)
+				row := math.Round((down*(dot.Y-edge.Y1) - 40) / 18)
+				if at := want(int(step), int(row)); !near(at.X, dot.X) || !near(at.Y, dot.Y) || row < 0 || row > 2 {
+					t.Errorf("a hole at %v, %v", dot.X, dot.Y)
 				}
 				if step >= 0 && step < 256 {
 					holes++
@@ -122,28 +141,28 @@ func TestRollHasEveryPinAndHoleAtItsPlace(t *testing.T) {
 func TestPDFHasTheSamePlacesAsSVG(t *testing.T) {
 	m := machine(64, 60, 62, 64)
 	p := pinning("Mill Race", []int{0, 1, 17}, []int{30}, []int{16, 63})
-	s := mustTemplate(t, m, p, TemplateOptions{Paper: A4, Date: day})
+	s := mustTemplate(t, m, p, TemplateOptions{Paper: paper.A4, Date: placetest.Day})
 	for _, page := range []int{2, s.Pages()} {
-		out := tool(t, s, "pdftocairo", "-svg", "-noshrink", "-nocenter", "-f", fmt.Sprint(page), "-l", fmt.Sprint(page))
-		want := readPage(t, s, page)
+		out := placetest.Tool(t, s, "pdftocairo", "-svg", "-noshrink", "-nocenter", "-f", fmt.Sprint(page), "-l", fmt.Sprint(page))
+		want := placetest.ReadPage(t, s, page)
 		got := strokes(t, out)
 		check := func(what string, x, y, width float64) {
-			if x < margin+labelWide { // no one sees what is beside the face
+			if x < paper.Margin+labelWide { // no one sees what is beside the face
 				return
 			}
-			if !slices.ContainsFunc(got, func(l drawnLine) bool {
-				return near((l.x1+l.x2)/2, x) && near((l.y1+l.y2)/2, y) && math.Abs(l.width-width) < 0.02
+			if !slices.ContainsFunc(got, func(l placetest.Line) bool {
+				return near((l.X1+l.X2)/2, x) && near((l.Y1+l.Y2)/2, y) && math.Abs(l.Width-width) < 0.02
 			}) {
 				t.Errorf("page %d: no %s at %.2f, %.2f", page, what, x, y)
 			}
 		}
-		for _, dot := range want.dots {
-			check("dot", dot.x, dot.y, dot.diameter)
+		for _, dot := range want.Dots {
+			check("dot", dot.X, dot.Y, dot.Diameter)
 		}
-		for _, l := range want.lines {
-			check("line", (l.x1+l.x2)/2, (l.y1+l.y2)/2, l.width)
+		for _, l := range want.Lines {
+			check("line", (l.X1+l.X2)/2, (l.Y1+l.Y2)/2, l.Width)
 		}
-		if len(want.discs(4)) == 0 && len(want.dots) == 0 {
+		if len(want.Discs(4)) == 0 && len(want.Dots) == 0 {
 			t.Errorf("page %d is empty", page)
 		}
 	}
@@ -158,22 +177,22 @@ var (
 )
 
 // strokes are the strokes of an SVG that pdftocairo wrote, in mm.
-func strokes(t *testing.T, svg string) []drawnLine {
+func strokes(t *testing.T, svg string) []placetest.Line {
 	t.Helper()
-	var all []drawnLine
+	var all []placetest.Line
 	for _, e := range strokePath.FindAllString(svg, -1) {
 		matrix := []float64{1, 0, 0, 1, 0, 0}
 		if m := strokeMatrix.FindStringSubmatch(e); m != nil {
-			matrix = numbers(t, m[1])
+			matrix = placetest.Numbers(t, m[1])
 		}
-		width := numbers(t, strokeWidth.FindStringSubmatch(e)[1])[0] * math.Abs(matrix[0]) * mmPerPoint
+		width := placetest.Numbers(t, strokeWidth.FindStringSubmatch(e)[1])[0] * math.Abs(matrix[0]) * paper.MMPerPoint
 		at := func(x, y float64) (float64, float64) {
-			return (matrix[0]*x + matrix[2]*y + matrix[4]) * mmPerPoint, (matrix[1]*x + matrix[3]*y + matrix[5]) * mmPerPoint
+			return (matrix[0]*x + matrix[2]*y + matrix[4]) * paper.MMPerPoint, (matrix[1]*x + matrix[3]*y + matrix[5]) * paper.MMPerPoint
 		}
-		for v := numbers(t, strokeTo.FindStringSubmatch(e)[1]); len(v) >= 4; v = v[4:] {
+		for v := placetest.Numbers(t, strokeTo.FindStringSubmatch(e)[1]); len(v) >= 4; v = v[4:] {
 			x1, y1 := at(v[0], v[1])
 			x2, y2 := at(v[2], v[3])
-			all = append(all, drawnLine{x1, y1, x2, y2, width, false})
+			all = append(all, placetest.Line{X1: x1, Y1: y1, X2: x2, Y2: y2, Width: width})
 		}
 	}
 	return all
@@ -186,20 +205,20 @@ func strokes(t *testing.T, svg string) []drawnLine {
 func TestPageSizesAreThoseOfThePaperTurnedForFewerPages(t *testing.T) {
 	p := pinning("Mill Race", []int{0, 1})
 	for _, c := range []struct {
-		paper    Paper
+		paper    paper.Paper
 		radiusMM float64
 		rows     int
 		w, h     float64
 	}{
-		{A4, 590, 2, 297, 210},
-		{A4, 20, 10, 210, 297},
-		{A3, 590, 2, 420, 297},
-		{A3, 20, 14, 297, 420},
+		{paper.A4, 590, 2, 297, 210},
+		{paper.A4, 20, 10, 210, 297},
+		{paper.A3, 590, 2, 420, 297},
+		{paper.A3, 20, 14, 297, 420},
 	} {
 		m := machine(64, slices.Repeat([]int{60}, c.rows)...)
 		m.Wheel.SurfaceRadiusMM = c.radiusMM
-		s := mustTemplate(t, m, p, TemplateOptions{Paper: c.paper, Date: day})
-		boxes := regexp.MustCompile(`/MediaBox \[0 0 ([0-9.]+) ([0-9.]+)\]`).FindAllStringSubmatch(string(pdfOf(t, s)), -1)
+		s := mustTemplate(t, m, p, TemplateOptions{Paper: c.paper, Date: placetest.Day})
+		boxes := mediaBox.FindAllStringSubmatch(string(placetest.PDF(t, s)), -1)
 		if len(boxes) == 0 {
 			t.Fatal("no MediaBox")
 		}
@@ -210,22 +229,22 @@ func TestPageSizesAreThoseOfThePaperTurnedForFewerPages(t *testing.T) {
 				t.Errorf("%s: a page of %g × %g points, want %g × %g mm", c.paper, w, h, c.w, c.h)
 			}
 		}
-		if d := readPage(t, s, 1); d.width != c.w || d.height != c.h {
-			t.Errorf("%s: an SVG of %g × %g mm", c.paper, d.width, d.height)
+		if d := placetest.ReadPage(t, s, 1); d.Width != c.w || d.Height != c.h {
+			t.Errorf("%s: an SVG of %g × %g mm", c.paper, d.Width, d.Height)
 		}
 	}
 }
 
 func TestPopplerReadsSizesPagesAndFonts(t *testing.T) {
 	m, p := machine(64, 60, 62), pinning("Mill Race", []int{0, 1})
-	s := mustTemplate(t, m, p, TemplateOptions{Paper: A4, Date: day})
-	info := tool(t, s, "pdfinfo")
+	s := mustTemplate(t, m, p, TemplateOptions{Paper: paper.A4, Date: placetest.Day})
+	info := placetest.Tool(t, s, "pdfinfo")
 	for _, want := range []string{"Title:           Template: Mill Race", "Creator:         Pinwright", fmt.Sprintf("Pages:           %d\n", s.Pages()), "841.89 x 595.28 pts (A4)"} {
 		if !strings.Contains(info, want) {
 			t.Errorf("pdfinfo does not say %q:\n%s", want, info)
 		}
 	}
-	fonts := strings.Split(strings.TrimSpace(tool(t, s, "pdffonts")), "\n")[2:]
+	fonts := strings.Split(strings.TrimSpace(placetest.Tool(t, s, "pdffonts")), "\n")[2:]
 	if len(fonts) != 2 {
 		t.Errorf("fonts are %q", fonts)
 	}
@@ -234,51 +253,48 @@ func TestPopplerReadsSizesPagesAndFonts(t *testing.T) {
 			t.Errorf("not embedded or not selectable: %s", line)
 		}
 	}
-	roll := mustTemplate(t, m, p, TemplateOptions{Paper: Roll, RollWidthMM: 610})
+	roll := mustTemplate(t, m, p, TemplateOptions{Paper: paper.Roll, RollWidthMM: 610})
 	long, _ := roll.PageMM(1)
-	size := regexp.MustCompile(`Page size: +([0-9.]+) x ([0-9.]+) pts`).FindStringSubmatch(tool(t, roll, "pdfinfo"))
+	size := regexp.MustCompile(`Page size: +([0-9.]+) x ([0-9.]+) pts`).FindStringSubmatch(placetest.Tool(t, roll, "pdfinfo"))
 	w, _ := strconv.ParseFloat(size[1], 64)
 	h, _ := strconv.ParseFloat(size[2], 64)
-	if !near(w*mmPerPoint, long) || !near(h*mmPerPoint, 610) {
+	if !near(w*paper.MMPerPoint, long) || !near(h*paper.MMPerPoint, 610) {
 		t.Errorf("the roll's page is %g × %g points, want %g × 610 mm", w, h, long)
 	}
 }
 
 func TestEveryPageSaysWhatItIsAndHasABarToMeasure(t *testing.T) {
 	m, p := machine(64, 60, 62), pinning("Mill Race", []int{0, 1})
-	s := mustTemplate(t, m, p, TemplateOptions{Paper: A4, Date: day})
+	s := mustTemplate(t, m, p, TemplateOptions{Paper: paper.A4, Date: placetest.Day})
 	if s.Pages() < 5 {
 		t.Fatalf("%d pages", s.Pages())
 	}
 	for page := 1; page <= s.Pages(); page++ {
-		d := readPage(t, s, page)
+		d := placetest.ReadPage(t, s, page)
 		for _, want := range []string{"Template", "Mill Race", "Hailstone", "2026-11-25", fmt.Sprintf("page %d of %d", page, s.Pages())} {
-			if !d.says(want) {
+			if !d.Says(want) {
 				t.Errorf("page %d does not say %q", page, want)
 			}
 		}
 		if page == 1 {
-			for _, want := range []string{"Lock the wheel", "eye protection", "marbles", "two people", "Local rules", "radius 590 mm", "3707.08 mm", "14.48 mm"} {
-				if want == "14.48 mm" {
-					want = "57.92 mm" // 64 steps: 2π × 590/64
-				}
-				if !d.says(want) {
+			for _, want := range []string{"Lock the wheel", "eye protection", "marbles", "two people", "Local rules", "radius 590 mm", "3707.08 mm", "57.92 mm"} { // 2π × 590 = 3707.08; ÷ 64 steps
+				if !d.Says(want) {
 					t.Errorf("the first page does not say %q", want)
 				}
 			}
 			continue
 		}
-		if !d.says("radius 590 mm") {
+		if !d.Says("radius 590 mm") {
 			t.Errorf("page %d does not say its radius", page)
 		}
-		bar := d.line(t, 0.35, func(l drawnLine) bool { return l.y1 == l.y2 })
-		if math.Abs(bar.x2-bar.x1-100) > 1e-9 || !d.says("100 mm") {
-			t.Errorf("page %d: the bar is %g mm", page, bar.x2-bar.x1)
+		bar := d.Line(t, 0.35, func(l placetest.Line) bool { return l.Y1 == l.Y2 })
+		if math.Abs(bar.X2-bar.X1-100) > 1e-9 || !d.Says("100 mm") {
+			t.Errorf("page %d: the bar is %g mm", page, bar.X2-bar.X1)
 		}
-		for _, text := range d.texts {
-			wide := (font{text.bold, text.mm / mmPerPoint}).width(text.text)
-			if text.x < margin-0.01 || text.x+wide > d.width-margin+0.01 || text.y > d.height-3 {
-				t.Errorf("page %d: %q stands over the margin", page, text.text)
+		for _, text := range d.Texts {
+			wide := font(text).Width(text.Text)
+			if text.X < paper.Margin-0.01 || text.X+wide > d.Width-paper.Margin+0.01 || text.Y > d.Height-3 {
+				t.Errorf("page %d: %q stands over the paper.Margin", page, text.Text)
 			}
 		}
 	}
@@ -290,9 +306,9 @@ func TestNeighboursHaveTheirCrossesAtTheSamePlaces(t *testing.T) {
 	keys := make([]int, 20)
 	m := machine(64, keys...)
 	m.Wheel.SurfaceRadiusMM = 150 // 14.73 mm to the step
-	s := mustTemplate(t, m, pinning("Mill Race", []int{0}), TemplateOptions{Paper: A4})
+	s := mustTemplate(t, m, pinning("Mill Race", []int{0}), TemplateOptions{Paper: paper.A4})
 	face := newFace(m, pinning("Mill Race", []int{0}), 150, TemplateOptions{})
-	l, err := face.layOut(size{297, 210}, TemplateOptions{Paper: A4})
+	l, err := face.layOut(paper.Size{W: 297, H: 210}, TemplateOptions{Paper: paper.A4})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -303,14 +319,14 @@ func TestNeighboursHaveTheirCrossesAtTheSamePlaces(t *testing.T) {
 	for band := range l.bands {
 		for column := range l.columns {
 			tile := tile{l, column, band, 0}
-			d := readPage(t, s, l.pageOf(column, band))
-			for _, line := range d.lines {
-				if line.width != 0.25 || line.dashed || line.y1 != line.y2 || math.Abs(line.x2-line.x1-7) > 1e-3 {
+			d := placetest.ReadPage(t, s, l.pageOf(column, band))
+			for _, line := range d.Lines {
+				if line.Width != 0.25 || line.Dashed || line.Y1 != line.Y2 || math.Abs(line.X2-line.X1-7) > 1e-3 {
 					continue
 				}
-				arc := (line.x1+line.x2)/2 - tile.left() + tile.startMM(tile.steps())
+				arc := (line.X1+line.X2)/2 - tile.left() + tile.startMM(tile.steps())
 				arc = math.Mod(arc+face.arcMM, 64*face.arcMM) // half a step before the seam is the turn's end
-				at[fmt.Sprintf("%.2f %.2f", arc, line.y1-l.window.y+l.bands[band].from)]++
+				at[fmt.Sprintf("%.2f %.2f", arc, line.Y1-l.window.y+l.bands[band].from)]++
 			}
 		}
 	}
@@ -342,13 +358,13 @@ func TestPagesShareTheFaceOutBetweenBars(t *testing.T) {
 				m.Channels[i].Row = max(m.Channels[i].Row, m.Channels[i-1].Row+1)
 			}
 		}
-		o := TemplateOptions{Paper: rapid.SampledFrom([]Paper{A4, A3, Roll}).Draw(t, "paper"), RollWidthMM: rapid.Float64Range(100, 1500).Draw(t, "roll"), EdgeBelow: rapid.Bool().Draw(t, "below")}
+		o := TemplateOptions{Paper: rapid.SampledFrom([]paper.Paper{paper.A4, paper.A3, paper.Roll}).Draw(t, "paper"), RollWidthMM: rapid.Float64Range(100, 1500).Draw(t, "roll"), EdgeBelow: rapid.Bool().Draw(t, "below")}
 		face := newFace(m, pinning("A"), m.Wheel.SurfaceRadiusMM, o)
-		paper := size{maxPageMM, o.RollWidthMM}
-		if o.Paper != Roll {
-			paper, _ = o.Paper.upright()
+		size := paper.Size{W: paper.MaxPageMM, H: o.RollWidthMM}
+		if o.Paper != paper.Roll {
+			size, _ = o.Paper.Size()
 		}
-		l, err := face.layOut(paper, o)
+		l, err := face.layOut(size, o)
 		if err != nil {
 			if !strings.Contains(err.Error(), "is too small: it leaves") && !strings.Contains(err.Error(), "would take more than") {
 				t.Fatal(err)
@@ -392,18 +408,18 @@ func TestPagesShareTheFaceOutBetweenBars(t *testing.T) {
 func TestBarLongerThanThePageIsSplitAndSaysSo(t *testing.T) {
 	m := machine(64, 60)
 	m.Wheel.SurfaceRadiusMM = 300 // 29.45 mm to the step: 8 on a page, 16 to the bar
-	s := mustTemplate(t, m, pinning("Mill Race", []int{0}), TemplateOptions{Paper: A4})
+	s := mustTemplate(t, m, pinning("Mill Race", []int{0}), TemplateOptions{Paper: paper.A4})
 	if s.Pages() != 1+8 {
 		t.Errorf("%d pages", s.Pages())
 	}
-	if d := readPage(t, s, 1); !d.says("bars are split") {
+	if d := placetest.ReadPage(t, s, 1); !d.Says("bars are split") {
 		t.Error("the first page does not say that bars are split")
 	}
-	if d := readPage(t, s, 3); !d.says("part of bar 1, steps 8 to 15") || !d.says("Bar 1 continued") {
-		t.Errorf("page 3 says %v", d.texts)
+	if d := placetest.ReadPage(t, s, 3); !d.Says("part of bar 1, steps 8 to 15") || !d.Says("Bar 1 continued") {
+		t.Errorf("page 3 says %v", d.Texts)
 	}
 	m.Wheel.SurfaceRadiusMM = 150
-	if d := readPage(t, mustTemplate(t, m, pinning("Mill Race", []int{0}), TemplateOptions{Paper: A4}), 1); d.says("split") {
+	if d := placetest.ReadPage(t, mustTemplate(t, m, pinning("Mill Race", []int{0}), TemplateOptions{Paper: paper.A4}), 1); d.Says("split") {
 		t.Error("bars that fit are said to be split")
 	}
 }
@@ -412,7 +428,7 @@ func TestTemplateSaysWhichRadiusItIsFor(t *testing.T) {
 	m, p := machine(64, 60), pinning("A", []int{0})
 	says := func(r Radius, want string) {
 		t.Helper()
-		if d := readPage(t, mustTemplate(t, m, p, TemplateOptions{Paper: Roll, RollWidthMM: 500, Radius: r}), 1); !d.says(want) {
+		if d := placetest.ReadPage(t, mustTemplate(t, m, p, TemplateOptions{Paper: paper.Roll, RollWidthMM: 500, Radius: r}), 1); !d.Says(want) {
 			t.Errorf("%s: it does not say %q", r, want)
 		}
 	}
@@ -435,24 +451,24 @@ func TestTemplateRefusesInWords(t *testing.T) {
 	as := func(*wheel.Wheel) {}
 	refuse(TemplateOptions{Paper: "B5"}, as, `the paper is "B5"; it should be A4, A3 or roll`)
 	refuse(TemplateOptions{}, as, `the paper is ""; it should be A4, A3 or roll`)
-	refuse(TemplateOptions{Paper: A4, Radius: "middle"}, as, `the radius is "middle"; it should be surface or tips`)
+	refuse(TemplateOptions{Paper: paper.A4, Radius: "middle"}, as, `the radius is "middle"; it should be surface or tips`)
 	for roll, says := range map[float64]string{0: "0", -5: "−5", 99: "99", 5001: "5001", math.NaN(): "NaN", math.Inf(1): "+Inf"} {
-		refuse(TemplateOptions{Paper: Roll, RollWidthMM: roll}, as, "the roll's width is "+says+" mm; it should be 100 to 5000 mm")
+		refuse(TemplateOptions{Paper: paper.Roll, RollWidthMM: roll}, as, "the roll's width is "+says+" mm; it should be 100 to 5000 mm")
 	}
 	// 2π × 20,000 mm/256 = 490.87 mm; 297 mm less 34 mm and 8 mm beside the face
 	// and 12 mm to overlap are 243 mm.
-	refuse(TemplateOptions{Paper: A4}, func(w *wheel.Wheel) { w.SurfaceRadiusMM = 20000 },
+	refuse(TemplateOptions{Paper: paper.A4}, func(w *wheel.Wheel) { w.SurfaceRadiusMM = 20000 },
 		"A4 is too small: it leaves 243 mm along the turn, and one step takes 490.87 mm of arc; take larger paper or a roll")
-	refuse(TemplateOptions{Paper: A4}, func(w *wheel.Wheel) { w.SurfaceRadiusMM, w.Steps = 1e6, 1<<16 },
+	refuse(TemplateOptions{Paper: paper.A4}, func(w *wheel.Wheel) { w.SurfaceRadiusMM, w.Steps = 1e6, 1<<16 },
 		"on A4 the template would take more than 2000 pages; take larger paper or a wider roll")
-	refuse(TemplateOptions{Paper: Roll, RollWidthMM: 300}, func(w *wheel.Wheel) { w.SurfaceRadiusMM, w.Steps = 1e6, 1<<16 },
+	refuse(TemplateOptions{Paper: paper.Roll, RollWidthMM: 300}, func(w *wheel.Wheel) { w.SurfaceRadiusMM, w.Steps = 1e6, 1<<16 },
 		"on a roll of 300 mm the template would take more than 100 pages; take larger paper or a wider roll")
-	refuse(TemplateOptions{Paper: A3}, func(w *wheel.Wheel) { w.RowPitchMM = 1e6 },
+	refuse(TemplateOptions{Paper: paper.A3}, func(w *wheel.Wheel) { w.RowPitchMM = 1e6 },
 		"on A3 the template would take more than 2000 pages; take larger paper or a wider roll")
-	refuse(TemplateOptions{Paper: A4}, func(w *wheel.Wheel) { w.RowPitchMM = 0 }, "wheel.row_pitch_mm is 0; a template needs the distance from row to row")
-	refuse(TemplateOptions{Paper: A4}, func(w *wheel.Wheel) { w.RadiusMM = -1 }, "wheel.radius_mm is −1; a length cannot be negative")
+	refuse(TemplateOptions{Paper: paper.A4}, func(w *wheel.Wheel) { w.RowPitchMM = 0 }, "wheel.row_pitch_mm is 0; a template needs the distance from row to row")
+	refuse(TemplateOptions{Paper: paper.A4}, func(w *wheel.Wheel) { w.RadiusMM = -1 }, "wheel.radius_mm is −1; a length cannot be negative")
 	m := machine(256, 60)
-	if _, err := Template(m, pinning("A", []int{256}), TemplateOptions{Paper: A4}); err == nil || err.Error() != "pins[0].step is 256; the wheel of Hailstone has steps 0 to 255" {
+	if _, err := Template(m, pinning("A", []int{256}), TemplateOptions{Paper: paper.A4}); err == nil || err.Error() != "pins[0].step is 256; the wheel of Hailstone has steps 0 to 255" {
 		t.Errorf("a step past the wheel: %v", err)
 	}
 }
@@ -467,20 +483,20 @@ func TestLargeWheelsAreDrawn(t *testing.T) {
 		}
 	}
 	p := pinning("A", steps...)
-	s := mustTemplate(t, m, p, TemplateOptions{Paper: Roll, RollWidthMM: 610})
-	if size := len(pdfOf(t, s)); size > 8<<20 {
+	s := mustTemplate(t, m, p, TemplateOptions{Paper: paper.Roll, RollWidthMM: 610})
+	if size := len(placetest.PDF(t, s)); size > 8<<20 {
 		t.Errorf("the PDF has %d bytes", size)
 	}
-	if d := readPage(t, s, 1); len(d.discs(4)) < len(p.Pins) {
-		t.Errorf("it shows %d pins", len(d.discs(4)))
+	if d := placetest.ReadPage(t, s, 1); len(d.Discs(4)) < len(p.Pins) {
+		t.Errorf("it shows %d pins", len(d.Discs(4)))
 	}
 }
 
 func TestSheetsAreTheSameBytesEveryTime(t *testing.T) {
 	m, p := machine(64, 60, 62), pinning("Mill Race", []int{0, 1})
 	for range 3 {
-		a := pdfOf(t, mustTemplate(t, m, p, TemplateOptions{Paper: A4, Date: day}))
-		b := pdfOf(t, mustTemplate(t, m, p, TemplateOptions{Paper: A4, Date: day}))
+		a := placetest.PDF(t, mustTemplate(t, m, p, TemplateOptions{Paper: paper.A4, Date: placetest.Day}))
+		b := placetest.PDF(t, mustTemplate(t, m, p, TemplateOptions{Paper: paper.A4, Date: placetest.Day}))
 		if !slices.Equal(a, b) {
 			t.Fatal("two PDFs of one pinning differ")
 		}
@@ -488,7 +504,7 @@ func TestSheetsAreTheSameBytesEveryTime(t *testing.T) {
 }
 
 func TestPageThatIsNotThereIsRefused(t *testing.T) {
-	s := mustTemplate(t, machine(64, 60), pinning("A", []int{0}), TemplateOptions{Paper: Roll, RollWidthMM: 500})
+	s := mustTemplate(t, machine(64, 60), pinning("A", []int{0}), TemplateOptions{Paper: paper.Roll, RollWidthMM: 500})
 	for _, page := range []int{0, 2, -1} {
 		if err := s.WriteSVG(nil, page); err == nil || !strings.Contains(err.Error(), "pages are 1 to 1") {
 			t.Errorf("page %d: %v", page, err)

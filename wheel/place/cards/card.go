@@ -1,4 +1,4 @@
-package place
+package cards
 
 import (
 	"fmt"
@@ -8,18 +8,13 @@ import (
 	"unicode/utf8"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place/paper"
 )
 
-// Papers of a crank card.
-const (
-	A5 Paper = "A5" // ISO 216: 148 mm × 210 mm
-	A6 Paper = "A6" // ISO 216: 105 mm × 148 mm
-)
-
-// ParseCardPaper reads the name of a crank card's paper, large or small letters
+// ParsePaper reads the name of a crank card's paper, large or small letters
 // alike.
-func ParseCardPaper(s string) (Paper, error) {
-	for _, p := range []Paper{A5, A6} {
+func ParsePaper(s string) (paper.Paper, error) {
+	for _, p := range []paper.Paper{paper.A5, paper.A6} {
 		if strings.EqualFold(s, string(p)) {
 			return p, nil
 		}
@@ -27,13 +22,13 @@ func ParseCardPaper(s string) (Paper, error) {
 	return "", fmt.Errorf("the paper is %q; a crank card is made on A5 or A6", s)
 }
 
-// CardOptions say what stands on a crank card.
-type CardOptions struct {
-	Paper      Paper   // A5 or A6
-	Song       string  // as people call it
-	TempoBPM   float64 // to turn at
-	RedLineBPM float64 // the highest safe tempo
-	Call       string  // who to call, see [CheckCall]; empty leaves a line to write on
+// Options say what stands on a crank card.
+type Options struct {
+	Paper      paper.Paper // A5 or A6
+	Song       string      // as people call it
+	TempoBPM   float64     // to turn at
+	RedLineBPM float64     // the highest safe tempo
+	Call       string      // who to call, see [CheckCall]; empty leaves a line to write on
 	Date       time.Time
 }
 
@@ -42,31 +37,27 @@ type CardOptions struct {
 // steady beat for those who do not read, and what to do when something is wrong.
 // Where the machine's file does not say how the crank is geared it counts turns
 // of the wheel. The error says what of the options is out of range.
-func CrankCard(m *wheel.Machine, o CardOptions) (*Sheets, error) {
-	paper, err := ParseCardPaper(string(o.Paper))
+func CrankCard(m *wheel.Machine, o Options) (*paper.Document, error) {
+	on, err := ParsePaper(string(o.Paper))
 	if err != nil {
 		return nil, err
 	}
-	if err := CheckCardTempo(o.TempoBPM, o.RedLineBPM); err != nil {
+	if err := CheckTempo(o.TempoBPM, o.RedLineBPM); err != nil {
 		return nil, err
 	}
 	if err := CheckCall(o.Call); err != nil {
 		return nil, err
 	}
-	c := &card{m: m, o: o, size: size{148, 210}}
-	if paper == A6 {
-		c.size = size{105, 148}
-	}
-	return &Sheets{
-		heading: heading{"Crank card", o.Song, m.Name, o.Date},
-		pages:   []page{{size: c.size, draw: c.draw}},
-		plain:   true,
-	}, nil
+	size, _ := on.Size()
+	c := &card{m: m, o: o, scale: size.W / a5Wide}
+	d := &paper.Document{Heading: c.heading(), Plain: true}
+	d.Add(paper.Page{Size: size, Draw: c.draw})
+	return d, nil
 }
 
-// CheckCardTempo says why nobody is asked to turn at a tempo, both in beats per
+// CheckTempo says why nobody is asked to turn at a tempo, both in beats per
 // minute; nil where it may be asked. A tempo on the red line is safe.
-func CheckCardTempo(tempoBPM, redLineBPM float64) error {
+func CheckTempo(tempoBPM, redLineBPM float64) error {
 	switch {
 	case !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM):
 		return fmt.Errorf("the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
@@ -83,10 +74,15 @@ func CheckCardTempo(tempoBPM, redLineBPM float64) error {
 // smaller on A6.
 type card struct {
 	m *wheel.Machine
-	o CardOptions
-	size
-	canvas
+	o Options
+	paper.Canvas
 	scale float64
+}
+
+const a5Wide = 148 // mm
+
+func (c *card) heading() paper.Heading {
+	return paper.Heading{Kind: "Crank card", Title: c.o.Song, On: c.m.Name, Date: c.o.Date}
 }
 
 // Where the parts of a card stand on A5, in mm from its upper edge.
@@ -100,48 +96,48 @@ const (
 	cardFoot  = 201
 )
 
-func (c *card) draw(on canvas) {
-	c.canvas, c.scale = on, c.w/148
+func (c *card) draw(on paper.Canvas) {
+	c.Canvas = on
 	c.song()
 	c.tempo()
 	c.steadyBeat()
 	c.redLine()
 	c.whatIsWrong()
 	c.call()
-	c.put(8, cardFoot, c.m.Name+". Local rules and trained staff come first.", font{false, 9}, 105, left, black)
-	date := heading{date: c.o.Date}.dateText()
-	c.put(140-font{false, 9}.width(date), cardFoot, date, font{false, 9}, 40, left, black)
+	c.put(8, cardFoot, c.m.Name+". Local rules and trained staff come first.", paper.Regular(9), 105, paper.Left, paper.Black)
+	date := c.heading().DateText()
+	c.put(140-paper.Regular(9).Width(date), cardFoot, date, paper.Regular(9), 40, paper.Left, paper.Black)
 }
 
 func (c *card) mm(v float64) float64 { return v * c.scale }
 
 // put writes a line no wider than so many mm of A5, smaller if it has to be.
-func (c *card) put(x, y float64, text string, f font, wide float64, align, grey int) {
-	f.pt *= c.scale
-	for smallest := f.pt / 2; f.width(text) > c.mm(wide) && f.pt > smallest; {
-		f.pt *= 0.95
+func (c *card) put(x, y float64, text string, f paper.Font, wide float64, align paper.Align, grey int) {
+	f.Pt *= c.scale
+	for smallest := f.Pt / 2; f.Width(text) > c.mm(wide) && f.Pt > smallest; {
+		f.Pt *= 0.95
 	}
-	text = f.cut(text, c.mm(wide))
+	text = f.Cut(text, c.mm(wide))
 	x = c.mm(x)
-	if align == centred {
-		x -= f.width(text) / 2
+	if align == paper.Centred {
+		x -= f.Width(text) / 2
 	}
-	c.text(x, c.mm(y), text, f, grey)
+	c.Text(x, c.mm(y), text, f, grey)
 }
 
 func (c *card) song() {
 	const wide = 132
-	f := font{true, 26 * c.scale}
-	lines := f.wrap(c.o.Song, c.mm(wide))
+	f := paper.Bold(26 * c.scale)
+	lines := f.Wrap(c.o.Song, c.mm(wide))
 	if len(lines) > 1 {
-		f.pt *= 0.7
-		lines = f.wrap(c.o.Song, c.mm(wide))
+		f.Pt *= 0.7
+		lines = f.Wrap(c.o.Song, c.mm(wide))
 	}
 	for i, line := range lines[:min(len(lines), 2)] {
 		if i == 1 && len(lines) > 2 {
-			line = f.cut(strings.Join(lines[1:], " "), c.mm(wide))
+			line = f.Cut(strings.Join(lines[1:], " "), c.mm(wide))
 		}
-		c.put(8, cardSong+11+float64(i)*9, line, font{true, f.pt / c.scale}, wide, left, black)
+		c.put(8, cardSong+11+float64(i)*9, line, paper.Bold(f.Pt/c.scale), wide, paper.Left, paper.Black)
 	}
 }
 
@@ -172,12 +168,12 @@ func below(v float64) float64 { return math.Floor(v * (1 + wheel.TempoSlack)) }
 func (c *card) tempo() {
 	s := c.speeds(c.o.TempoBPM, nearest)
 	c.dial(29, cardTempo+22, 19)
-	c.put(56, cardTempo+9, "Turn the "+s.of, font{false, 15}, 84, left, black)
-	c.put(56, cardTempo+25, s.turns, font{true, 44}, 40, left, black)
-	number := font{true, 44 * c.scale}
-	c.put(56+number.width(s.turns)/c.scale+3, cardTempo+25, "times a minute", font{true, 17}, 84-number.width(s.turns)/c.scale-3, left, black)
-	c.put(56, cardTempo+35, "once in "+s.every+" seconds", font{true, 17}, 84, left, black)
-	c.put(56, cardTempo+43, s.beats+" beats a minute", font{false, 13}, 84, left, black)
+	c.put(56, cardTempo+9, "Turn the "+s.of, paper.Regular(15), 84, paper.Left, paper.Black)
+	c.put(56, cardTempo+25, s.turns, paper.Bold(44), 40, paper.Left, paper.Black)
+	number := paper.Bold(44 * c.scale)
+	c.put(56+number.Width(s.turns)/c.scale+3, cardTempo+25, "times a minute", paper.Bold(17), 84-number.Width(s.turns)/c.scale-3, paper.Left, paper.Black)
+	c.put(56, cardTempo+35, "once in "+s.every+" seconds", paper.Bold(17), 84, paper.Left, paper.Black)
+	c.put(56, cardTempo+43, s.beats+" beats a minute", paper.Regular(13), 84, paper.Left, paper.Black)
 }
 
 // mostBeats is how many beats can be told apart round the dial.
@@ -195,24 +191,24 @@ func (c *card) dial(x, y, r float64) {
 	for i := range parts {
 		x1, y1 := round(i, parts)
 		x2, y2 := round(i+1, parts)
-		c.stroke(x1, y1, x2, y2, pen{width: c.mm(1.2), grey: black})
+		c.stroke(x1, y1, x2, y2, paper.Pen{Width: c.mm(1.2), Grey: paper.Black})
 	}
 	if beats := c.m.Wheel.CrankAt(c.o.TempoBPM).Beats; beats >= 2 && beats <= mostBeats && beats == math.Trunc(beats) {
-		dots := make([]point, int(beats))
+		dots := make([]paper.Point, int(beats))
 		for i := range dots {
 			bx, by := round(i, len(dots))
-			dots[i] = point{c.mm(bx), c.mm(by)}
+			dots[i] = paper.Point{X: c.mm(bx), Y: c.mm(by)}
 		}
-		c.dots(dots, c.mm(4), black)
+		c.Dots(dots, c.mm(4), paper.Black)
 	}
 	hx, hy := round(1, 8)
-	c.stroke(x, y, hx, hy, pen{width: c.mm(3), grey: black})
-	c.dots([]point{{c.mm(x), c.mm(y)}}, c.mm(6), black)
-	c.dots([]point{{c.mm(hx), c.mm(hy)}}, c.mm(9.5), black)
+	c.stroke(x, y, hx, hy, paper.Pen{Width: c.mm(3), Grey: paper.Black})
+	c.Dots([]paper.Point{{X: c.mm(x), Y: c.mm(y)}}, c.mm(6), paper.Black)
+	c.Dots([]paper.Point{{X: c.mm(hx), Y: c.mm(hy)}}, c.mm(9.5), paper.Black)
 }
 
-func (c *card) stroke(x1, y1, x2, y2 float64, p pen) {
-	c.line(c.mm(x1), c.mm(y1), c.mm(x2), c.mm(y2), p)
+func (c *card) stroke(x1, y1, x2, y2 float64, p paper.Pen) {
+	c.Line(c.mm(x1), c.mm(y1), c.mm(x2), c.mm(y2), p)
 }
 
 // steadyBeat shows marbles that fall evenly, with a tick, and unevenly, crossed
@@ -227,20 +223,20 @@ func (c *card) steadyBeat() {
 		{cardBeat + 19, []float64{0, 0.55, 2.1, 2.5, 4.3, 4.8, 5.2, 7}},
 	}
 	for i, row := range rows {
-		grey := black
+		grey := paper.Black
 		if i == 1 {
-			grey = dark
+			grey = paper.Dark
 		}
-		c.stroke(from, row.y+5.5, to, row.y+5.5, pen{width: c.mm(0.5), grey: grey})
-		marbles := make([]point, len(row.at))
+		c.stroke(from, row.y+5.5, to, row.y+5.5, paper.Pen{Width: c.mm(0.5), Grey: grey})
+		marbles := make([]paper.Point, len(row.at))
 		for j, at := range row.at {
 			x := from + at*(to-from)/7
-			marbles[j] = point{c.mm(x), c.mm(row.y)}
-			c.stroke(x, row.y+5.5, x, row.y+8, pen{width: c.mm(0.8), grey: grey})
+			marbles[j] = paper.Point{X: c.mm(x), Y: c.mm(row.y)}
+			c.stroke(x, row.y+5.5, x, row.y+8, paper.Pen{Width: c.mm(0.8), Grey: grey})
 		}
-		c.dots(marbles, c.mm(size), grey)
+		c.Dots(marbles, c.mm(size), grey)
 	}
-	thick := pen{width: c.mm(2), grey: black}
+	thick := paper.Pen{Width: c.mm(2), Grey: paper.Black}
 	x, y := 124.0, rows[0].y+2
 	c.stroke(x, y, x+4, y+4, thick)
 	c.stroke(x+4, y+4, x+12, y-6, thick)
@@ -253,19 +249,19 @@ func (c *card) steadyBeat() {
 // is a bar with its words in white.
 func (c *card) redLine() {
 	s := c.speeds(c.o.RedLineBPM, below)
-	c.fill(c.mm(8), c.mm(cardLine), c.mm(132), c.mm(23), black)
-	c.put(74, cardLine+9.5, "Never faster than "+s.turns+" turns a minute", font{true, 19}, 124, centred, white)
-	c.put(74, cardLine+18, fmt.Sprintf("that is one turn of the %s in %s seconds, %s beats a minute", s.of, s.every, s.beats), font{false, 12}, 124, centred, white)
+	c.Fill(c.mm(8), c.mm(cardLine), c.mm(132), c.mm(23), paper.Black)
+	c.put(74, cardLine+9.5, "Never faster than "+s.turns+" turns a minute", paper.Bold(19), 124, paper.Centred, paper.White)
+	c.put(74, cardLine+18, fmt.Sprintf("that is one turn of the %s in %s seconds, %s beats a minute", s.of, s.every, s.beats), paper.Regular(12), 124, paper.Centred, paper.White)
 }
 
 func (c *card) whatIsWrong() {
-	c.put(8, cardWrong+4, "A marble jams, falls out, or something sounds wrong:", font{true, 13}, 132, left, black)
+	c.put(8, cardWrong+4, "A marble jams, falls out, or something sounds wrong:", paper.Bold(13), 132, paper.Left, paper.Black)
 	for i, line := range []string{
 		"1. Stop turning. Let go of the crank.",
 		"2. Keep hands out, and step back.",
 		"3. Call those who look after the machine.",
 	} {
-		c.put(8, cardWrong+11+float64(i)*6.5, line, font{false, 12.5}, 132, left, black)
+		c.put(8, cardWrong+11+float64(i)*6.5, line, paper.Regular(12.5), 132, paper.Left, paper.Black)
 	}
 }
 
@@ -289,25 +285,25 @@ func CheckCall(call string) error {
 	if n := utf8.RuneCountInString(call); n > MaxCall {
 		return fmt.Errorf("who to call has %d characters; the crank card has room for %d", n, MaxCall)
 	}
-	if n := len(callFont(callLeastPt).wrap(call, callWide)); n > callLines {
+	if n := len(callFont(callLeastPt).Wrap(call, callWide)); n > callLines {
 		return fmt.Errorf("who to call takes %d lines on the crank card, which has room for %d; write it shorter (it has %d characters)", n, callLines, utf8.RuneCountInString(call))
 	}
 	return nil
 }
 
-func callFont(pt float64) font { return font{true, pt} }
+func callFont(pt float64) paper.Font { return paper.Bold(pt) }
 
 func (c *card) call() {
-	c.box(c.mm(8), c.mm(cardCall), c.mm(132), c.mm(27), pen{width: c.mm(0.8), grey: black})
-	c.put(12, cardCall+6, "Call", font{false, 10.5}, 20, left, black)
+	c.Box(c.mm(8), c.mm(cardCall), c.mm(132), c.mm(27), paper.Pen{Width: c.mm(0.8), Grey: paper.Black})
+	c.put(12, cardCall+6, "Call", paper.Regular(10.5), 20, paper.Left, paper.Black)
 	if c.o.Call == "" {
-		c.stroke(12, cardCall+20, 136, cardCall+20, pen{width: c.mm(0.3), grey: mid})
+		c.stroke(12, cardCall+20, 136, cardCall+20, paper.Pen{Width: c.mm(0.3), Grey: paper.Mid})
 		return
 	}
 	lines, apart, pt := setCall(c.o.Call)
 	y := cardCall + 8 + (callHigh-apart*float64(len(lines)))/2 + 0.8*apart
 	for i, line := range lines {
-		c.text(c.mm(12), c.mm(y+float64(i)*apart), line, callFont(pt*c.scale), black)
+		c.Text(c.mm(12), c.mm(y+float64(i)*apart), line, callFont(pt*c.scale), paper.Black)
 	}
 }
 
@@ -315,7 +311,7 @@ func (c *card) call() {
 // which they have room.
 func setCall(call string) (lines []string, apart, pt float64) {
 	for pt = callMostPt; ; pt = max(pt-0.25, callLeastPt) {
-		lines, apart = callFont(pt).wrap(call, callWide), 1.18*pt*mmPerPoint
+		lines, apart = callFont(pt).Wrap(call, callWide), 1.18*pt*paper.MMPerPoint
 		if apart*float64(len(lines)) <= callHigh || pt == callLeastPt {
 			return lines, apart, pt
 		}

@@ -1,15 +1,16 @@
-package place
+package sheets
 
 import (
 	"fmt"
 	"math"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place/paper"
 )
 
 // wheelFace is what a template shows: the wheel's face, rolled out.
 type wheelFace struct {
-	heading
+	paper.Heading
 	machine  *wheel.Machine
 	pinning  *wheel.Pinning
 	radius   Radius
@@ -17,7 +18,7 @@ type wheelFace struct {
 	arcMM    float64 // from step to step on that radius
 	pinMM    float64 // diameter of a pin, as drawn
 	holeMM   float64 // diameter of a hole's dot; 0: none are drawn
-	rows     rows
+	rows     [][]int
 	order    []int // channels by row
 	endMM    float64
 	below    bool
@@ -30,10 +31,10 @@ const maxHoles = 1 << 18
 func newFace(m *wheel.Machine, p *wheel.Pinning, radiusMM float64, o TemplateOptions) *wheelFace {
 	w := m.Wheel
 	f := &wheelFace{
-		heading: heading{"Template", p.Title, m.Name, o.Date},
+		Heading: paper.Heading{Kind: "Template", Title: p.Title, On: m.Name, Date: o.Date},
 		machine: m, pinning: p, radius: o.Radius, radiusMM: radiusMM,
 		arcMM: 2 * math.Pi * radiusMM / float64(w.Steps),
-		rows:  rowsOf(m, p), order: inWheelOrder(m), below: o.EdgeBelow,
+		rows:  m.StepsByChannel(p.Pins), order: m.ByRow(), below: o.EdgeBelow,
 	}
 	room := w.RowPitchMM
 	if room == 0 {
@@ -54,7 +55,7 @@ func newFace(m *wheel.Machine, p *wheel.Pinning, radiusMM float64, o TemplateOpt
 
 // rowMM is how far a channel's row lies from the wheel's edge.
 func (f *wheelFace) rowMM(channel int) float64 {
-	mm, _ := edgeMM(f.machine, f.machine.Channels[channel].Row)
+	mm, _ := f.machine.EdgeMM(f.machine.Channels[channel].Row)
 	return mm
 }
 
@@ -84,13 +85,13 @@ const (
 	clearMM    = 6  // from a cut to a row, where rows are that far apart
 )
 
-func (f *wheelFace) layOut(paper size, o TemplateOptions) (*layout, error) {
-	l := &layout{wheelFace: f, tiled: o.Paper != Roll}
-	l.window.x, l.window.y = margin+labelWide, margin+headHeight+rulerHigh
-	l.window.w = paper.w - l.window.x - margin
-	l.window.h = paper.h - l.window.y - footHeight - margin
+func (f *wheelFace) layOut(size paper.Size, o TemplateOptions) (*layout, error) {
+	l := &layout{wheelFace: f, tiled: o.Paper != paper.Roll}
+	l.window.x, l.window.y = paper.Margin+labelWide, paper.Margin+paper.HeadHeight+rulerHigh
+	l.window.w = size.W - l.window.x - paper.Margin
+	l.window.h = size.H - l.window.y - footHeight - paper.Margin
 	name := string(o.Paper)
-	if o.Paper == Roll {
+	if o.Paper == paper.Roll {
 		name = "a roll of " + mmText(o.RollWidthMM)
 	}
 	if err := l.cutTurn(name); err != nil {
@@ -111,10 +112,10 @@ func (f *wheelFace) layOut(paper size, o TemplateOptions) (*layout, error) {
 
 // cutTurn cuts the turn into columns of as many whole bars as a page has room
 // for, or bars into like parts where a page has no room for one.
-func (l *layout) cutTurn(paper string) error {
+func (l *layout) cutTurn(on string) error {
 	w, room := l.machine.Wheel, l.window.w-overlapMM
 	if room < l.arcMM {
-		return fmt.Errorf("%s is too small: it leaves %s along the turn, and one step takes %s of arc; take larger paper or a roll", paper, mmText(max(room, 0)), mmText(l.arcMM))
+		return fmt.Errorf("%s is too small: it leaves %s along the turn, and one step takes %s of arc; take larger paper or a roll", on, mmText(max(room, 0)), mmText(l.arcMM))
 	}
 	fits := int(min(room/l.arcMM*(1+1e-12), float64(w.Steps)))
 	bar := w.StepsPerBar()
@@ -145,7 +146,7 @@ func (l *layout) cutTurn(paper string) error {
 }
 
 // cutRows cuts the face across into bands, never through a row.
-func (l *layout) cutRows(paper string) error {
+func (l *layout) cutRows(on string) error {
 	if l.endMM <= l.window.h {
 		l.bands = []bandMM{{0, l.endMM}}
 		return nil
@@ -169,7 +170,7 @@ func (l *layout) cutRows(paper string) error {
 			row++
 		}
 		if to <= from+clear {
-			return fmt.Errorf("%s is too small: it leaves %s across the turn, and one row with what joins it takes %s; take larger paper or a wider roll", paper, mmText(max(room, 0)), mmText(2*clear))
+			return fmt.Errorf("%s is too small: it leaves %s across the turn, and one row with what joins it takes %s; take larger paper or a wider roll", on, mmText(max(room, 0)), mmText(2*clear))
 		}
 		if len(l.bands) == maxPages {
 			return nil // which are too many

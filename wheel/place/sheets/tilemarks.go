@@ -1,14 +1,16 @@
-package place
+package sheets
 
 import (
 	"fmt"
 	"math"
 	"slices"
 	"strconv"
+
+	"pinwright/wheel/place/paper"
 )
 
 // ruler numbers bars and steps above the face.
-func (t tile) ruler(c canvas) {
+func (t tile) ruler(c paper.Canvas) {
 	w, s := t.machine.Wheel, t.steps()
 	const apart = 9
 	stride := w.Steps
@@ -31,20 +33,20 @@ func (t tile) ruler(c canvas) {
 			if in != 0 {
 				name += " continued"
 			}
-			write(c, x, t.window.y-5.2, name, font{true, 8.5}, left)
+			paper.Write(c, x, t.window.y-5.2, name, paper.Bold(8.5), paper.Left)
 			nextBar = x + 22
 		}
 		if (in%stride == 0 || step == s.from) && x >= nextStep {
-			write(c, x, t.window.y-1.4, strconv.Itoa(on), font{false, 6.5}, centred)
-			c.line(x, t.window.y-1, x, t.window.y, pen{width: 0.15, grey: dark})
+			paper.Write(c, x, t.window.y-1.4, strconv.Itoa(on), paper.Regular(6.5), paper.Centred)
+			c.Line(x, t.window.y-1, x, t.window.y, paper.Pen{Width: 0.15, Grey: paper.Dark})
 			nextStep = x + apart - 1e-6
 		}
 	}
 }
 
 // labels names the rows left of the face.
-func (t tile) labels(c canvas) {
-	f, number := font{false, 7}, font{true, 7}
+func (t tile) labels(c paper.Canvas) {
+	f, number := paper.Regular(7), paper.Bold(7)
 	next := math.Inf(-1)
 	in := t.inBand()
 	if t.below {
@@ -59,30 +61,30 @@ func (t tile) labels(c canvas) {
 		ch := &t.machine.Channels[channel]
 		row := strconv.Itoa(ch.Row)
 		end := t.left() - 1.5
-		write(c, end, y+0.9, row, number, right)
-		name := f.cut(ch.Name, labelWide-2.5-number.width(row))
-		write(c, end-number.width(row)-1, y+0.9, name, f, right)
+		paper.Write(c, end, y+0.9, row, number, paper.Right)
+		name := f.Cut(ch.Name, labelWide-2.5-number.Width(row))
+		paper.Write(c, end-number.Width(row)-1, y+0.9, name, f, paper.Right)
 	}
 }
 
 // foot draws a bar of 100 mm to check the printer by, and names the neighbours.
-func (t tile) foot(c canvas) {
+func (t tile) foot(c paper.Canvas) {
 	const long = 100
 	y := t.window.y + t.window.h + footHeight - 3
 	x := t.left()
-	p := pen{width: 0.35, grey: black}
-	c.line(x, y, x+long, y, p)
+	p := paper.Pen{Width: 0.35, Grey: paper.Black}
+	c.Line(x, y, x+long, y, p)
 	for mm := 0; mm <= long; mm += 10 {
 		tall := 1.5
 		if mm%50 == 0 {
 			tall = 3
 		}
-		c.line(x+float64(mm), y-tall, x+float64(mm), y, p)
+		c.Line(x+float64(mm), y-tall, x+float64(mm), y, p)
 	}
-	f := font{false, 7.5}
-	write(c, x+long+3, y-2.6, "100 mm, or the print is not 1:1.", f, left)
+	f := paper.Regular(7.5)
+	paper.Write(c, x+long+3, y-2.6, "100 mm, or the print is not 1:1.", f, paper.Left)
 	if says := t.neighbours(); says != "" {
-		write(c, x+long+3, y+0.8, says, f, left)
+		paper.Write(c, x+long+3, y+0.8, says, f, paper.Left)
 	}
 }
 
@@ -112,7 +114,7 @@ func (l *layout) pageOf(column, band int) int {
 }
 
 // rowNumbers stand small at bar lines, to be read when the pages are joined.
-func (t tile) rowNumbers(c canvas) {
+func (t tile) rowNumbers(c paper.Canvas) {
 	const apart = 45
 	w, next := t.machine.Wheel, math.Inf(-1)
 	if w.RowPitchMM < 4 {
@@ -124,7 +126,7 @@ func (t tile) rowNumbers(c canvas) {
 		}
 		next = t.stepX(s) + apart
 		for _, channel := range t.inBand() {
-			c.text(t.stepX(s)+t.arcMM/2-1.2, t.y(t.rowMM(channel))-0.6, strconv.Itoa(t.machine.Channels[channel].Row), font{false, 5.5}, mid)
+			c.Text(t.stepX(s)+t.arcMM/2-1.2, t.y(t.rowMM(channel))-0.6, strconv.Itoa(t.machine.Channels[channel].Row), paper.Regular(5.5), paper.Mid)
 		}
 	}
 }

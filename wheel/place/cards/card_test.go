@@ -1,4 +1,4 @@
-package place
+package cards
 
 import (
 	"bytes"
@@ -9,11 +9,14 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/placetest"
 )
 
-func mustCard(t testing.TB, o CardOptions) *Sheets {
+func mustCard(t testing.TB, o Options) *paper.Document {
 	t.Helper()
-	m := machine(256, 60)
+	m := placetest.Machine(256, 60)
 	m.Wheel.CrankTurns = 8
 	s, err := CrankCard(m, o)
 	if err != nil {
@@ -25,17 +28,17 @@ func mustCard(t testing.TB, o CardOptions) *Sheets {
 // ISO 216:2007 gives A5 as 148 mm × 210 mm and A6 as 105 mm × 148 mm; a point is
 // 1/72 inch, 25.4/72 mm.
 func TestCrankCardIsOnePageOfItsPaper(t *testing.T) {
-	for paper, want := range map[Paper]size{A5: {148, 210}, A6: {105, 148}} {
-		s := mustCard(t, CardOptions{Paper: paper, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
-		info := tool(t, s, "pdfinfo")
+	for on, want := range map[paper.Paper]paper.Size{paper.A5: {W: 148, H: 210}, paper.A6: {W: 105, H: 148}} {
+		s := mustCard(t, Options{Paper: on, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
+		info := placetest.Tool(t, s, "pdfinfo")
 		found := regexp.MustCompile(`Page size: +([0-9.]+) x ([0-9.]+) pts`).FindStringSubmatch(info)
 		if found == nil || !strings.Contains(info, "Pages:           1\n") {
-			t.Fatalf("%s: pdfinfo says\n%s", paper, info)
+			t.Fatalf("%s: pdfinfo says\n%s", on, info)
 		}
-		for i, side := range []float64{want.w, want.h} {
+		for i, side := range []float64{want.W, want.H} {
 			pt, err := strconv.ParseFloat(found[i+1], 64)
 			if err != nil || math.Abs(pt*25.4/72-side) > 0.1 {
-				t.Errorf("%s: a side is %s pt, want %g mm", paper, found[i+1], side)
+				t.Errorf("%s: a side is %s pt, want %g mm", on, found[i+1], side)
 			}
 		}
 	}
@@ -45,8 +48,8 @@ func TestCrankCardIsOnePageOfItsPaper(t *testing.T) {
 // are 6.5 turns a minute, one in 9.23 s, which is 9.3 on the safe side; 90.9 BPM
 // are 11.3625, told as 11.3, one in 5.28 s, told as 5.3 (worked by hand).
 func TestCrankCardSaysHowFastInTheCranksOwnUnits(t *testing.T) {
-	s := mustCard(t, CardOptions{Paper: A6, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90.9, Call: "The workshop, 12", Date: day})
-	text := strings.Join(strings.Fields(tool(t, s, "pdftotext", "-layout")), " ")
+	s := mustCard(t, Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90.9, Call: "The workshop, 12", Date: placetest.Day})
+	text := strings.Join(strings.Fields(placetest.Tool(t, s, "pdftotext", "-layout")), " ")
 	for _, want := range []string{
 		"Mill Race", "Turn the crank", "6.5", "times a minute", "once in 9.3 seconds", "52 beats a minute",
 		"Never faster than 11.3 turns a minute", "one turn of the crank in 5.3 seconds, 90.9 beats a minute",
@@ -64,13 +67,13 @@ func TestCrankCardSaysHowFastInTheCranksOwnUnits(t *testing.T) {
 // Where the file has no crank_turns, turns are the wheel's: 64 beats at 52 BPM
 // take 73.85 s and there are 0.8125 in a minute (worked by hand).
 func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
-	s, err := CrankCard(machine(256, 60), CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
+	s, err := CrankCard(placetest.Machine(256, 60), Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := readPage(t, s, 1)
+	d := placetest.ReadPage(t, s, 1)
 	for _, want := range []string{"Turn the wheel", "0.81", "once in 73.9 seconds"} {
-		if !d.says(want) {
+		if !d.Says(want) {
 			t.Errorf("the card does not say %q", want)
 		}
 	}
@@ -78,19 +81,19 @@ func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
 
 // Whatever it is told, all of a card stands on its paper.
 func TestCrankCardStaysOnItsPaper(t *testing.T) {
-	for _, paper := range []Paper{A5, A6} {
+	for _, on := range []paper.Paper{paper.A5, paper.A6} {
 		for _, song := range []string{"Mill Race", strings.Repeat("Wide Waters ", 20), strings.Repeat("W", 200), "水車"} {
-			s := mustCard(t, CardOptions{Paper: paper, Song: song, TempoBPM: 1, RedLineBPM: 1000, Call: string([]rune(song)[:min(len([]rune(song)), 60)]), Date: day})
-			d := readPage(t, s, 1)
-			for _, text := range d.texts {
-				f := font{text.bold, text.mm / mmPerPoint}
-				if text.x < 5 || text.x+f.width(text.text) > d.width-5 || text.y > d.height-5 {
-					t.Errorf("%s: %q at %.1f, %.1f is beyond the paper's free edge", paper, text.text, text.x, text.y)
+			s := mustCard(t, Options{Paper: on, Song: song, TempoBPM: 1, RedLineBPM: 1000, Call: string([]rune(song)[:min(len([]rune(song)), 60)]), Date: placetest.Day})
+			d := placetest.ReadPage(t, s, 1)
+			for _, text := range d.Texts {
+				f := paper.Font{Bold: text.Bold, Pt: text.MM / paper.MMPerPoint}
+				if text.X < 5 || text.X+f.Width(text.Text) > d.Width-5 || text.Y > d.Height-5 {
+					t.Errorf("%s: %q at %.1f, %.1f is beyond the paper's free edge", on, text.Text, text.X, text.Y)
 				}
 			}
-			for _, l := range d.lines {
-				if min(l.x1, l.x2, l.y1, l.y2) < 5 || max(l.x1, l.x2) > d.width-5 || max(l.y1, l.y2) > d.height-5 {
-					t.Errorf("%s: a line %+v is beyond the paper's free edge", paper, l)
+			for _, l := range d.Lines {
+				if min(l.X1, l.X2, l.Y1, l.Y2) < 5 || max(l.X1, l.X2) > d.Width-5 || max(l.Y1, l.Y2) > d.Height-5 {
+					t.Errorf("%s: a line %+v is beyond the paper's free edge", on, l)
 				}
 			}
 		}
@@ -98,19 +101,19 @@ func TestCrankCardStaysOnItsPaper(t *testing.T) {
 }
 
 func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
-	m := machine(256, 60)
+	m := placetest.Machine(256, 60)
 	for _, c := range []struct {
-		o    CardOptions
+		o    Options
 		says string
 	}{
-		{CardOptions{Paper: A4, TempoBPM: 50, RedLineBPM: 90}, `the paper is "A4"; a crank card is made on A5 or A6`},
-		{CardOptions{Paper: A5, TempoBPM: 0, RedLineBPM: 90}, "the tempo is 0 BPM; it should be 1 to 1000"},
-		{CardOptions{Paper: A5, TempoBPM: math.NaN(), RedLineBPM: 90}, "the tempo is NaN BPM"},
-		{CardOptions{Paper: A5, TempoBPM: 50}, "there is no highest safe tempo, so no red line"},
-		{CardOptions{Paper: A5, TempoBPM: 91, RedLineBPM: 90}, "the tempo, 91 BPM, is above the red line, 90 BPM"},
-		{CardOptions{Paper: A5, TempoBPM: 111.15, RedLineBPM: 111.1111111111111}, "the tempo, 111.2 BPM, is above the red line, 111.1 BPM"},
-		{CardOptions{Paper: A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("é", 111)}, "who to call has 111 characters; the crank card has room for 110"},
-		{CardOptions{Paper: A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("W", 110)}, "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 110 characters)"},
+		{Options{Paper: paper.A4, TempoBPM: 50, RedLineBPM: 90}, `the paper is "A4"; a crank card is made on A5 or A6`},
+		{Options{Paper: paper.A5, TempoBPM: 0, RedLineBPM: 90}, "the tempo is 0 BPM; it should be 1 to 1000"},
+		{Options{Paper: paper.A5, TempoBPM: math.NaN(), RedLineBPM: 90}, "the tempo is NaN BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50}, "there is no highest safe tempo, so no red line"},
+		{Options{Paper: paper.A5, TempoBPM: 91, RedLineBPM: 90}, "the tempo, 91 BPM, is above the red line, 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 111.15, RedLineBPM: 111.1111111111111}, "the tempo, 111.2 BPM, is above the red line, 111.1 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("é", 111)}, "who to call has 111 characters; the crank card has room for 110"},
+		{Options{Paper: paper.A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("W", 110)}, "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 110 characters)"},
 	} {
 		if _, err := CrankCard(m, c.o); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%+v: %v, want %q", c.o, err, c.says)
@@ -119,8 +122,8 @@ func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
 }
 
 func TestCrankCardIsTheSameEveryTime(t *testing.T) {
-	o := CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day}
-	if !bytes.Equal(pdfOf(t, mustCard(t, o)), pdfOf(t, mustCard(t, o))) {
+	o := Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day}
+	if !bytes.Equal(placetest.PDF(t, mustCard(t, o)), placetest.PDF(t, mustCard(t, o))) {
 		t.Error("two cards of one song differ")
 	}
 }
@@ -130,15 +133,15 @@ func TestCrankCardIsTheSameEveryTime(t *testing.T) {
 // common practice).
 func TestCrankCardNeverCutsWhoToCall(t *testing.T) {
 	const call = "Front desk, extension 4711, or the duty technician in the workshop behind the mill race, extension 4712" // 103 characters
-	for _, paper := range []Paper{A5, A6} {
-		s := mustCard(t, CardOptions{Paper: paper, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Call: call, Date: day})
-		text := strings.Join(strings.Fields(tool(t, s, "pdftotext", "-layout")), " ")
+	for _, on := range []paper.Paper{paper.A5, paper.A6} {
+		s := mustCard(t, Options{Paper: on, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Call: call, Date: placetest.Day})
+		text := strings.Join(strings.Fields(placetest.Tool(t, s, "pdftotext", "-layout")), " ")
 		if !strings.Contains(text, call) || strings.Contains(text, "…") {
-			t.Errorf("%s: pdftotext does not read all of it in\n%s", paper, text)
+			t.Errorf("%s: pdftotext does not read all of it in\n%s", on, text)
 		}
-		for _, line := range readPage(t, s, 1).texts {
-			if strings.Contains(call, line.text) && line.mm/mmPerPoint < 10-1e-3 {
-				t.Errorf("%s: %q is set at %.1f points", paper, line.text, line.mm/mmPerPoint)
+		for _, line := range placetest.ReadPage(t, s, 1).Texts {
+			if strings.Contains(call, line.Text) && line.MM/paper.MMPerPoint < 10-1e-3 {
+				t.Errorf("%s: %q is set at %.1f points", on, line.Text, line.MM/paper.MMPerPoint)
 			}
 		}
 	}
@@ -157,7 +160,7 @@ func TestCrankCardHasRoomForAllThatItTakes(t *testing.T) {
 			t.Errorf("%q takes %d lines of %g points, %g mm apart", call, len(lines), pt, apart)
 		}
 		for _, line := range lines {
-			if callFont(pt).width(line) > callWide {
+			if callFont(pt).Width(line) > callWide {
 				t.Errorf("%q is too wide", line)
 			}
 		}
@@ -171,16 +174,16 @@ func TestCrankCardHasRoomForAllThatItTakes(t *testing.T) {
 // circle with the crank in it and nothing that points along it. On A5 its middle
 // is at 29, 53 and its radius 19 mm.
 func TestCrankCardClaimsNoDirection(t *testing.T) {
-	s := mustCard(t, CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
-	d := readPage(t, s, 1)
+	s := mustCard(t, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
+	d := placetest.ReadPage(t, s, 1)
 	around := func(x, y float64) float64 { return math.Hypot(x-29, y-53) }
 	rim, arms := 0, 0
-	for _, l := range d.lines {
+	for _, l := range d.Lines {
 		switch {
-		case around(l.x1, l.y1) > 25 || around(l.x2, l.y2) > 25:
-		case math.Abs(around(l.x1, l.y1)-19) < 0.01 && math.Abs(around(l.x2, l.y2)-19) < 0.01:
+		case around(l.X1, l.Y1) > 25 || around(l.X2, l.Y2) > 25:
+		case math.Abs(around(l.X1, l.Y1)-19) < 0.01 && math.Abs(around(l.X2, l.Y2)-19) < 0.01:
 			rim++
-		case around(l.x1, l.y1) < 0.01:
+		case around(l.X1, l.Y1) < 0.01:
 			arms++
 		default:
 			t.Errorf("%+v is neither rim nor crank", l)
@@ -191,8 +194,8 @@ func TestCrankCardClaimsNoDirection(t *testing.T) {
 	}
 	// 256 steps at 4 to the beat and 8 turns of the crank: 8 beats to a turn.
 	beats := 0
-	for _, at := range d.discs(4) {
-		if math.Abs(around(at.x, at.y)-19) > 0.01 {
+	for _, at := range d.Discs(4) {
+		if math.Abs(around(at.X, at.Y)-19) > 0.01 {
 			t.Errorf("a beat at %v is not on the rim", at)
 		}
 		beats++
@@ -200,13 +203,13 @@ func TestCrankCardClaimsNoDirection(t *testing.T) {
 	if beats != 8 {
 		t.Errorf("there are %d beats round the dial, want 8", beats)
 	}
-	m := machine(256, 60)
+	m := placetest.Machine(256, 60)
 	m.Wheel.CrankTurns = 7 // 9 1/7 beats
-	uneven, err := CrankCard(m, CardOptions{Paper: A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: day})
+	uneven, err := CrankCard(m, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := readPage(t, uneven, 1).discs(4); len(got) != 0 {
+	if got := placetest.ReadPage(t, uneven, 1).Discs(4); len(got) != 0 {
 		t.Errorf("a turn of 9 1/7 beats shows %d of them", len(got))
 	}
 }

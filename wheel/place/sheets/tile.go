@@ -1,9 +1,11 @@
-package place
+package sheets
 
 import (
 	"fmt"
 	"math"
 	"slices"
+
+	"pinwright/wheel/place/paper"
 )
 
 // tile is one page of a template. shift moves all of it right, to leave room for
@@ -86,9 +88,9 @@ func (t tile) rowsText() string {
 	return fmt.Sprintf(", rows %d to %d", first, last)
 }
 
-func (t tile) draw(c canvas) {
+func (t tile) draw(c paper.Canvas) {
 	wide, high := t.long(t.steps()), t.high(t.band)
-	c.clip(t.left(), t.window.y, wide, high, func() {
+	c.Clip(t.left(), t.window.y, wide, high, func() {
 		t.lines(c)
 		t.holes(c)
 		t.crosses(c)
@@ -102,75 +104,75 @@ func (t tile) draw(c canvas) {
 
 // lines draws steps, beats, bars, rows, the seam and the wheel's edge, as far as
 // they lie apart.
-func (t tile) lines(c canvas) {
+func (t tile) lines(c paper.Canvas) {
 	w, shown := t.machine.Wheel, t.shown()
 	top, bottom := t.window.y, t.window.y+t.high(t.band)
-	every := func(steps int, p pen) {
+	every := func(steps int, p paper.Pen) {
 		if float64(steps)*t.arcMM < 0.8 {
 			return
 		}
 		for s := shown.from; s < shown.to; s++ {
 			if w.Wrap(s)%w.StepsPerBar()%steps == 0 {
-				c.line(t.stepX(s), top, t.stepX(s), bottom, p)
+				c.Line(t.stepX(s), top, t.stepX(s), bottom, p)
 			}
 		}
 	}
 	for _, channel := range t.inBand() {
 		y := t.y(t.rowMM(channel))
-		c.line(t.left(), y, t.left()+t.long(t.steps()), y, pen{width: 0.12, grey: light})
+		c.Line(t.left(), y, t.left()+t.long(t.steps()), y, paper.Pen{Width: 0.12, Grey: paper.Light})
 	}
-	every(1, pen{width: 0.1, grey: faint})
-	every(w.StepsPerBeat, pen{width: 0.12, grey: light})
-	every(w.StepsPerBar(), pen{width: 0.3, grey: mid})
+	every(1, paper.Pen{Width: 0.1, Grey: paper.Faint})
+	every(w.StepsPerBeat, paper.Pen{Width: 0.12, Grey: paper.Light})
+	every(w.StepsPerBar(), paper.Pen{Width: 0.3, Grey: paper.Mid})
 	for _, seam := range []int{0, w.Steps} {
 		if x := t.stepX(seam); seam >= shown.from && seam < shown.to {
-			c.line(x, top, x, bottom, pen{width: 0.5, grey: dark})
+			c.Line(x, top, x, bottom, paper.Pen{Width: 0.5, Grey: paper.Dark})
 			if seam == 0 {
-				write(c, x+1, (top+bottom)/2+t.pinMM, "seam", font{true, 7}, left)
+				paper.Write(c, x+1, (top+bottom)/2+t.pinMM, "seam", paper.Bold(7), paper.Left)
 			}
 		}
 	}
 	if t.band == 0 {
 		y := t.y(0)
-		c.line(t.left(), y, t.left()+t.long(t.steps()), y, pen{width: 1, grey: black})
+		c.Line(t.left(), y, t.left()+t.long(t.steps()), y, paper.Pen{Width: 1, Grey: paper.Black})
 		name := y + 3.4
 		if t.below {
 			name = y - 1.2
 		}
-		write(c, t.stepX(t.steps().from)+t.arcMM/2+8, name, "wheel's edge", font{true, 7}, left)
+		paper.Write(c, t.stepX(t.steps().from)+t.arcMM/2+8, name, "wheel's edge", paper.Bold(7), paper.Left)
 	}
 	t.rowNumbers(c)
 }
 
-func (t tile) holes(c canvas) {
+func (t tile) holes(c paper.Canvas) {
 	if t.holeMM == 0 {
 		return
 	}
 	shown := t.shown()
 	for _, channel := range t.inBand() {
 		y := t.y(t.rowMM(channel))
-		at := make([]point, 0, shown.to-shown.from)
+		at := make([]paper.Point, 0, shown.to-shown.from)
 		for s := shown.from; s < shown.to; s++ {
-			at = append(at, point{t.stepX(s), y})
+			at = append(at, paper.Point{X: t.stepX(s), Y: y})
 		}
-		c.dots(at, t.holeMM, mid)
+		c.Dots(at, t.holeMM, paper.Mid)
 	}
 }
 
 // pins draws black discs with a white centre to strike at.
-func (t tile) pins(c canvas) {
-	var at []point
+func (t tile) pins(c paper.Canvas) {
+	var at []paper.Point
 	for _, channel := range t.inBand() {
 		at = t.pinsOf(channel, at)
 	}
-	c.dots(at, t.pinMM+0.4, white)
-	c.dots(at, t.pinMM, black)
-	c.dots(at, min(0.8, t.pinMM/4), white)
+	c.Dots(at, t.pinMM+0.4, paper.White)
+	c.Dots(at, t.pinMM, paper.Black)
+	c.Dots(at, min(0.8, t.pinMM/4), paper.White)
 }
 
 // pinsOf appends where a channel's pins show, which may be a turn before or
 // after.
-func (t tile) pinsOf(channel int, at []point) []point {
+func (t tile) pinsOf(channel int, at []paper.Point) []paper.Point {
 	y, n, shown := t.y(t.rowMM(channel)), t.machine.Wheel.Steps, t.shown()
 	for _, turn := range []int{-n, 0, n} {
 		steps := t.rows[channel]
@@ -179,20 +181,20 @@ func (t tile) pinsOf(channel int, at []point) []point {
 			if s+turn >= shown.to {
 				break
 			}
-			at = append(at, point{t.stepX(s + turn), y})
+			at = append(at, paper.Point{X: t.stepX(s + turn), Y: y})
 		}
 	}
 	return at
 }
 
 // crosses lie at the same places of the wheel on both pages that overlap there.
-func (t tile) crosses(c canvas) {
+func (t tile) crosses(c paper.Canvas) {
 	s, b := t.steps(), t.bands[t.band]
 	cross := func(arc, mm float64) {
 		const arm = 3.5
 		x, y := t.x(arc), t.y(mm)
-		c.line(x-arm, y, x+arm, y, pen{width: 0.25, grey: black})
-		c.line(x, y-arm, x, y+arm, pen{width: 0.25, grey: black})
+		c.Line(x-arm, y, x+arm, y, paper.Pen{Width: 0.25, Grey: paper.Black})
+		c.Line(x, y-arm, x, y+arm, paper.Pen{Width: 0.25, Grey: paper.Black})
 	}
 	in := min(9, (b.to-b.from)/4)
 	for _, join := range []float64{t.startMM(s), t.joinMM(s)} {
@@ -210,17 +212,17 @@ func (t tile) crosses(c canvas) {
 
 // cuts draws a solid line where a page is cut and a dashed one where the next
 // is laid on.
-func (t tile) cuts(c canvas) {
+func (t tile) cuts(c paper.Canvas) {
 	s, b := t.steps(), t.bands[t.band]
 	top, bottom := t.window.y, t.window.y+t.high(t.band)
 	x0, x1, x2 := t.left(), t.x(t.joinMM(s)), t.left()+t.long(s)
-	cut, lay := pen{width: 0.25, grey: black}, pen{width: 0.25, grey: black, dashed: true}
-	c.line(x0, top-4, x0, bottom+4, cut)
-	c.line(x1, top-4, x1, bottom+4, lay)
+	cut, lay := paper.Pen{Width: 0.25, Grey: paper.Black}, paper.Pen{Width: 0.25, Grey: paper.Black, Dashed: true}
+	c.Line(x0, top-4, x0, bottom+4, cut)
+	c.Line(x1, top-4, x1, bottom+4, lay)
 	if t.band > 0 {
-		c.line(x0-4, t.y(b.from), x2, t.y(b.from), cut)
+		c.Line(x0-4, t.y(b.from), x2, t.y(b.from), cut)
 	}
 	if t.band < len(t.bands)-1 {
-		c.line(x0-4, t.y(b.to), x2, t.y(b.to), lay)
+		c.Line(x0-4, t.y(b.to), x2, t.y(b.to), lay)
 	}
 }

@@ -1,4 +1,4 @@
-package place
+package sheets
 
 import (
 	"errors"
@@ -9,12 +9,14 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place"
+	"pinwright/wheel/place/paper"
 )
 
 // ListOptions say what a list is printed on.
 type ListOptions struct {
-	Paper  Paper  // A4 or A3
-	Radius Radius // of a pin list's distance from step to step; Surface where left out
+	Paper  paper.Paper // A4 or A3
+	Radius Radius      // of a pin list's distance from step to step; Surface where left out
 	Date   time.Time
 }
 
@@ -24,19 +26,19 @@ var ErrTooLong = fmt.Errorf("the list would take more than %d pages; the file of
 // PinList lists every pin of a pinning to be ticked by hand, step by step and
 // grouped by bar. Pages break between bars; a bar longer than a page is split,
 // and says so.
-func PinList(m *wheel.Machine, p *wheel.Pinning, o ListOptions) (*Sheets, error) {
-	if err := fit(m, p, ""); err != nil {
+func PinList(m *wheel.Machine, p *wheel.Pinning, o ListOptions) (*paper.Document, error) {
+	if err := place.Fits(m, p, ""); err != nil {
 		return nil, err
 	}
 	radius, err := o.Radius.MM(m.Wheel)
 	if err != nil {
 		return nil, err
 	}
-	l, err := newList(m, heading{"Pin list", p.Title, m.Name, o.Date}, o)
+	l, err := newList(m, paper.Heading{Kind: "Pin list", Title: p.Title, On: m.Name, Date: o.Date}, o)
 	if err != nil {
 		return nil, err
 	}
-	rows, order := rowsOf(m, p), inWheelOrder(m)
+	rows, order := m.StepsByChannel(p.Pins), m.ByRow()
 	at := map[int][]int{} // channels by step
 	for _, c := range order {
 		for _, step := range rows[c] {
@@ -49,17 +51,17 @@ func PinList(m *wheel.Machine, p *wheel.Pinning, o ListOptions) (*Sheets, error)
 			l.add(step, "", at[step])
 		}
 	}
-	opening := append(append([]para{}, cautions...), madeFor(m, p.Machine)...)
+	opening := append(append([]paper.Para{}, cautions...), madeFor(m, p.Machine)...)
 	says := fmt.Sprintf("%s. Bars without pins are left out. Steps count from 0 at the seam, %s apart at the %s.",
 		counted(len(p.Pins), "pin", "pins"), mmText(2*math.Pi*radius/float64(w.Steps)), o.Radius.Words(w, radius))
-	opening = append(opening, para{"The list", true}, para{says + " Tick a box once its pin is in: row in bold, then its name.", false})
+	opening = append(opening, paper.Head("The list"), paper.Body(says+" Tick a box once its pin is in: row in bold, then its name."))
 	return l.sheets(opening, "This pinning has no pins.")
 }
 
 // ChangeoverList lists a plan's pulls and drives to be ticked by hand, in its
 // order, after what it comes to.
-func ChangeoverList(m *wheel.Machine, plan *Plan, o ListOptions) (*Sheets, error) {
-	l, err := newList(m, heading{"Changeover", plan.From + " → " + plan.To, m.Name, o.Date}, o)
+func ChangeoverList(m *wheel.Machine, plan *place.Plan, o ListOptions) (*paper.Document, error) {
+	l, err := newList(m, paper.Heading{Kind: "Changeover", Title: plan.From + " → " + plan.To, On: m.Name, Date: o.Date}, o)
 	if err != nil {
 		return nil, err
 	}
@@ -70,32 +72,32 @@ func ChangeoverList(m *wheel.Machine, plan *Plan, o ListOptions) (*Sheets, error
 			if c < 0 {
 				return nil, fmt.Errorf("the plan is for a machine with a channel %q; %s has none", move.Channel, m.Name)
 			}
-			if move.Do == Pull {
+			if move.Do == place.Pull {
 				pulls = append(pulls, c)
 			} else {
 				drives = append(drives, c)
 			}
 		}
 		if len(pulls) > 0 {
-			l.add(stop.Step, Pull, pulls)
+			l.add(stop.Step, place.Pull, pulls)
 		}
 		if len(drives) > 0 {
-			l.add(stop.Step, Drive, drives)
+			l.add(stop.Step, place.Drive, drives)
 		}
 	}
 	l.partBar(plan.Start)
-	opening := append(append([]para{}, cautions...), para{"The work", true})
+	opening := append(append([]paper.Para{}, cautions...), paper.Head("The work"))
 	for _, says := range plan.Sentences(m) {
-		opening = append(opening, para{"• " + says, false})
+		opening = append(opening, paper.Body("• "+says))
 	}
 	return l.sheets(opening, "There is nothing to pull and nothing to drive.")
 }
 
 // list is lines by bar, on their way to pages.
 type list struct {
-	heading
+	paper.Heading
 	machine *wheel.Machine
-	paper   size
+	size    paper.Size
 	perLine int
 	bars    []barLines
 }
@@ -112,7 +114,7 @@ type barLines struct {
 // listLine is one line: some of the channels to be seen to at a step.
 type listLine struct {
 	step     int
-	do       Do // empty on a pin list
+	do       place.Do // empty on a pin list
 	channels []int
 }
 
@@ -126,18 +128,18 @@ const (
 	columnsAt = 7 // height of the names of columns
 )
 
-func newList(m *wheel.Machine, h heading, o ListOptions) (*list, error) {
-	if o.Paper == Roll {
+func newList(m *wheel.Machine, h paper.Heading, o ListOptions) (*list, error) {
+	if o.Paper == paper.Roll {
 		return nil, errors.New("a list is not printed on a roll; take A4 or A3")
 	}
-	paper, err := o.Paper.upright()
+	size, err := upright(o.Paper)
 	if err != nil {
 		return nil, err
 	}
-	return &list{heading: h, machine: m, paper: paper, perLine: int((paper.w - 2*margin - namesAt) / cellWide)}, nil
+	return &list{Heading: h, machine: m, size: size, perLine: int((size.W - 2*paper.Margin - namesAt) / cellWide)}, nil
 }
 
-func (l *list) add(step int, do Do, channels []int) {
+func (l *list) add(step int, do place.Do, channels []int) {
 	bar, _, _ := l.machine.Wheel.Place(step)
 	if n := len(l.bars); n == 0 || l.bars[n-1].bar != bar || step < l.bars[n-1].lines[0].step {
 		l.bars = append(l.bars, barLines{bar: bar})
@@ -171,19 +173,19 @@ func (l *list) partBar(start int) {
 
 // sheets sets the list on pages, the opening before it. empty is said where
 // there is nothing in the list.
-func (l *list) sheets(opening []para, empty string) (*Sheets, error) {
+func (l *list) sheets(opening []paper.Para, empty string) (*paper.Document, error) {
 	const pt, gap = 10.5, 8
-	d := &Sheets{heading: l.heading}
-	wide := l.paper.w - 2*margin
-	top, bottom := float64(margin+headHeight+2), l.paper.h-margin-listFoot
-	openingHigh := flowHeight(opening, pt, wide)
-	var draws []func(canvas)
+	d := &paper.Document{Heading: l.Heading}
+	wide := l.size.W - 2*paper.Margin
+	top, bottom := float64(paper.Margin+paper.HeadHeight+2), l.size.H-paper.Margin-listFoot
+	openingHigh := paper.FlowHeight(opening, pt, wide)
+	var draws []func(paper.Canvas)
 	bars := span{}
 	y := top + openingHigh + 4
-	draws = append(draws, func(c canvas) { flow(c, opening, pt, margin, top, wide, bottom-top, gap) })
+	draws = append(draws, func(c paper.Canvas) { paper.Flow(c, opening, pt, paper.Margin, top, wide, bottom-top, gap) })
 	end := func() {
 		drawn := draws
-		d.pages = append(d.pages, page{l.paper, barsText(bars), func(c canvas) {
+		d.Add(paper.Page{Size: l.size, About: barsText(bars), Draw: func(c paper.Canvas) {
 			for _, draw := range drawn {
 				draw(c)
 			}
@@ -192,16 +194,16 @@ func (l *list) sheets(opening []para, empty string) (*Sheets, error) {
 	}
 	columns := func() {
 		at := y
-		draws = append(draws, func(c canvas) { l.columnNames(c, at) })
+		draws = append(draws, func(c paper.Canvas) { l.columnNames(c, at) })
 		y += columnsAt
 	}
-	put := func(high float64, draw func(c canvas, y float64)) {
+	put := func(high float64, draw func(c paper.Canvas, y float64)) {
 		at := y
-		draws = append(draws, func(c canvas) { draw(c, at) })
+		draws = append(draws, func(c paper.Canvas) { draw(c, at) })
 		y += high
 	}
 	if len(l.bars) == 0 {
-		put(lineHigh, func(c canvas, y float64) { write(c, margin, y+5, empty, font{true, 13}, left) })
+		put(lineHigh, func(c paper.Canvas, y float64) { paper.Write(c, paper.Margin, y+5, empty, paper.Bold(13), paper.Left) })
 		end()
 		return d, nil
 	}
@@ -214,41 +216,32 @@ func (l *list) sheets(opening []para, empty string) (*Sheets, error) {
 			columns()
 		}
 		started := y
-		put(barHigh, func(c canvas, y float64) { l.barHead(c, y, b, "") })
+		put(barHigh, func(c paper.Canvas, y float64) { l.barHead(c, y, b, "") })
 		bars = joined(bars, b.bar)
 		for i, line := range b.lines {
 			if y+lineHigh*1.01 > bottom && y > started+barHigh {
-				put(0, func(c canvas, y float64) {
-					write(c, margin, min(y+5, bottom+5), fmt.Sprintf("Bar %d is longer than the page and goes on on the next.", b.bar), font{true, 10}, left)
+				put(0, func(c paper.Canvas, y float64) {
+					paper.Write(c, paper.Margin, min(y+5, bottom+5), fmt.Sprintf("Bar %d is longer than the page and goes on on the next.", b.bar), paper.Bold(10), paper.Left)
 				})
 				end()
-				if len(d.pages) > maxPages {
+				if d.Pages() > maxPages {
 					break
 				}
 				columns()
 				started = y
-				put(barHigh, func(c canvas, y float64) { l.barHead(c, y, b, ", continued") })
+				put(barHigh, func(c paper.Canvas, y float64) { l.barHead(c, y, b, ", continued") })
 				bars = joined(bars, b.bar)
 			}
 			first := i == 0 || b.lines[i-1].step != line.step || y == started+barHigh
-			put(lineHigh, func(c canvas, y float64) { l.line(c, y, line, first) })
+			put(lineHigh, func(c paper.Canvas, y float64) { l.line(c, y, line, first) })
 		}
-		if len(d.pages) >= maxPages {
+		if d.Pages() >= maxPages {
 			return nil, ErrTooLong
 		}
-		put(2, func(canvas, float64) {})
+		put(2, func(paper.Canvas, float64) {})
 	}
 	end()
 	return d, nil
-}
-
-// flowHeight is how high paragraphs come to in one column.
-func flowHeight(paras []para, pt, wide float64) float64 {
-	for high := 20.0; ; high += 2 {
-		if flow(nil, paras, pt, 0, 0, wide, high, 0) == 1 {
-			return high
-		}
-	}
 }
 
 func joined(s span, bar int) span {
@@ -268,49 +261,49 @@ func barsText(s span) string {
 	return fmt.Sprintf("bars %d to %d", s.from, s.to)
 }
 
-func (l *list) columnNames(c canvas, y float64) {
-	f := font{false, 9}
-	write(c, margin+1, y+4.5, "Step", f, left)
-	write(c, margin+19, y+4.5, "Beat", f, left)
-	write(c, margin+namesAt, y+4.5, "Rows", f, left)
+func (l *list) columnNames(c paper.Canvas, y float64) {
+	f := paper.Regular(9)
+	paper.Write(c, paper.Margin+1, y+4.5, "Step", f, paper.Left)
+	paper.Write(c, paper.Margin+19, y+4.5, "Beat", f, paper.Left)
+	paper.Write(c, paper.Margin+namesAt, y+4.5, "Rows", f, paper.Left)
 }
 
-func (l *list) barHead(c canvas, y float64, b barLines, more string) {
+func (l *list) barHead(c paper.Canvas, y float64, b barLines, more string) {
 	w := l.machine.Wheel
 	per := w.StepsPerBar()
-	c.fill(margin, y, l.paper.w-2*margin, 7, faint)
-	write(c, margin+1, y+5.2, fmt.Sprintf("Bar %d%s%s", b.bar, b.part, more), font{true, 14}, left)
+	c.Fill(paper.Margin, y, l.size.W-2*paper.Margin, 7, paper.Faint)
+	paper.Write(c, paper.Margin+1, y+5.2, fmt.Sprintf("Bar %d%s%s", b.bar, b.part, more), paper.Bold(14), paper.Left)
 	pins := counted(b.moves, "pin", "pins")
 	says := fmt.Sprintf("steps %d to %d · %s", (b.bar-1)*per, min(b.bar*per, w.Steps)-1, pins)
-	write(c, l.paper.w-margin-1, y+5, says, font{false, 10}, right)
+	paper.Write(c, l.size.W-paper.Margin-1, y+5, says, paper.Regular(10), paper.Right)
 }
 
-func (l *list) line(c canvas, y float64, line listLine, first bool) {
+func (l *list) line(c paper.Canvas, y float64, line listLine, first bool) {
 	w := l.machine.Wheel
 	base := y + 5.8
 	if first {
 		_, beat, _ := strings.Cut(w.PlaceText(line.step), "beat ")
-		write(c, margin+1, base, strconv.Itoa(line.step), font{true, 14}, left)
-		write(c, margin+19, base, beat, font{false, 11}, left)
-		c.line(margin, y, l.paper.w-margin, y, pen{width: 0.15, grey: light})
+		paper.Write(c, paper.Margin+1, base, strconv.Itoa(line.step), paper.Bold(14), paper.Left)
+		paper.Write(c, paper.Margin+19, base, beat, paper.Regular(11), paper.Left)
+		c.Line(paper.Margin, y, l.size.W-paper.Margin, y, paper.Pen{Width: 0.15, Grey: paper.Light})
 	}
 	switch line.do { // told apart by word and shape, not by colour
-	case Pull:
-		c.box(margin+33.5, y+1.6, 11.5, 5.4, pen{width: 0.3, grey: black})
-		write(c, margin+39.2, base-0.2, "pull", font{true, 9.5}, centred)
-	case Drive:
-		c.fill(margin+33.5, y+1.6, 11.5, 5.4, black)
-		f := font{true, 9.5}
-		c.text(margin+39.2-f.width("drive")/2, base-0.2, "drive", f, white)
+	case place.Pull:
+		c.Box(paper.Margin+33.5, y+1.6, 11.5, 5.4, paper.Pen{Width: 0.3, Grey: paper.Black})
+		paper.Write(c, paper.Margin+39.2, base-0.2, "pull", paper.Bold(9.5), paper.Centred)
+	case place.Drive:
+		c.Fill(paper.Margin+33.5, y+1.6, 11.5, 5.4, paper.Black)
+		f := paper.Bold(9.5)
+		c.Text(paper.Margin+39.2-f.Width("drive")/2, base-0.2, "drive", f, paper.White)
 	}
 	for i, channel := range line.channels {
 		ch := &l.machine.Channels[channel]
-		x := float64(margin + namesAt + i*cellWide)
-		c.box(x, y+1.6, 5, 5, pen{width: 0.4, grey: black})
-		row, number := strconv.Itoa(ch.Row), font{true, 13}
-		write(c, x+6.5, base, row, number, left)
-		at := 6.5 + max(number.width(row), number.width("00")) + 1.5
-		name := font{false, 11}
-		write(c, x+at, base, name.cut(ch.Name, cellWide-at-2), name, left)
+		x := float64(paper.Margin + namesAt + i*cellWide)
+		c.Box(x, y+1.6, 5, 5, paper.Pen{Width: 0.4, Grey: paper.Black})
+		row, number := strconv.Itoa(ch.Row), paper.Bold(13)
+		paper.Write(c, x+6.5, base, row, number, paper.Left)
+		at := 6.5 + max(number.Width(row), number.Width("00")) + 1.5
+		name := paper.Regular(11)
+		paper.Write(c, x+at, base, name.Cut(ch.Name, cellWide-at-2), name, paper.Left)
 	}
 }
