@@ -9,8 +9,8 @@
 //
 // Every edit of a pinning is kept too, in order, and is never changed or
 // thrown away while the pinning is there: [Store.Edit], [Store.Undo],
-// [Store.Redo] and [Store.ReturnTo] each add one. Edits made at the same time,
-// or later on an older base, are merged hole by hole.
+// [Store.Redo] and [Store.ReturnTo] each add one. Package history says what it
+// changes; the store loads what that takes, and writes what comes of it.
 //
 // What is on a machine's wheel is known hole by hole ([Store.OnWheel]): someone
 // says what it is, and from then on every tap at the wheel ([Store.Tap]) that

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 // killedEditorEnv makes the test program edit the pinning 1 of the database it
@@ -54,13 +55,13 @@ type editor struct {
 }
 
 // next makes one edit of any sort and returns it as it is kept.
-func (w *editor) next(ctx context.Context) (Edit, error) {
+func (w *editor) next(ctx context.Context) (history.Edit, error) {
 	id := fmt.Sprint(w.name, "-", w.n)
 	w.n++
-	send := func() (Edit, error) {
+	send := func() (history.Edit, error) {
 		pin := wheel.Pin{Channel: string(rune('a' + w.rng.IntN(4))), Step: w.rng.IntN(16)}
 		other := wheel.Pin{Channel: string(rune('a' + w.rng.IntN(4))), Step: w.rng.IntN(16), Aim: wheel.AimAt(w.rng.Float64())}
-		n := NewEdit{ID: id, Base: w.base, By: w.name, Kind: "drive", Words: "drive a pin", Changes: []wheel.PinChange{wheel.Drive(pin)}}
+		n := history.NewEdit{ID: id, Base: w.base, By: w.name, Kind: "drive", Words: "drive a pin", Changes: []wheel.PinChange{wheel.Drive(pin)}}
 		if w.rng.IntN(3) == 0 {
 			n.Changes[0] = wheel.Pull(pin)
 		}
@@ -76,7 +77,7 @@ func (w *editor) next(ctx context.Context) (Edit, error) {
 		}
 		return e, err
 	}
-	var e Edit
+	var e history.Edit
 	var err error
 	switch w.rng.IntN(10) {
 	case 0, 1:
@@ -102,7 +103,7 @@ func editUntilKilled(path string) {
 	if err == nil {
 		w := &editor{s: s, name: fmt.Sprint("p", os.Getpid()), rng: rand.New(rand.NewPCG(uint64(os.Getpid()), 0))}
 		for {
-			var e Edit
+			var e history.Edit
 			if e, err = w.next(ctx); err != nil {
 				break
 			}
@@ -121,7 +122,7 @@ func checkHistory(t *testing.T, s *Store, start []wheel.Pin) map[string]int64 {
 	state := stateOf(start)
 	byID := map[string]int64{}
 	last := map[string]int{}
-	var all []Edit
+	var all []history.Edit
 	for {
 		part, err := s.Edits(ctx, 1, int64(len(all)), 1000)
 		if err != nil {

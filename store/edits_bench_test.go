@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 // longHistory is a pinning of 20,000 pins on 128 channels after 100,000 edits,
@@ -31,10 +32,15 @@ func longHistory(b *testing.B, s *Store) int64 {
 			if err != nil {
 				return err
 			}
-			e := Edit{ID: fmt.Sprint(p.seq), Kind: "drive", Words: "drive Bar C5, bar 7 beat 2"}
-			e.Changes = driveOrPull(i, pinAt(m.Channels[i/2%128].ID, 1000+i/256%2000))
-			p.pushed(&e)
-			if err := p.write(ctx, &e, int64(i), 0); err != nil {
+			e, err := p.Merge(ctx, history.NewEdit{
+				Base: p.Seq, Kind: "drive", Words: "drive Bar C5, bar 7 beat 2",
+				Changes: driveOrPull(i, pinAt(m.Channels[i/2%128].ID, 1000+i/256%2000)),
+			})
+			if err != nil {
+				return err
+			}
+			e.ID = fmt.Sprint(p.Seq)
+			if err := p.write(ctx, e, int64(i), 0); err != nil {
 				return err
 			}
 		}

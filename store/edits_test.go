@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 func pinAt(channel string, step int) wheel.Pin { return wheel.Pin{Channel: channel, Step: step} }
@@ -20,11 +21,11 @@ func aimedAt(channel string, step int, aim float64) wheel.Pin {
 }
 
 // anEdit is an edit of the id, made from base.
-func anEdit(id string, base int64, changes ...wheel.PinChange) NewEdit {
-	return NewEdit{ID: id, Base: base, By: "Ann", Kind: "drive", Words: "edit " + id, Changes: changes}
+func anEdit(id string, base int64, changes ...wheel.PinChange) history.NewEdit {
+	return history.NewEdit{ID: id, Base: base, By: "Ann", Kind: "drive", Words: "edit " + id, Changes: changes}
 }
 
-func send(t testing.TB, s *Store, pinningID int64, n NewEdit) Edit {
+func send(t testing.TB, s *Store, pinningID int64, n history.NewEdit) history.Edit {
 	t.Helper()
 	e, err := s.Edit(context.Background(), pinningID, n)
 	if err != nil {
@@ -73,7 +74,7 @@ func wantState(t tester, s *Store, id, seq, undo, redo int64) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	of := func(e *Edit) int64 {
+	of := func(e *history.Line) int64 {
 		if e == nil {
 			return 0
 		}
@@ -95,18 +96,18 @@ func openPinning(t testing.TB) (*Store, int64) {
 func TestAnEditIsKeptWithWhoWhenAndWhat(t *testing.T) {
 	ctx := context.Background()
 	s, id := openPinning(t)
-	e := send(t, s, id, NewEdit{
+	e := send(t, s, id, history.NewEdit{
 		ID: "x1", By: "Ann", Kind: "move", Words: "move Bar a, bar 1 beat 1",
 		Changes: []wheel.PinChange{wheel.Drive(pinAt("a", 3)), wheel.Drive(aimedAt("b", 255, 0.1))},
 	})
-	want := Edit{
+	want := history.Edit{
 		Seq: 1, ID: "x1", At: e.At, By: "Ann", Kind: "move", Words: "move Bar a, bar 1 beat 1",
 		Changes: []wheel.PinChange{wheel.Drive(pinAt("a", 3)), wheel.Drive(aimedAt("b", 255, 0.1))},
 	}
 	if !reflect.DeepEqual(e, want) || e.At.IsZero() {
 		t.Errorf("kept %+v, want %+v", e, want)
 	}
-	if all, err := s.Edits(ctx, id, 0, 10); err != nil || !reflect.DeepEqual(all, []Edit{want}) {
+	if all, err := s.Edits(ctx, id, 0, 10); err != nil || !reflect.DeepEqual(all, []history.Edit{want}) {
 		t.Errorf("read back %+v (%v), want %+v", all, err, want)
 	}
 	wantPins(t, s, id, pinAt("a", 3), aimedAt("b", 255, 0.1))
@@ -198,18 +199,18 @@ func TestAnEditOfAnOlderBaseIsMergedHoleByHole(t *testing.T) {
 			send(t, s, id, theirs)
 			e := send(t, s, id, anEdit("mine", 1, change(c.was, c.now), wheel.Drive(pinAt("c", 8))))
 			want := []wheel.PinChange{change(c.theirs, c.now), wheel.Drive(pinAt("c", 8))}
-			var held []Conflict
+			var held []history.Conflict
 			if c.held || c.nothingToBeDo {
 				want = want[1:]
 			}
 			if c.held {
-				held = []Conflict{{change(c.was, c.now), c.theirs, 2, "Ben"}}
+				held = []history.Conflict{{PinChange: change(c.was, c.now), Is: c.theirs, Seq: 2, By: "Ben"}}
 			}
 			if !reflect.DeepEqual(e.Changes, want) || !reflect.DeepEqual(e.Held, held) {
 				t.Errorf("changed %+v and held back %+v, want %+v and %+v", e.Changes, e.Held, want, held)
 			}
 			all, err := s.Edits(context.Background(), id, 2, 1)
-			if err != nil || !reflect.DeepEqual(all, []Edit{e}) {
+			if err != nil || !reflect.DeepEqual(all, []history.Edit{e}) {
 				t.Errorf("read back %+v (%v), want %+v", all, err, e)
 			}
 			pins := []wheel.Pin{pinAt("c", 8)}
@@ -248,7 +249,7 @@ func TestWhatCannotBeKeptIsRefusedInWordsAndNothingIsChanged(t *testing.T) {
 	s, id := openPinning(t)
 	send(t, s, id, anEdit("x1", 0, wheel.Drive(pinAt("a", 3))))
 	good := anEdit("x2", 1, wheel.Drive(pinAt("a", 4)))
-	with := func(change func(*NewEdit)) NewEdit {
+	with := func(change func(*history.NewEdit)) history.NewEdit {
 		n := good
 		n.Changes = append([]wheel.PinChange(nil), good.Changes...)
 		change(&n)
@@ -256,32 +257,32 @@ func TestWhatCannotBeKeptIsRefusedInWordsAndNothingIsChanged(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name string
-		n    NewEdit
+		n    history.NewEdit
 		kind error
 		says string
 	}{
-		{"no id", with(func(n *NewEdit) { n.ID = "" }), wheel.ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice"},
-		{"a long id", with(func(n *NewEdit) { n.ID = strings.Repeat("x", 65) }), wheel.ErrInvalid, "the edit's id has 65 bytes; 64 at most"},
-		{"an odd id", with(func(n *NewEdit) { n.ID = "x 2" }), wheel.ErrInvalid, `the edit's id is "x 2"; an id has no spaces and nothing but text`},
-		{"an id of no text", with(func(n *NewEdit) { n.ID = "\xff" }), wheel.ErrInvalid, `the edit's id is "\xff"; an id has no spaces and nothing but text`},
-		{"a long name", with(func(n *NewEdit) { n.By = strings.Repeat("é", 201) }), wheel.ErrInvalid, "the name of who made the edit has 201 characters; 200 at most"},
-		{"a name of two lines", with(func(n *NewEdit) { n.By = "Ann\nBen" }), wheel.ErrInvalid, "the name of who made the edit has characters that are not text; write it in one line"},
-		{"no kind", with(func(n *NewEdit) { n.Kind = "" }), wheel.ErrInvalid, `the edit's kind is ""; it should be one word of at most 20 small letters, such as drive`},
-		{"an odd kind", with(func(n *NewEdit) { n.Kind = "DRIVE THEM ALL AT ONCE" }), wheel.ErrInvalid, `the edit's kind is "DRIVE THEM ALL AT ON"; it should be one word of at most 20 small letters, such as drive`},
-		{"a kind of ours", with(func(n *NewEdit) { n.Kind = "undo" }), wheel.ErrInvalid, `the edit's kind is "undo", which has a call of its own`},
-		{"no words", with(func(n *NewEdit) { n.Words = " " }), wheel.ErrInvalid, "the edit has no words; say in a line what it does"},
-		{"many words", with(func(n *NewEdit) { n.Words = strings.Repeat("x", 201) }), wheel.ErrInvalid, "the edit's text has 201 characters; 200 at most"},
-		{"no changes", with(func(n *NewEdit) { n.Changes = nil }), wheel.ErrInvalid, "the edit changes nothing; it should name at least one hole"},
-		{"a base to come", with(func(n *NewEdit) { n.Base = 2 }), wheel.ErrInvalid, "the edit starts from edit 2 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
-		{"a base before all", with(func(n *NewEdit) { n.Base = -1 }), wheel.ErrInvalid, "the edit starts from edit -1 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
-		{"a step off the wheel", with(func(n *NewEdit) { n.Changes[0].Step = 256 }), wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 256; the wheel of Hailstone has steps 0 to 255"},
-		{"a channel that is not there", with(func(n *NewEdit) { n.Changes[0].Channel = "z\x00" }), wheel.ErrInvalid, `the edit does not fit Hailstone, and nothing was changed: changes[0].channel is "z\x00", and Hailstone has no such channel`},
-		{"a hole twice", with(func(n *NewEdit) { n.Changes = append(n.Changes, wheel.Pull(pinAt("a", 4))) }), wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[1] is of step 4 of a, which changes[0] is already; an edit changes a hole once"},
-		{"a tempo that is none", with(func(n *NewEdit) {
-			n.Head = &wheel.HeadChange{Was: wheel.Head{Title: "Mill Race", TempoBPM: 84}, Now: wheel.Head{Title: "Mill Race", TempoBPM: -3}}
+		{"no id", with(func(n *history.NewEdit) { n.ID = "" }), wheel.ErrInvalid, "the edit has no id; without one it could not be told from the same edit sent twice"},
+		{"a long id", with(func(n *history.NewEdit) { n.ID = strings.Repeat("x", 65) }), wheel.ErrInvalid, "the edit's id has 65 bytes; 64 at most"},
+		{"an odd id", with(func(n *history.NewEdit) { n.ID = "x 2" }), wheel.ErrInvalid, `the edit's id is "x 2"; an id has no spaces and nothing but text`},
+		{"an id of no text", with(func(n *history.NewEdit) { n.ID = "\xff" }), wheel.ErrInvalid, `the edit's id is "\xff"; an id has no spaces and nothing but text`},
+		{"a long name", with(func(n *history.NewEdit) { n.By = strings.Repeat("é", 201) }), wheel.ErrInvalid, "the name of who made the edit has 201 characters; 200 at most"},
+		{"a name of two lines", with(func(n *history.NewEdit) { n.By = "Ann\nBen" }), wheel.ErrInvalid, "the name of who made the edit has characters that are not text; write it in one line"},
+		{"no kind", with(func(n *history.NewEdit) { n.Kind = "" }), wheel.ErrInvalid, `the edit's kind is ""; it should be one word of at most 20 small letters, such as drive`},
+		{"an odd kind", with(func(n *history.NewEdit) { n.Kind = "DRIVE THEM ALL AT ONCE" }), wheel.ErrInvalid, `the edit's kind is "DRIVE THEM ALL AT ON"; it should be one word of at most 20 small letters, such as drive`},
+		{"a kind of ours", with(func(n *history.NewEdit) { n.Kind = "undo" }), wheel.ErrInvalid, `the edit's kind is "undo", which has a call of its own`},
+		{"no words", with(func(n *history.NewEdit) { n.Words = " " }), wheel.ErrInvalid, "the edit has no words; say in a line what it does"},
+		{"many words", with(func(n *history.NewEdit) { n.Words = strings.Repeat("x", 201) }), wheel.ErrInvalid, "the edit's text has 201 characters; 200 at most"},
+		{"no changes", with(func(n *history.NewEdit) { n.Changes = nil }), wheel.ErrInvalid, "the edit changes nothing; it should name at least one hole"},
+		{"a base to come", with(func(n *history.NewEdit) { n.Base = 2 }), wheel.ErrInvalid, "the edit starts from edit 2 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
+		{"a base before all", with(func(n *history.NewEdit) { n.Base = -1 }), wheel.ErrInvalid, "the edit starts from edit -1 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
+		{"a step off the wheel", with(func(n *history.NewEdit) { n.Changes[0].Step = 256 }), wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 256; the wheel of Hailstone has steps 0 to 255"},
+		{"a channel that is not there", with(func(n *history.NewEdit) { n.Changes[0].Channel = "z\x00" }), wheel.ErrInvalid, `the edit does not fit Hailstone, and nothing was changed: changes[0].channel is "z\x00", and Hailstone has no such channel`},
+		{"a hole twice", with(func(n *history.NewEdit) { n.Changes = append(n.Changes, wheel.Pull(pinAt("a", 4))) }), wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[1] is of step 4 of a, which changes[0] is already; an edit changes a hole once"},
+		{"a tempo that is none", with(func(n *history.NewEdit) {
+			n.Head = &history.HeadChange{Was: wheel.Head{Title: "Mill Race", TempoBPM: 84}, Now: wheel.Head{Title: "Mill Race", TempoBPM: -3}}
 		}), wheel.ErrInvalid, "tempo_bpm is −3; a tempo is at least 1"},
-		{"an advance of no channel", with(func(n *NewEdit) {
-			n.Head = &wheel.HeadChange{Now: wheel.Head{Advance: map[string]int{"z": 1}}}
+		{"an advance of no channel", with(func(n *history.NewEdit) {
+			n.Head = &history.HeadChange{Now: wheel.Head{Advance: map[string]int{"z": 1}}}
 		}), wheel.ErrInvalid, "the pinning Mill Race would not fit Hailstone: advance.z is for a channel that Hailstone does not have"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -291,7 +292,7 @@ func TestWhatCannotBeKeptIsRefusedInWordsAndNothingIsChanged(t *testing.T) {
 	}
 	_, err := s.Edit(ctx, 9, good)
 	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
-	nan := with(func(n *NewEdit) { n.Head = &wheel.HeadChange{}; n.Head.Now.TempoBPM = nan() })
+	nan := with(func(n *history.NewEdit) { n.Head = &history.HeadChange{}; n.Head.Now.TempoBPM = nan() })
 	if _, err := s.Edit(ctx, id, nan); !errors.Is(err, wheel.ErrInvalid) {
 		t.Errorf("a tempo that is no number: %v", err)
 	}
@@ -349,9 +350,9 @@ func TestTitleTempoAndAdvanceAreInTheHistoryToo(t *testing.T) {
 	}
 	was := wheel.Head{Title: "Mill Race", TempoBPM: 84}
 	now := wheel.Head{Title: "Mill Race", TempoBPM: 84, Advance: map[string]int{"a": 2}}
-	advance := NewEdit{
+	advance := history.NewEdit{
 		ID: "x1", By: "Ann", Kind: "advance", Words: "set Bar a 2 steps early",
-		Changes: []wheel.PinChange{wheel.Drive(pinAt("a", 3))}, Head: &wheel.HeadChange{Was: was, Now: now},
+		Changes: []wheel.PinChange{wheel.Drive(pinAt("a", 3))}, Head: &history.HeadChange{Was: was, Now: now},
 	}
 	if e := send(t, s, id, advance); !e.Head.Now.Equal(wheel.Head{Title: "Weir", TempoBPM: 84, Advance: now.Advance}) {
 		t.Errorf("the head becomes %+v", e.Head)
@@ -367,7 +368,7 @@ func TestTitleTempoAndAdvanceAreInTheHistoryToo(t *testing.T) {
 		t.Fatal(err)
 	}
 	all, err := s.Edits(ctx, id, 0, 10)
-	if err != nil || len(all) != 3 || all[0].Kind != KindRename || all[2].Kind != KindBring {
+	if err != nil || len(all) != 3 || all[0].Kind != history.KindRename || all[2].Kind != history.KindBring {
 		t.Fatalf("the history is %+v (%v)", all, err)
 	}
 	titles := []string{"Mill Race", "Weir", "Weir", "Sluice"}
@@ -441,7 +442,7 @@ func TestTheHistoryIsReadInPartsFromEitherEnd(t *testing.T) {
 	for i := range 5 {
 		send(t, s, id, anEdit(fmt.Sprint("x", i), int64(i), wheel.Drive(pinAt("a", i))))
 	}
-	seqs := func(all []Edit, err error) string {
+	seqs := func(all []history.Edit, err error) string {
 		if err != nil {
 			t.Error(err)
 		}
@@ -505,7 +506,7 @@ func TestWaitingForAnotherProgramEndsWithItsContext(t *testing.T) {
 	if _, err := second.Edit(ctx, id, n); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("error is %v, want that the time is over", err)
 	}
-	done := make(chan Edit)
+	done := make(chan history.Edit)
 	go func() {
 		e, err := second.Edit(context.Background(), id, n)
 		if err != nil {

@@ -12,6 +12,7 @@ import (
 	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/file"
+	"pinwright/wheel/history"
 )
 
 // workshop is a store with one machine and an empty pinning, whose id is 1.
@@ -82,7 +83,7 @@ func ExampleStore_Edit() {
 	defer done()
 	was := wheel.Pin{Channel: "bar-c5", Step: 14}
 	aimed := wheel.Pin{Channel: "bar-c5", Step: 14, Aim: wheel.AimAt(16)}
-	for _, e := range []store.NewEdit{
+	for _, e := range []history.NewEdit{
 		{ID: "phone-1", By: "Ann", Kind: "pull", Words: "pull Bar C5, bar 1 beat 4 +1/2", Changes: []wheel.PinChange{wheel.Pull(was)}},
 		{ID: "laptop-1", By: "Ben", Kind: "nudge", Words: "aim Bar C5 at bar 2 beat 1", Changes: []wheel.PinChange{
 			{Channel: "bar-c5", Step: 14, Was: was.InHole(), Now: aimed.InHole()},

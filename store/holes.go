@@ -50,42 +50,6 @@ func aimOf(digits string) (wheel.Aim, error) {
 	return wheel.AimAt(step), nil
 }
 
-// heldHole is what a hole holds and which edit touched it last, by whom.
-type heldHole struct {
-	wheel.InHole
-	seq int64
-	by  string
-}
-
-// held reads what the holes of changes hold now, in the order of changes.
-func (p *edited) held(ctx context.Context, changes []wheel.PinChange) ([]heldHole, error) {
-	places, err := changesText(changes)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := p.tx.StmtContext(ctx, p.do.held).QueryContext(ctx, places, p.id)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	all := make([]heldHole, len(changes))
-	for rows.Next() {
-		var i int
-		var is heldHole
-		var aim sql.NullString
-		if err := rows.Scan(&i, &is.Pin, &aim, &is.seq, &is.by); err != nil {
-			return nil, err
-		}
-		if aim.Valid {
-			if is.Aim, err = aimOf(aim.String); err != nil {
-				return nil, err
-			}
-		}
-		all[i] = is
-	}
-	return all, rows.Err()
-}
-
 // changesText is changes as they are kept.
 func changesText(changes []wheel.PinChange) (string, error) {
 	if len(changes) == 0 {
@@ -109,12 +73,9 @@ func drives(pins []wheel.Pin) []wheel.PinChange {
 // around them.
 const mostPinBytes = 256
 
-// writable refuses a pinning with more pins than a pinning may have or, where
-// that may be, a file larger than is read.
+// writable refuses a pinning whose file would be larger than is read. It writes
+// the file only if there are pins enough for that.
 func writable(ctx context.Context, tx *sql.Tx, id int64, pins int) error {
-	if pins > wheel.MaxPins {
-		return wheel.Refuse(wheel.ErrTooLarge, "the pinning would have %d pins; %d at most", pins, wheel.MaxPins)
-	}
 	if (pins+wheel.MaxChannels)*mostPinBytes <= file.MaxBytes {
 		return nil
 	}
@@ -124,9 +85,4 @@ func writable(ctx context.Context, tx *sql.Tx, id int64, pins int) error {
 	}
 	_, err = pinningText(p.File)
 	return err
-}
-
-// misfit says that the history and the pins disagree.
-func misfit(title string, err error) error {
-	return wheel.RefuseFor(wheel.ErrDamaged, err, "the history of %s does not fit its pins (%s); the database is damaged: go back to a copy of it", title, err)
 }

@@ -3,68 +3,44 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
-	"strings"
-	"time"
 
-	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
-
-// maxMarks is how many marks a pinning may have.
-const maxMarks = 1000
-
-// Mark is a name for a pinning as an edit left it.
-type Mark struct {
-	ID        int64
-	PinningID int64
-	Seq       int64 // of that edit; 0: as the pinning came in
-	Name      string
-	At        time.Time // when it was set
-}
 
 const markColumns = `id, pinning_id, seq, name, at_us`
 
-func scanMark(row scanner) (Mark, error) {
-	var m Mark
+func scanMark(row scanner) (history.Mark, error) {
+	var m history.Mark
 	var at int64
 	err := row.Scan(&m.ID, &m.PinningID, &m.Seq, &m.Name, &at)
 	m.At = timeOf(at)
 	return m, err
 }
 
-// SetMark names a pinning as it is now. A name that another mark of the
-// pinning has is refused ([wheel.ErrConflict]), unless nothing was edited since that
-// one was set: then it is the one.
-func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (Mark, error) {
-	name = strings.TrimSpace(name)
-	if name == "" {
-		return Mark{}, wheel.Refuse(wheel.ErrInvalid, "the mark has no name; give it one, such as “before the school visit”")
+// SetMark names a pinning as it is now. A name that a different state of the
+// pinning has is refused ([wheel.ErrConflict]); see [history.FindMark].
+func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (history.Mark, error) {
+	name, err := history.MarkName(name)
+	if err != nil {
+		return history.Mark{}, err
 	}
-	if err := wheel.CheckLine("the mark's name", name, wheel.MaxName); err != nil {
-		return Mark{}, err
-	}
-	var mark Mark
-	err := s.change(ctx, "setting the mark", func(tx *sql.Tx) error {
+	var mark history.Mark
+	err = s.change(ctx, "setting the mark", func(tx *sql.Tx) error {
 		p, err := pinningRow(ctx, tx, pinningID)
 		if err != nil {
 			return err
 		}
-		mark, err = scanMark(tx.QueryRowContext(ctx,
-			`SELECT `+markColumns+` FROM marks WHERE pinning_id = ? AND name = ?`, pinningID, name))
-		switch {
-		case err == nil && mark.Seq == p.Seq:
+		all, err := marks(ctx, tx, pinningID)
+		if err != nil {
+			return err
+		}
+		same, err := history.FindMark(all, p.Title, p.Seq, name)
+		if err != nil {
+			return err
+		}
+		if same != nil {
+			mark = *same
 			return nil
-		case err == nil:
-			return wheel.Refuse(wheel.ErrConflict, "%s has a mark called %s already; give this one another name, or remove that one first", p.Title, name)
-		case !errors.Is(err, sql.ErrNoRows):
-			return err
-		}
-		var marks int
-		if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM marks WHERE pinning_id = ?`, pinningID).Scan(&marks); err != nil {
-			return err
-		}
-		if marks >= maxMarks {
-			return wheel.Refuse(wheel.ErrConflict, "%s has %d marks; %d at most, so remove some first", p.Title, marks, maxMarks)
 		}
 		mark, err = scanMark(tx.QueryRowContext(ctx,
 			`INSERT INTO marks (pinning_id, seq, name, at_us) VALUES (?, ?, ?, ?) RETURNING `+markColumns,
@@ -72,14 +48,18 @@ func (s *Store) SetMark(ctx context.Context, pinningID int64, name string) (Mark
 		return err
 	})
 	if err != nil {
-		return Mark{}, err
+		return history.Mark{}, err
 	}
 	return mark, nil
 }
 
 // Marks lists the marks of a pinning, those of the latest edits first.
-func (s *Store) Marks(ctx context.Context, pinningID int64) ([]Mark, error) {
-	return list(ctx, s.reader, "listing the marks", scanMark,
+func (s *Store) Marks(ctx context.Context, pinningID int64) ([]history.Mark, error) {
+	return marks(ctx, s.reader, pinningID)
+}
+
+func marks(ctx context.Context, q querier, pinningID int64) ([]history.Mark, error) {
+	return list(ctx, q, "listing the marks", scanMark,
 		`SELECT `+markColumns+` FROM marks WHERE pinning_id = ? ORDER BY seq DESC, id DESC`, pinningID)
 }
 

@@ -8,12 +8,13 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 func TestAMarkIsReturnedToAndTwoAreCompared(t *testing.T) {
 	ctx := context.Background()
 	s, id := openPinning(t)
-	mark := func(name string) Mark {
+	mark := func(name string) history.Mark {
 		t.Helper()
 		m, err := s.SetMark(ctx, id, name)
 		if err != nil {
@@ -35,7 +36,7 @@ func TestAMarkIsReturnedToAndTwoAreCompared(t *testing.T) {
 	refused(t, err, wheel.ErrConflict, "Mill Race has a mark called before the school visit already; give this one another name, or remove that one first")
 
 	back, err := s.ReturnTo(ctx, id, school.Seq, "r1", "Ben")
-	if err != nil || back.Kind != KindReturn || back.Of != 1 || back.Words != "return to “before the school visit”" || back.By != "Ben" {
+	if err != nil || back.Kind != history.KindReturn || back.Of != 1 || back.Words != "return to “before the school visit”" || back.By != "Ben" {
 		t.Errorf("returned: %+v (%v)", back, err)
 	}
 	wantPins(t, s, id, pinAt("a", 3), pinAt("b", 3))
@@ -46,7 +47,7 @@ func TestAMarkIsReturnedToAndTwoAreCompared(t *testing.T) {
 	wantState(t, s, id, 4, 2, 3)
 
 	var at [2]*wheel.Pinning
-	for i, m := range []Mark{school, mark("now")} {
+	for i, m := range []history.Mark{school, mark("now")} {
 		if at[i], err = s.PinningAt(ctx, id, m.Seq); err != nil {
 			t.Fatal(err)
 		}
@@ -94,7 +95,7 @@ func TestAMarkThatCannotBeSetOrReturnedToIsRefused(t *testing.T) {
 	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 	if _, err := s.writer.Exec(`
 		WITH RECURSIVE n (i) AS (VALUES (1) UNION ALL SELECT i + 1 FROM n WHERE i < ?)
-		INSERT INTO marks (pinning_id, seq, name, at_us) SELECT ?, 0, i, 0 FROM n`, maxMarks, id); err != nil {
+		INSERT INTO marks (pinning_id, seq, name, at_us) SELECT ?, 0, i, 0 FROM n`, history.MaxMarks, id); err != nil {
 		t.Fatal(err)
 	}
 	_, err = s.SetMark(ctx, id, "one more")

@@ -166,23 +166,21 @@ func (s *Store) ReplacePinning(ctx context.Context, id int64, revision int, file
 			return err
 		}
 		if p.revision != revision {
-			return wheel.ChangedMeanwhile(p.file.Title)
+			return wheel.ChangedMeanwhile(p.File.Title)
 		}
-		if err := fits(file, p.machine); err != nil {
+		if err := fits(file, p.Machine); err != nil {
 			return err
 		}
 		is, err := pinning(ctx, tx, id)
 		if err != nil {
 			return err
 		}
-		return s.rewrite(ctx, p, Edit{
-			Kind: KindBring, Words: "bring in another file", Changes: wheel.Differences(is.File, file),
-			Head: &wheel.HeadChange{Was: p.file.Head(), Now: file.Head()},
-		})
+		entry, err := p.Bring(is.File, file)
+		return s.writeOwn(ctx, p, entry, err)
 	})
 }
 
-// RenamePinning gives a pinning another title. It is an edit, which undo takes
+// RenamePinning gives a pinning a new title. It is an edit, which undo takes
 // back.
 func (s *Store) RenamePinning(ctx context.Context, id int64, title string) error {
 	return s.change(ctx, "renaming the pinning", func(tx *sql.Tx) error {
@@ -190,29 +188,14 @@ func (s *Store) RenamePinning(ctx context.Context, id int64, title string) error
 		if err != nil {
 			return err
 		}
-		named := *p.file
+		named := *p.File
 		named.Title = title
 		if err := checkPinning(&named); err != nil {
 			return err
 		}
-		return s.rewrite(ctx, p, Edit{
-			Kind: KindRename, Words: "change the title",
-			Head: &wheel.HeadChange{Was: p.file.Head(), Now: named.Head()},
-		})
+		entry, err := p.Rename(title)
+		return s.writeOwn(ctx, p, entry, err)
 	})
-}
-
-// rewrite adds an edit that was made from the pinning as it is, unless it
-// changes nothing.
-func (s *Store) rewrite(ctx context.Context, p *edited, e Edit) error {
-	if e.Head.Was.Equal(e.Head.Now) {
-		e.Head = nil
-	}
-	if len(e.Changes) == 0 && e.Head == nil {
-		return nil
-	}
-	p.pushed(&e)
-	return p.write(ctx, &e, s.nowUS(), 0)
 }
 
 // RemovePinning removes a pinning.

@@ -8,7 +8,7 @@ import (
 // editStatements is what every edit runs, prepared once: to read the text of
 // a statement takes SQLite longer than to run it.
 type editStatements struct {
-	kept, opened, held, add, setHoles, count *sql.Stmt
+	kept, opened, holes, add, setHoles, count *sql.Stmt
 }
 
 func (s *editStatements) prepare(ctx context.Context, writer *sql.DB) (err error) {
@@ -23,7 +23,7 @@ func (s *editStatements) prepare(ctx context.Context, writer *sql.DB) (err error
 			JOIN machines AS m ON m.id = p.machine_id
 			LEFT JOIN edits AS e ON e.pinning_id = p.id AND e.seq = (SELECT max(seq) FROM edits WHERE pinning_id = p.id)
 			WHERE p.id = ?`},
-		{&s.held, `
+		{&s.holes, `
 			SELECT c.key, h.pinned, h.aim, h.seq, coalesce(e.by_whom, '')
 			FROM json_each(?) AS c
 			CROSS JOIN holes AS h ON h.pinning_id = ? AND h.step = c.value ->> 'step' AND h.channel = c.value ->> 'channel'

@@ -211,8 +211,8 @@ func (s *Store) view(ctx context.Context, doing string, read func(*sql.Tx) error
 }
 
 // list reads rows, one value each.
-func list[T any](ctx context.Context, db *sql.DB, doing string, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
-	rows, err := db.QueryContext(ctx, query, args...)
+func list[T any](ctx context.Context, q querier, doing string, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
+	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, failed(doing, err)
 	}

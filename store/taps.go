@@ -114,7 +114,7 @@ func (s *Store) Tap(ctx context.Context, jobID int64, t Tap) error {
 
 // check refuses what cannot be kept of any job.
 func (t *Tap) check() error {
-	if err := checkSender("tap", t.ID, ""); err != nil {
+	if err := wheel.CheckSent("tap", t.ID, ""); err != nil {
 		return err
 	}
 	switch t.Kind {
@@ -123,7 +123,7 @@ func (t *Tap) check() error {
 			return wheel.Refuse(wheel.ErrInvalid, "the tap says that a step is done and names %d channels; it should be 1 to %d", len(t.Channels), wheel.MaxChannels)
 		}
 	case TapBack:
-		if t.Of == "" || len(t.Of) > maxEditID {
+		if t.Of == "" || len(t.Of) > wheel.MaxSentID {
 			return wheel.Refuse(wheel.ErrInvalid, "the tap takes another back and does not say which")
 		}
 	case TapTrouble:

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 func TestUndoAndRedoGoAllTheWayThereAndBackAfterReopening(t *testing.T) {
@@ -34,7 +35,7 @@ func TestUndoAndRedoGoAllTheWayThereAndBackAfterReopening(t *testing.T) {
 	reopened()
 	for i := n - 1; i >= 0; i-- {
 		e, err := s.Undo(ctx, id, int64(i+1), fmt.Sprint("u", i), "Ben")
-		if err != nil || e.Of != int64(i+1) || e.Kind != KindUndo || e.Words != fmt.Sprint("edit x", i) || e.By != "Ben" {
+		if err != nil || e.Of != int64(i+1) || e.Kind != history.KindUndo || e.Words != fmt.Sprint("edit x", i) || e.By != "Ben" {
 			t.Fatalf("undone: %+v (%v)", e, err)
 		}
 		wantPins(t, s, id, pins[:i]...)
@@ -45,7 +46,7 @@ func TestUndoAndRedoGoAllTheWayThereAndBackAfterReopening(t *testing.T) {
 	reopened()
 	for i := range n {
 		e, err := s.Redo(ctx, id, 0, fmt.Sprint("r", i), "")
-		if err != nil || e.Of != int64(i+1) || e.Kind != KindRedo {
+		if err != nil || e.Of != int64(i+1) || e.Kind != history.KindRedo {
 			t.Fatalf("redone: %+v (%v)", e, err)
 		}
 		wantPins(t, s, id, pins[:i+1]...)
@@ -70,7 +71,7 @@ func TestUndoTakesBackWhatWasMeantOrNothing(t *testing.T) {
 	}
 	_, err = s.Redo(ctx, id, 2, "r1", "Ann")
 	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring again “edit x1”; look at it first")
-	for _, call := range []func(context.Context, int64, int64, string, string) (Edit, error){s.Undo, s.Redo, s.ReturnTo} {
+	for _, call := range []func(context.Context, int64, int64, string, string) (history.Edit, error){s.Undo, s.Redo, s.ReturnTo} {
 		_, err := call(ctx, 9, 0, "z", "")
 		refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 		_, err = call(ctx, id, 0, "", "")
@@ -80,15 +81,15 @@ func TestUndoTakesBackWhatWasMeantOrNothing(t *testing.T) {
 	refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")
 }
 
-// history is the plain way to do all that the store does: every state kept
+// plainHistory is the plain way to do all that the store does: every state kept
 // whole, and two stacks.
-type history struct {
+type plainHistory struct {
 	states     []map[wheel.Pin]bool // after each edit, the first as it came in
 	touched    map[[2]any]int64
 	undo, redo []int64
 }
 
-func (h *history) now() map[wheel.Pin]bool { return h.states[len(h.states)-1] }
+func (h *plainHistory) now() map[wheel.Pin]bool { return h.states[len(h.states)-1] }
 
 // holds is what a hole holds in a state.
 func holds(state map[wheel.Pin]bool, channel string, step int) wheel.InHole {
@@ -100,8 +101,8 @@ func holds(state map[wheel.Pin]bool, channel string, step int) wheel.InHole {
 	return wheel.InHole{}
 }
 
-// becomes makes another state the present one.
-func (h *history) becomes(state map[wheel.Pin]bool) {
+// becomes makes a state the present one.
+func (h *plainHistory) becomes(state map[wheel.Pin]bool) {
 	h.states = append(h.states, state)
 	seq := int64(len(h.states) - 1)
 	before := h.states[seq-1]
@@ -114,8 +115,8 @@ func (h *history) becomes(state map[wheel.Pin]bool) {
 	}
 }
 
-// edited is [history.becomes] for a new edit.
-func (h *history) edited(state map[wheel.Pin]bool) {
+// edited is [plainHistory.becomes] for a new edit.
+func (h *plainHistory) edited(state map[wheel.Pin]bool) {
 	before := h.now()
 	h.becomes(state)
 	if !maps.Equal(before, state) {
@@ -123,7 +124,7 @@ func (h *history) edited(state map[wheel.Pin]bool) {
 	}
 }
 
-func (h *history) edit(base int64, changes []wheel.PinChange) (held int) {
+func (h *plainHistory) edit(base int64, changes []wheel.PinChange) (held int) {
 	state := maps.Clone(h.now())
 	for _, c := range changes {
 		is := holds(h.now(), c.Channel, c.Step)
@@ -174,7 +175,7 @@ func TestAnyHistoryIsThatOfWholeStatesAndTwoStacks(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		h := &history{states: []map[wheel.Pin]bool{stateOf(start.Pins)}, touched: map[[2]any]int64{}}
+		h := &plainHistory{states: []map[wheel.Pin]bool{stateOf(start.Pins)}, touched: map[[2]any]int64{}}
 		for i := range rapid.IntRange(1, 20).Draw(t, "edits") {
 			editID := fmt.Sprint("e", i)
 			last := int64(len(h.states) - 1)

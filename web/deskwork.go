@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 	"pinwright/wheel/say"
 )
 
@@ -29,7 +30,7 @@ func (s *server) do(ctx context.Context, d *desk, v *visitor, m fromPage) error 
 		v.tell(here)
 		return nil
 	case "edit":
-		return s.kept(ctx, d, v, m.ID)(s.Store.Edit(ctx, d.id, store.NewEdit{
+		return s.kept(ctx, d, v, m.ID)(s.Store.Edit(ctx, d.id, history.NewEdit{
 			ID: m.ID, Base: m.Base, By: by, Kind: m.Kind, Words: m.Words, Changes: m.Changes,
 		}))
 	case "undo":
@@ -113,8 +114,8 @@ func (s *server) missed(ctx context.Context, d *desk, after int64) (missed []edi
 
 // kept takes an edit that the store has kept to the desk and to everyone who
 // sits at it.
-func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(store.Edit, error) error {
-	return func(e store.Edit, err error) error {
+func (s *server) kept(ctx context.Context, d *desk, v *visitor, id string) func(history.Edit, error) error {
+	return func(e history.Edit, err error) error {
 		if err != nil {
 			return err
 		}
@@ -178,7 +179,7 @@ func (s *server) changedAway(ctx context.Context, at func(*desk) bool) {
 }
 
 // take makes an edit's changes on the desk.
-func (d *desk) take(e store.Edit) error {
+func (d *desk) take(e history.Edit) error {
 	if e.Seq != d.seq+1 {
 		return errors.New("an edit is missing")
 	}
@@ -196,7 +197,7 @@ func (d *desk) take(e store.Edit) error {
 	return nil
 }
 
-func messageOf(e store.Edit) editMessage {
+func messageOf(e history.Edit) editMessage {
 	m := editMessage{Is: "edit", Seq: e.Seq, ID: e.ID, By: e.By, Kind: e.Kind, Words: e.Words, Changes: e.Changes}
 	if m.Changes == nil {
 		m.Changes = []wheel.PinChange{}
@@ -237,7 +238,7 @@ func (s *server) tellState(ctx context.Context, d *desk) error {
 	return nil
 }
 
-func topOf(e *store.Edit) *stackTop {
+func topOf(e *history.Line) *stackTop {
 	if e == nil {
 		return nil
 	}

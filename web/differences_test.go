@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/history"
 )
 
 type answeredDifferences struct {
@@ -41,14 +41,14 @@ func TestDifferencesAreThoseOfTheEditsBetween(t *testing.T) {
 	ctx := context.Background()
 	edit := func(editID string, changes ...wheel.PinChange) {
 		t.Helper()
-		if _, err := a.store.Edit(ctx, id, store.NewEdit{ID: editID, Base: 99, Kind: "drive", Words: "w", Changes: changes}); err == nil {
+		if _, err := a.store.Edit(ctx, id, history.NewEdit{ID: editID, Base: 99, Kind: "drive", Words: "w", Changes: changes}); err == nil {
 			t.Fatal("an edit from the future was kept")
 		}
 		p, err := a.store.Pinning(ctx, id)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := a.store.Edit(ctx, id, store.NewEdit{ID: editID, Base: p.Seq, Kind: "drive", Words: "w", Changes: changes}); err != nil {
+		if _, err := a.store.Edit(ctx, id, history.NewEdit{ID: editID, Base: p.Seq, Kind: "drive", Words: "w", Changes: changes}); err != nil {
 			t.Fatal(err)
 		}
 	}

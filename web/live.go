@@ -10,8 +10,8 @@ import (
 
 	"github.com/coder/websocket"
 
-	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 // A page that works on a pinning keeps one WebSocket (RFC 6455) open, over
@@ -106,10 +106,10 @@ type verdictMessage struct {
 }
 
 type askedMessage struct {
-	Is    string           `json:"is"`
-	ID    string           `json:"id"`
-	Seq   int64            `json:"seq"`
-	Holes []store.Conflict `json:"holes"`
+	Is    string             `json:"is"`
+	ID    string             `json:"id"`
+	Seq   int64              `json:"seq"`
+	Holes []history.Conflict `json:"holes"`
 }
 
 type refusedMessage struct {

@@ -12,8 +12,8 @@ import (
 
 	"github.com/coder/websocket"
 
-	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 // talk is a page's connection, as a test speaks over it.
@@ -198,7 +198,7 @@ func TestPageThatMissedManyEditsGoesOn(t *testing.T) {
 			if seq%2 == 1 {
 				change = wheel.Pull(wheel.Pin{Channel: "tube-d3", Step: 100})
 			}
-			_, err := a.store.Edit(context.Background(), id, store.NewEdit{ID: fmt.Sprint("e", seq), Base: seq, Kind: "drive", Words: "drive or pull", Changes: []wheel.PinChange{change}})
+			_, err := a.store.Edit(context.Background(), id, history.NewEdit{ID: fmt.Sprint("e", seq), Base: seq, Kind: "drive", Words: "drive or pull", Changes: []wheel.PinChange{change}})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -24,6 +24,7 @@ import (
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/file"
+	"pinwright/wheel/history"
 )
 
 // wheelBench is an app with the demo machine, a pinning Old on its wheel and a
@@ -548,7 +549,7 @@ func TestChangeoverBegunFromAnOldPageIsRefused(t *testing.T) {
 	b := newWheelBench(t)
 	b.say(t, b.old)
 	form := url.Values{"to": {fmt.Sprint(b.new)}, "revision": {"1"}, "seq": {"1"}, "edits": {"0"}}
-	if _, err := b.store.Edit(context.Background(), b.new, store.NewEdit{ID: "e", Kind: "drive", Words: "drive a pin", Changes: []wheel.PinChange{wheel.Drive(wheel.Pin{Channel: "bar-c5", Step: 99})}}); err != nil {
+	if _, err := b.store.Edit(context.Background(), b.new, history.NewEdit{ID: "e", Kind: "drive", Words: "drive a pin", Changes: []wheel.PinChange{wheel.Drive(wheel.Pin{Channel: "bar-c5", Step: 99})}}); err != nil {
 		t.Fatal(err)
 	}
 	status, page := b.post(t, "/machines/1/changeover", form)

@@ -23,6 +23,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
+	"pinwright/wheel/history"
 )
 
 // killRoundsEnv is how many times the program is killed; a few where it is not
@@ -256,7 +257,7 @@ func checkHistory(t *testing.T, data string, id int64, writers []*writer) {
 		t.Fatal(err)
 	}
 	defer st.Close()
-	byID := map[string]store.Edit{}
+	byID := map[string]history.Edit{}
 	pinning, err := st.PinningAt(ctx, id, 0)
 	if err != nil {
 		t.Fatal(err)

@@ -202,30 +202,3 @@ func TestChangesThatTheMachineHasNoHolesForAreNamed(t *testing.T) {
 		t.Errorf("%d lines for 1000 changes that do not fit, want 100 and one that says there are more", n)
 	}
 }
-
-func TestTwoChangesOfAHeadAreBothMadeUnlessTheyMeet(t *testing.T) {
-	was := wheel.Head{Title: "Mill Race", TempoBPM: 84, Advance: map[string]int{"a": 2, "b": 1}}
-	is := wheel.Head{Title: "Weir", TempoBPM: 84, Advance: map[string]int{"a": 3, "b": 1, "c": 4}}
-	change := func(h wheel.Head) wheel.HeadChange { return wheel.HeadChange{Was: was, Now: h} }
-
-	got, err := change(wheel.Head{Title: "Mill Race", TempoBPM: 90, Advance: map[string]int{"a": 2, "d": 5}}).Onto(is)
-	want := wheel.Head{Title: "Weir", TempoBPM: 90, Advance: map[string]int{"a": 3, "c": 4, "d": 5}}
-	if err != nil || !got.Equal(want) {
-		t.Errorf("together they make %+v (%v), want %+v", got, err, want)
-	}
-	if is.Advance["b"] != 1 || len(was.Advance) != 2 {
-		t.Error("what was given has changed")
-	}
-	if got, err := change(is).Onto(is); err != nil || !got.Equal(is) {
-		t.Errorf("the same change twice makes %+v (%v)", got, err)
-	}
-	if got, err := change(wheel.Head{Title: "Mill Race", TempoBPM: 84, Advance: map[string]int{"a": 2, "b": 1, "e": 0}}).Onto(wheel.Head{}); err != nil || !got.Equal(wheel.Head{Advance: map[string]int{"e": 0}}) {
-		t.Errorf("an advance of 0 makes %+v (%v)", got, err)
-	}
-	is.TempoBPM = 60
-	_, err = change(wheel.Head{Title: "Sluice", TempoBPM: 90, Advance: map[string]int{"b": 1}}).Onto(is)
-	filetest.WantProblems(t, err,
-		`title is "Weir" by now; this would make it "Sluice"`,
-		`tempo_bpm is 60 by now; this would make it 90`,
-		`advance.a is 3 by now; this would make it left out`)
-}
