@@ -3,6 +3,19 @@
 
 import { SongMap } from "../lib/songmap.js";
 
+/**
+ * All that the page knows while it is open.
+ *
+ * @typedef {object} ArrangingPage
+ * @property {number} changes  of the form, counted
+ * @property {number} asked  how many there were when the program was asked last
+ * @property {number} decisions  about changes of easing, counted
+ * @property {{as: string, next: string[]} | null} decided  the last of them, until it is drawn: what as, and the changes that follow
+ */
+
+/** @type {ArrangingPage} */
+const page = { changes: 0, asked: 0, decisions: 0, decided: null };
+
 const form = /** @type {HTMLFormElement} */ (document.getElementById("arranging"));
 /** @param {string} name */
 const field = (name) => /** @type {HTMLInputElement} */ (document.getElementById(name));
@@ -12,16 +25,14 @@ if (strip) new SongMap(strip, field("from_bar"), field("bars"));
 
 // An answer to a form that has been changed since would put back what was
 // changed: the next one is on its way.
-let changes = 0;
-let asked = 0;
 form.addEventListener("input", () => {
-  changes++;
+  page.changes++;
 });
 document.body.addEventListener("htmx:beforeRequest", () => {
-  asked = changes;
+  page.asked = page.changes;
 });
 document.body.addEventListener("htmx:beforeSwap", (event) => {
-  if (asked !== changes) /** @type {CustomEvent} */ (event).detail.shouldSwap = false;
+  if (page.asked !== page.changes) /** @type {CustomEvent} */ (event).detail.shouldSwap = false;
 });
 
 // The address holds the form, so that it can be kept or sent on.
@@ -52,26 +63,23 @@ document.body.addEventListener("htmx:afterSettle", () => {
 // change. The focus goes to the change that follows, for the same decision; of
 // those that followed it, the first that is still there when the rest has been
 // solved again. No field changed, so what is heard is told that it is another.
-let decisions = 0;
-/** @type {{as: string, next: string[]} | null} */
-let decided = null;
 form.addEventListener("click", (event) => {
   const button = /** @type {HTMLElement} */ (event.target).closest("button[data-decides]");
   const change = button?.closest("li");
   if (!(button instanceof HTMLButtonElement) || !change) return;
   const all = [...(change.parentElement?.children ?? [])].map((li) => li.id);
   const at = all.indexOf(change.id);
-  decided = { as: button.name, next: [...all.slice(at + 1), ...all.slice(0, at).reverse()] };
+  page.decided = { as: button.name, next: [...all.slice(at + 1), ...all.slice(0, at).reverse()] };
 });
 document.body.addEventListener("htmx:afterSettle", () => {
-  if (!decided) return;
-  const { as, next } = decided;
-  decided = null;
+  if (!page.decided) return;
+  const { as, next } = page.decided;
+  page.decided = null;
   if (document.activeElement === document.body) {
     const change = next.map((id) => document.getElementById(id)).find((li) => li);
     const button = change?.querySelector(`button[name="${as}"]`) ?? change?.querySelector("button");
     /** @type {HTMLElement | null} */ (button ?? document.getElementById("ease-title"))?.focus();
   }
   const heard = /** @type {HTMLElement | null} */ (document.querySelector("[data-hear]"));
-  if (heard) heard.dataset.hear = `${heard.dataset.hear?.split("#")[0]}#${++decisions}`;
+  if (heard) heard.dataset.hear = `${heard.dataset.hear?.split("#")[0]}#${++page.decisions}`;
 });

@@ -5,95 +5,101 @@
 
 import { drawHoles } from "../face/holes.js";
 import { counted } from "../lib/places.js";
+import { remaining, underHand } from "../lib/remaining.js";
 import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "../lib/steps.js";
 import { Taps } from "../lib/taps.js";
 
 /**
  * @typedef {import("../lib/taps.js").Stop} Stop
- * @typedef {import("../lib/taps.js").Tap} Tap
+ * @typedef {"" | "forward" | "backward"} Way
  */
 
-const page = /** @type {HTMLElement} */ (document.querySelector("[data-at-wheel]"));
-const find = (/** @type {string} */ name) => /** @type {HTMLElement} */ (page.querySelector(`[data-${name}]`));
+/**
+ * What this page itself has done, and where it works: outlives a reload.
+ *
+ * @typedef {object} Hand
+ * @property {Way} way  from which end
+ * @property {number[]} later  steps that were left for later
+ * @property {{id: string, was: Stop}[]} mine  taps that were made here, the last at the end
+ */
 
-/** @type {{row: number, channel: string, name: string}[]} */
-const rows = JSON.parse(page.dataset.rows ?? "[]");
-const job = page.dataset.job ?? "";
-const start = Number(page.dataset.start);
-const steps = Number(page.dataset.steps);
-const index = new Map(rows.map((r, i) => [r.channel, i]));
+/**
+ * All that the page knows while it is open.
+ *
+ * @typedef {object} WorkPage
+ * @property {HTMLElement} root
+ * @property {{row: number, channel: string, name: string}[]} rows
+ * @property {{index: Map<string, number>, start: number, steps: number}} wheel
+ * @property {string} key  under which the browser keeps the hand
+ * @property {Hand} hand
+ * @property {Taps} taps
+ * @property {Set<string>} troubled  channels of the step under the hand that are in trouble, and left undone by Done
+ * @property {number} shownStep  −1: none yet
+ * @property {() => void} stepChanged  called when the step under the hand is another
+ * @property {() => void} intoView
+ */
 
-/** What this page itself has done, and where it works, outlives a reload. */
-const memory = {
-  key: `pinwright hand ${job}`,
-  /** @returns {{way: "" | "forward" | "backward", later: number[], mine: {id: string, was: Stop}[]}} */
-  read() {
-    const empty = { way: /** @type {""} */ (""), later: [], mine: [] };
-    try {
-      return { ...empty, ...JSON.parse(sessionStorage.getItem(this.key) ?? "{}") };
-    } catch {
-      return empty;
-    }
-  },
-  write() {
-    hand.mine = hand.mine.slice(-100);
-    try {
-      sessionStorage.setItem(this.key, JSON.stringify(hand));
-    } catch {
-      // remembered until the page is closed
-    }
-  },
-};
-const hand = memory.read();
-/** @type {Set<string>} channels of the step under the hand that are in trouble, and left undone by Done */
-let troubled = new Set();
-let shownStep = -1;
-let anotherStep = () => {};
-const intoView = keepInView(page);
+const root = /** @type {HTMLElement} */ (document.querySelector("[data-at-wheel]"));
+const find = (/** @type {string} */ name) => /** @type {HTMLElement} */ (root.querySelector(`[data-${name}]`));
 
-const taps = new Taps(job, { changed: show, refused: (why) => showRefusal(page, why) });
+/** @returns {WorkPage} */
+function open() {
+  /** @type {WorkPage["rows"]} */
+  const rows = JSON.parse(root.dataset.rows ?? "[]");
+  const job = root.dataset.job ?? "";
+  const key = `pinwright hand ${job}`;
+  return {
+    root,
+    rows,
+    wheel: { index: new Map(rows.map((r, i) => [r.channel, i])), start: Number(root.dataset.start), steps: Number(root.dataset.steps) },
+    key,
+    hand: readHand(key),
+    taps: new Taps(job, { changed: () => show(), refused: (why) => showRefusal(root, why) }),
+    troubled: new Set(),
+    shownStep: -1,
+    stepChanged: () => {},
+    intoView: keepInView(root),
+  };
+}
 
-/** What is left once everything tapped here has arrived, in the order of the wheel. @returns {Stop[]} */
-function left() {
-  /** @type {Map<number, Stop>} */
-  const stops = new Map((taps.state?.stops ?? []).map((s) => [s.step, s]));
-  for (const tap of taps.waiting) {
-    if (tap.do === "done") {
-      const stop = stops.get(tap.step);
-      if (!stop) continue;
-      const done = new Set(tap.channels?.map((c) => index.get(c)));
-      const moves = stop.moves.filter((m) => !done.has(m.row));
-      if (moves.length) stops.set(tap.step, { ...stop, moves });
-      else stops.delete(tap.step);
-    } else if (tap.do === "back" && tap.was) {
-      const stop = stops.get(tap.step);
-      const there = new Set(stop?.moves.map((m) => m.row));
-      stops.set(tap.step, { ...tap.was, moves: [...(stop?.moves ?? []), ...tap.was.moves.filter((m) => !there.has(m.row))] });
-    }
+/** @param {string} key @returns {Hand} */
+function readHand(key) {
+  /** @type {Hand} */
+  const empty = { way: "", later: [], mine: [] };
+  try {
+    return { ...empty, ...JSON.parse(sessionStorage.getItem(key) ?? "{}") };
+  } catch {
+    return empty;
   }
-  const order = (/** @type {Stop} */ s) => (s.step - start + steps) % steps;
-  return [...stops.values()].sort((a, b) => order(a) - order(b));
 }
 
-/** The step under the hand: the first from this end that was not left for later. @param {Stop[]} stops */
-function under(stops) {
-  const mine = hand.way === "backward" ? [...stops].reverse() : stops;
-  const later = new Set(hand.later);
-  return mine.find((s) => !later.has(s.step)) ?? mine[0];
+function keepHand() {
+  page.hand.mine = page.hand.mine.slice(-100);
+  try {
+    sessionStorage.setItem(page.key, JSON.stringify(page.hand));
+  } catch {
+    // remembered until the page is closed
+  }
 }
+
+const left = () => remaining(page.taps.state?.stops ?? [], page.taps.waiting, page.wheel);
+
+/** The step under the hand. @param {Stop[]} stops */
+const under = (stops) => underHand(stops, page.hand.way, page.hand.later);
 
 function show() {
-  showNetwork(page, taps);
+  const { taps, hand } = page;
   const { state } = taps;
-  const ended = page.dataset.ended ?? "";
+  const ended = root.dataset.ended ?? "";
+  showNetwork(root, taps);
   showBack();
   if (!state) return;
   if (state.ended !== ended && !taps.waiting.length) {
     reopenAt(state.ended ? "result" : "step");
     return;
   }
-  page.dataset.ready = "";
-  page.dataset.seq = String(state.seq);
+  root.dataset.ready = "";
+  root.dataset.seq = String(state.seq);
   if (ended) return;
   if (state.problem) {
     find("count").textContent = state.problem;
@@ -107,65 +113,90 @@ function show() {
   find("ways").hidden = hand.way !== "" || moves === 0;
   find("hand").hidden = hand.way === "" || moves === 0;
   find("all").hidden = moves !== 0;
-  if (hand.way !== "" && moves) showStep(under(stops), stops);
+  const stop = under(stops);
+  if (hand.way !== "" && moves && stop) showStep(stop, stops);
   else if (held) find("all").focus();
 }
 
 /** @param {Stop} stop @param {Stop[]} stops */
 function showStep(stop, stops) {
-  const first = shownStep < 0;
-  const another = stop.step !== shownStep;
-  if (another) {
-    shownStep = stop.step;
-    anotherStep();
-    troubled = new Set();
+  const first = page.shownStep < 0;
+  const changed = stop.step !== page.shownStep;
+  if (changed) {
+    page.shownStep = stop.step;
+    page.stepChanged();
+    page.troubled = new Set();
     toggleWrong(false);
   }
   find("step").textContent = `${stop.place} · step ${stop.step}`;
-  find("moves").replaceChildren(
-    ...stop.moves.map((m) => {
-      const item = document.createElement("li");
-      const verb = document.createElement("strong");
-      verb.textContent = m.do === "pull" ? "Pull" : "Drive";
-      const where = document.createElement("span");
-      const { row, name, channel } = rows[m.row];
-      where.textContent = `row ${row}`;
-      const what = document.createElement("bdi");
-      what.textContent = troubled.has(channel) ? `${name}: left, trouble noted` : name;
-      item.className = m.do;
-      item.append(verb, " ", where, " ", what);
-      return item;
-    }),
-  );
+  find("moves").replaceChildren(...stop.moves.map(moveItem));
+  showHoles(stop);
+  showDone(stop);
+  showLater(stops);
+  showPlaces(stop);
+  if (changed) page.intoView();
+  if (first) focusOnPart();
+  showHere();
+}
+
+/** @param {Stop["moves"][number]} move */
+function moveItem(move) {
+  const item = document.createElement("li");
+  const verb = document.createElement("strong");
+  verb.textContent = move.do === "pull" ? "Pull" : "Drive";
+  const where = document.createElement("span");
+  const { row, name, channel } = page.rows[move.row];
+  where.textContent = `row ${row}`;
+  const what = document.createElement("bdi");
+  what.textContent = page.troubled.has(channel) ? `${name}: left, trouble noted` : name;
+  item.className = move.do;
+  item.append(verb, " ", where, " ", what);
+  return item;
+}
+
+/** @param {Stop} stop */
+function showHoles(stop) {
   /** @type {("pull" | "drive" | "stay" | "none")[]} */
-  const marks = rows.map(() => "none");
+  const marks = page.rows.map(() => "none");
   for (const r of stop.stay) marks[r] = "stay";
   for (const m of stop.moves) marks[m.row] = m.do;
-  find("holes").replaceChildren(drawHoles(rows, marks));
-  const here = stop.moves.filter((m) => !troubled.has(rows[m.row].channel)).length;
+  find("holes").replaceChildren(drawHoles(page.rows, marks));
+}
+
+/** The moves of a step that no trouble holds up. @param {Stop} stop */
+const doable = (stop) => stop.moves.filter((m) => !page.troubled.has(page.rows[m.row].channel));
+
+/** @param {Stop} stop */
+function showDone(stop) {
+  const here = doable(stop).length;
   const done = /** @type {HTMLButtonElement} */ (find("done"));
   done.disabled = here === 0;
   done.textContent = here === stop.moves.length ? "Done" : here ? "The others are done" : "Done";
+  find("turn").textContent = page.hand.way === "backward" ? "Work from the start instead" : "Work from the other end instead";
+}
+
+/** @param {Stop[]} stops */
+function showLater(stops) {
   const later = find("later");
-  const waiting = stops.filter((s) => hand.later.includes(s.step)).length;
+  const waiting = stops.filter((s) => page.hand.later.includes(s.step)).length;
   later.hidden = waiting === 0;
   later.textContent = `${waiting} ${waiting === 1 ? "step is" : "steps are"} left for later.`;
-  find("turn").textContent = hand.way === "backward" ? "Work from the start instead" : "Work from the other end instead";
-  const where = /** @type {HTMLSelectElement} */ (page.querySelector("#where"));
-  const places = ["", ...stop.moves.map((m) => rows[m.row].channel)].join("\n");
-  if (where.dataset.places !== places) {
-    where.dataset.places = places;
-    where.replaceChildren(...stop.moves.map((m) => new Option(`row ${rows[m.row].row}, ${rows[m.row].name}`, rows[m.row].channel)), new Option("the whole step", ""));
-  }
-  if (another) intoView();
-  if (first) focusOnPart();
-  tellHere();
+}
+
+/** Where trouble may be at the step; what was chosen stays chosen. @param {Stop} stop */
+function showPlaces(stop) {
+  const where = /** @type {HTMLSelectElement} */ (root.querySelector("#where"));
+  const places = ["", ...stop.moves.map((m) => page.rows[m.row].channel)].join("\n");
+  if (where.dataset.places === places) return;
+  where.dataset.places = places;
+  const options = stop.moves.map((m) => new Option(`row ${page.rows[m.row].row}, ${page.rows[m.row].name}`, page.rows[m.row].channel));
+  where.replaceChildren(...options, new Option("the whole step", ""));
 }
 
 /** What is to be done at the step, and how much of it lies below what is in view. */
-function tellHere() {
+function showHere() {
   const moves = [...find("moves").children];
-  const edge = /** @type {HTMLElement} */ (page.querySelector(".hand-bar")).getBoundingClientRect().top;
+  const edge = /** @type {HTMLElement} */ (root.querySelector(".hand-bar")).getBoundingClientRect().top;
   const below = moves.filter((m) => m.getBoundingClientRect().bottom > edge).length;
   const pulls = moves.filter((m) => m.className === "pull").length;
   const parts = [pulls && counted(pulls, "pull"), pulls < moves.length && counted(moves.length - pulls, "drive")];
@@ -173,22 +204,23 @@ function tellHere() {
 }
 
 /** The focus goes to Done, or where that takes none to what is to be done. */
-function toHand() {
+function focusOnHand() {
   const done = /** @type {HTMLButtonElement} */ (find("done"));
   (done.disabled ? find("step") : done).focus({ preventScroll: true });
 }
 
-/** What Back would take back: what this page did last, else what anyone did. */
+/** What Back would undo: what this page did last, else what anyone did. */
 function backable() {
-  const taken = new Set(taps.waiting.filter((t) => t.do === "back").map((t) => t.of));
-  const mine = hand.mine.filter((m) => !taken.has(m.id)).at(-1);
+  const { taps, hand } = page;
+  const undone = new Set(taps.waiting.filter((t) => t.do === "back").map((t) => t.of));
+  const mine = hand.mine.filter((m) => !undone.has(m.id)).at(-1);
   if (mine) return { id: mine.id, step: mine.was.step, place: mine.was.place, was: mine.was };
   const last = taps.state?.last;
-  return last && !taken.has(last.tap) ? { id: last.tap, step: last.step, place: last.place, was: undefined } : undefined;
+  return last && !undone.has(last.tap) ? { id: last.tap, step: last.step, place: last.place, was: undefined } : undefined;
 }
 
 function showBack() {
-  const button = /** @type {HTMLButtonElement | null} */ (page.querySelector("[data-back]"));
+  const button = /** @type {HTMLButtonElement | null} */ (root.querySelector("[data-back]"));
   if (!button) return;
   const last = backable();
   button.disabled = !last;
@@ -201,73 +233,86 @@ function toggleWrong(open) {
   find("wrong").setAttribute("aria-expanded", String(open));
 }
 
-page.querySelector("[data-back]")?.addEventListener("click", () => {
-  const last = backable();
-  if (!last) return;
-  hand.mine = hand.mine.filter((m) => m.id !== last.id);
-  hand.later = hand.later.filter((s) => s !== last.step);
-  memory.write();
-  taps.add({ do: "back", step: last.step, of: last.id, was: last.was });
-  if (/** @type {HTMLButtonElement} */ (find("back")).disabled && !page.dataset.ended) toHand();
-});
-
-if (!page.dataset.ended) {
-  for (const button of /** @type {NodeListOf<HTMLElement>} */ (page.querySelectorAll("[data-way]"))) {
-    button.addEventListener("click", () => {
-      choose(/** @type {"forward" | "backward"} */ (button.dataset.way));
-      toHand();
-    });
-  }
-  find("turn").addEventListener("click", () => choose(hand.way === "backward" ? "forward" : "backward"));
-  anotherStep = oncePerStep(find("done"), () => {
-    const stop = under(left());
-    if (!stop || stop.step !== shownStep) return show();
-    const moves = stop.moves.filter((m) => !troubled.has(rows[m.row].channel));
-    if (!moves.length) return;
-    const tap = taps.add({ do: "done", step: stop.step, channels: moves.map((m) => rows[m.row].channel), was: { ...stop, moves } });
-    hand.mine.push({ id: tap.id, was: { ...stop, moves } });
-    if (moves.length < stop.moves.length) hand.later.push(stop.step);
-    memory.write();
-    note("");
-    show();
-  });
-  for (const moved of ["scroll", "resize"]) addEventListener(moved, () => find("hand").hidden || tellHere(), { passive: true });
-  find("leave").addEventListener("click", () => {
-    const stop = under(left());
-    if (!stop) return;
-    hand.later = [...hand.later.filter((s) => s !== stop.step), stop.step];
-    if (left().every((s) => hand.later.includes(s.step))) hand.later = hand.later.slice(-1); // once round: begin again after this one
-    memory.write();
-    show();
-  });
-  find("wrong").addEventListener("click", () => toggleWrong(find("wrong-form").hidden));
-  find("wrong-form").addEventListener("submit", (event) => {
-    event.preventDefault();
-    const form = /** @type {HTMLFormElement} */ (event.target);
-    const data = new FormData(form);
-    const channel = String(data.get("channel") ?? "");
-    taps.add({ do: "trouble", step: shownStep, trouble: String(data.get("trouble")), channel, note: String(data.get("note") ?? "").trim() });
-    if (channel) troubled.add(channel);
-    form.reset();
-    toggleWrong(false);
-    note("Noted. It stands in the trouble list of the machine.");
-    show();
-    toHand();
-  });
-}
-
-/** @param {"forward" | "backward"} way */
-function choose(way) {
-  hand.way = way;
-  hand.later = [];
-  memory.write();
-  show();
-}
-
 /** @param {string} words */
 function note(words) {
   find("noted").textContent = words;
 }
 
+/** @param {Way} way */
+function choose(way) {
+  page.hand.way = way;
+  page.hand.later = [];
+  keepHand();
+  show();
+}
+
+function back() {
+  const last = backable();
+  if (!last) return;
+  const { hand } = page;
+  hand.mine = hand.mine.filter((m) => m.id !== last.id);
+  hand.later = hand.later.filter((s) => s !== last.step);
+  keepHand();
+  page.taps.add({ do: "back", step: last.step, of: last.id, was: last.was });
+  if (/** @type {HTMLButtonElement} */ (find("back")).disabled && !root.dataset.ended) focusOnHand();
+}
+
+function done() {
+  const stop = under(left());
+  if (!stop || stop.step !== page.shownStep) return show();
+  const moves = doable(stop);
+  if (!moves.length) return;
+  const was = { ...stop, moves };
+  const tap = page.taps.add({ do: "done", step: stop.step, channels: moves.map((m) => page.rows[m.row].channel), was });
+  page.hand.mine.push({ id: tap.id, was });
+  if (moves.length < stop.moves.length) page.hand.later.push(stop.step);
+  keepHand();
+  note("");
+  show();
+}
+
+function leaveForLater() {
+  const { hand } = page;
+  const stop = under(left());
+  if (!stop) return;
+  hand.later = [...hand.later.filter((s) => s !== stop.step), stop.step];
+  if (left().every((s) => hand.later.includes(s.step))) hand.later = hand.later.slice(-1); // once round: begin again after this one
+  keepHand();
+  show();
+}
+
+/** @param {SubmitEvent} event */
+function noteTrouble(event) {
+  event.preventDefault();
+  const form = /** @type {HTMLFormElement} */ (event.target);
+  const data = new FormData(form);
+  const channel = String(data.get("channel") ?? "");
+  page.taps.add({ do: "trouble", step: page.shownStep, trouble: String(data.get("trouble")), channel, note: String(data.get("note") ?? "").trim() });
+  if (channel) page.troubled.add(channel);
+  form.reset();
+  toggleWrong(false);
+  note("Noted. It stands in the trouble list of the machine.");
+  show();
+  focusOnHand();
+}
+
+function joinHand() {
+  for (const button of /** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-way]"))) {
+    button.addEventListener("click", () => {
+      choose(/** @type {Way} */ (button.dataset.way));
+      focusOnHand();
+    });
+  }
+  find("turn").addEventListener("click", () => choose(page.hand.way === "backward" ? "forward" : "backward"));
+  page.stepChanged = oncePerStep(find("done"), done);
+  for (const moved of ["scroll", "resize"]) addEventListener(moved, () => find("hand").hidden || showHere(), { passive: true });
+  find("leave").addEventListener("click", leaveForLater);
+  find("wrong").addEventListener("click", () => toggleWrong(find("wrong-form").hidden));
+  find("wrong-form").addEventListener("submit", noteTrouble);
+}
+
+const page = open();
+root.querySelector("[data-back]")?.addEventListener("click", back);
+if (!root.dataset.ended) joinHand();
 focusOnPart();
 show();

@@ -4,10 +4,20 @@
 const form = /** @type {HTMLFormElement} */ (document.getElementById("timing-form"));
 const results = /** @type {HTMLElement} */ (document.getElementById("timing"));
 
+/**
+ * All that the page knows while it is open.
+ *
+ * @typedef {object} TimingPage
+ * @property {HTMLElement | null} pressed  what put a figure on trial, until that is drawn
+ */
+
+/** @type {TimingPage} */
+const page = { pressed: null };
+
 join();
 document.body.addEventListener("htmx:afterSettle", join);
 
-// Fields of the form stand among the results. A figure on trial draws them anew;
+// Fields of the form stand among the results. A figure on trial draws them again;
 // a tempo or a stretch that was settled on, the lane alone: what is under the
 // hand stays. What is typed into another form draws nothing.
 results.addEventListener("change", (event) => {
@@ -19,20 +29,19 @@ results.addEventListener("change", (event) => {
 
 // A trial is drawn in place. The focus stays on what was pressed; where that has
 // gone, it moves to the figure that is now on trial.
-/** @type {HTMLElement | null} */
-let pressed = null;
 results.addEventListener("click", (event) => {
   const link = /** @type {HTMLElement} */ (event.target).closest("a[data-tries]");
   if (!(link instanceof HTMLAnchorElement) || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
-  pressed = link;
+  page.pressed = link;
   /** @type {any} */ (window).htmx.ajax("GET", link.href, { target: "#timing", swap: "innerHTML" });
 });
 document.body.addEventListener("htmx:afterSettle", () => {
+  const { pressed } = page;
   if (!pressed || pressed.isConnected) return;
   const tried = [...results.querySelectorAll(".try-row[data-path] input[type=text]")];
   const next = pressed.id.startsWith("try-") ? tried.at(-1) : undefined;
-  pressed = null;
+  page.pressed = null;
   if (document.activeElement === document.body) /** @type {HTMLElement | null} */ (next ?? results.querySelector("#try-path"))?.focus();
   else document.activeElement?.scrollIntoView({ block: "nearest" });
 });
