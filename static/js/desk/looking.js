@@ -111,16 +111,3 @@ export function joinLinks(page) {
     section.scrollIntoView({ block: "nearest" });
   });
 }
-
-/**
- * The hole that an address names: "#bar-c5.12".
- *
- * @param {string} hash
- * @param {import("./pins.js").Pins} pins
- * @returns {Hole | null}
- */
-export function holeNamed(hash, pins) {
-  const [, id, step] = decodeURIComponent(hash).match(/^#(.+)\.(\d+)$/) ?? [];
-  const across = pins.across.get(id ?? "");
-  return across !== undefined && Number(step) < pins.turn.steps ? { across, down: Number(step) } : null;
-}

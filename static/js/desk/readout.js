@@ -1,5 +1,5 @@
 // @ts-check
-// The hole under the cursor or the pointer, in words.
+// The hole under the cursor or the pointer, in words and in an address.
 
 import { placeSaid } from "../lib/places.js";
 import { part, write } from "./page.js";
@@ -40,4 +40,17 @@ export function say(page, hole, done = "") {
 export function sayAgain(page) {
   const hole = page.face.pointed ?? page.face.cursor;
   if (hole) write(part("[data-readout]"), page.done + reading(page, hole));
+}
+
+/**
+ * The hole that an address names: "#bar-c5.12".
+ *
+ * @param {string} hash
+ * @param {import("./pins.js").Pins} pins
+ * @returns {Hole | null}
+ */
+export function holeNamed(hash, pins) {
+  const [, id, step] = decodeURIComponent(hash).match(/^#(.+)\.(\d+)$/) ?? [];
+  const across = pins.across.get(id ?? "");
+  return across !== undefined && Number(step) < pins.turn.steps ? { across, down: Number(step) } : null;
 }

@@ -7,6 +7,46 @@ import { placeOf } from "../lib/places.js";
 
 const parts = 120; // around; finer cannot be told apart
 
+/**
+ * The step that lies in a direction from the ring's middle.
+ *
+ * @param {number} right
+ * @param {number} below
+ * @param {number} steps
+ */
+export function stepTowards(right, below, steps) {
+  const turn = Math.atan2(right, -below) / (2 * Math.PI);
+  return Math.min(steps - 1, Math.floor((turn - Math.floor(turn)) * steps));
+}
+
+/**
+ * Where a key takes one from a step, within the turn; undefined for other keys.
+ *
+ * @param {string} key
+ * @param {number} at
+ * @param {import("../lib/places.js").Grid} grid
+ * @returns {number | undefined}
+ */
+export function stepByKey(key, at, { steps, steps_per_beat: beat, beats_per_bar: beats }) {
+  const bar = beat * beats;
+  /** @type {Record<string, number>} */
+  const to = { ArrowRight: at + beat, ArrowUp: at + beat, ArrowLeft: at - beat, ArrowDown: at - beat, PageUp: at + bar, PageDown: at - bar, Home: 0, End: steps - 1 };
+  return to[key] === undefined ? undefined : Math.max(0, Math.min(steps - 1, to[key]));
+}
+
+/**
+ * Counts the pins of each part of the turn.
+ *
+ * @param {{pins: number[]}[]} channels
+ * @param {number} steps
+ * @param {number} parts  as many as there are steps at the most
+ */
+export function pinsPerPart(channels, steps, parts) {
+  const pins = new Uint32Array(parts);
+  for (const c of channels) for (const step of c.pins) pins[Math.floor((step * parts) / steps)]++;
+  return pins;
+}
+
 export class Ring {
   /**
    * @param {HTMLCanvasElement} canvas  a slider over the turn
@@ -34,28 +74,15 @@ export class Ring {
       this.canvas.focus({ preventScroll: true });
     }
     const box = this.canvas.getBoundingClientRect();
-    const turn = Math.atan2(event.clientX - box.left - box.width / 2, box.top + box.height / 2 - event.clientY) / (2 * Math.PI);
-    this.go(Math.min(this.face.turn.steps - 1, Math.floor((turn - Math.floor(turn)) * this.face.turn.steps)));
+    this.go(stepTowards(event.clientX - box.left - box.width / 2, event.clientY - box.top - box.height / 2, this.face.turn.steps));
   }
 
   /** @param {KeyboardEvent} event */
   pressed(event) {
-    const { steps, steps_per_beat: beat, beats_per_bar: beats } = this.face.turn;
-    const at = this.at;
-    /** @type {Record<string, number>} */
-    const to = {
-      ArrowRight: at + beat,
-      ArrowUp: at + beat,
-      ArrowLeft: at - beat,
-      ArrowDown: at - beat,
-      PageUp: at + beat * beats,
-      PageDown: at - beat * beats,
-      Home: 0,
-      End: steps - 1,
-    };
-    if (to[event.key] === undefined || event.ctrlKey || event.altKey || event.metaKey) return;
+    const to = stepByKey(event.key, this.at, this.face.turn);
+    if (to === undefined || event.ctrlKey || event.altKey || event.metaKey) return;
     event.preventDefault();
-    this.go(Math.max(0, Math.min(steps - 1, to[event.key])));
+    this.go(to);
   }
 
   get at() {
@@ -66,8 +93,7 @@ export class Ring {
   count() {
     const { channels, steps } = this.face.turn;
     const n = Math.min(parts, steps);
-    const pins = new Uint32Array(n);
-    for (const c of channels) for (const step of c.pins) pins[Math.floor((step * n) / steps)]++;
+    const pins = pinsPerPart(channels, steps, n);
     const most = Math.max(1, ...pins);
     this.dense = new Path2D();
     pins.forEach((count, i) => {
