@@ -66,7 +66,7 @@ func (w *Works) LeastGaps(channels []int, toBPM float64) []int {
 
 // EasingTempo is the tempo that a pinning has to be safe to, in beats per
 // minute, so that its highest safe tempo is at least bpm: no lower than makes
-// a band that is told, no higher than the machine's highest.
+// a band that is reported, no higher than the machine's highest.
 func (w *Works) EasingTempo(bpm float64) float64 {
 	l := w.Machine.Limits
 	return min(max(bpm, l.TempoMinBPM+leastBand*(1+1e-6)), l.TempoMaxBPM)

@@ -9,7 +9,7 @@ import (
 const (
 	farthest    = 2    // most steps that a note may be moved
 	stepCost    = 0.2  // of moving it by one step
-	channelCost = 1e-9 // of moving it to another channel, which costs nothing: it only tells equal answers apart
+	channelCost = 1e-9 // of moving it to another channel, which costs nothing: it only decides between equal answers
 )
 
 // site is where a note may go: to a channel, some steps later than it should

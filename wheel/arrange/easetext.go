@@ -44,7 +44,7 @@ func (e *easing) eased(r *outcome) *Eased {
 	return out
 }
 
-// mostReasons is of how many changes the reason is told, in the order of the
+// mostReasons is how many changes have their reason given, in the order of the
 // notes.
 const mostReasons = 10_000
 
@@ -94,7 +94,7 @@ func stepsLater(n int32) string {
 	return fmt.Sprintf("%s steps %s", [...]string{2: "two"}[n], way)
 }
 
-// milliseconds writes a time in ms as few digits as tell it well.
+// milliseconds writes a time in ms, with one decimal below 10.
 func milliseconds(ms float64) string {
 	if ms < 10 {
 		return wheel.Number(math.Round(ms*10)/10) + " ms"

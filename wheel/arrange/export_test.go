@@ -3,22 +3,15 @@ package arrange
 import (
 	"bytes"
 	"cmp"
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"slices"
-	"strconv"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"pinwright/timing"
 	"pinwright/wheel"
-	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
 )
 
@@ -168,89 +161,6 @@ func TestExportReadsBackAsTheStrikes(t *testing.T) {
 	}
 }
 
-// midicsv lists a Standard MIDI File's events, with a reader that shares no
-// code with ours: Debian's midicsv.
-func midicsv(t *testing.T, file []byte) string {
-	t.Helper()
-	program, err := exec.LookPath("midicsv")
-	if err != nil {
-		if os.Getenv("PINWRIGHT_MIDICSV") == "required" {
-			t.Fatal(`PINWRIGHT_MIDICSV is "required", but there is no midicsv`)
-		}
-		t.Skip("there is no midicsv, Debian's package of that name, to read the file with; PINWRIGHT_MIDICSV=required makes that a failure")
-	}
-	path := filepath.Join(t.TempDir(), "song.mid")
-	if err := os.WriteFile(path, file, 0o644); err != nil {
-		t.Fatal(err)
-	}
-	var stderr bytes.Buffer
-	list := exec.Command(program, path)
-	list.Stderr = &stderr
-	out, err := list.Output()
-	if err != nil || stderr.Len() > 0 {
-		t.Fatalf("midicsv: %v\n%s", err, stderr.String())
-	}
-	return string(out)
-}
-
-func TestMidicsvReadsTheExportOfTheDemoAsTheStrikes(t *testing.T) {
-	m := demo.Machine()
-	w := compile(t, m)
-	for _, file := range demo.Songs() {
-		for _, asPlayed := range []bool{false, true} {
-			t.Run(fmt.Sprintf("%s, as played %v", file.FileName, asPlayed), func(t *testing.T) {
-				songs, err := song.Parse(file.Bytes, "")
-				if err != nil {
-					t.Fatal(err)
-				}
-				p, _ := set(t, m, songs[0], Request{Advance: true})
-				const tempo = 120.5 // 60,000,000 / 120.5 = 497,925.3 µs
-				s, err := Export(w, p, tempo, asPlayed, 2)
-				if err != nil {
-					t.Fatal(err)
-				}
-				rows := csv.NewReader(strings.NewReader(midicsv(t, written(t, s))))
-				rows.TrimLeadingSpace, rows.FieldsPerRecord = true, -1
-				records, err := rows.ReadAll()
-				if err != nil {
-					t.Fatal(err)
-				}
-				var division, micros float64
-				var got []heard
-				for _, r := range records {
-					number := func(i int) float64 {
-						v, err := strconv.ParseFloat(r[i], 64)
-						if err != nil {
-							t.Fatal(err)
-						}
-						return v
-					}
-					switch r[2] {
-					case "Header":
-						division = number(5)
-					case "Tempo":
-						micros = number(3)
-					case "Note_on_c":
-						got = append(got, heard{int(number(3)) + 1, int(number(4)), number(1) / division * micros / 1e6})
-					}
-				}
-				if micros != 497_925 {
-					t.Errorf("%v µs a quarter note", micros)
-				}
-				want, firstS := wanted(w, p, tempo, asPlayed, 2)
-				within := 1e-4
-				if !asPlayed { // half a µs a beat at the most, and half a tick
-					within += 0.5e-6 * 2 * float64(m.Wheel.Steps/m.Wheel.StepsPerBeat)
-				}
-				compareHeard(t, got, want, firstS, 4*micros/1e6, within)
-				if len(got) < 100 && p.Title == "Mill Race" {
-					t.Errorf("only %d notes", len(got))
-				}
-			})
-		}
-	}
-}
-
 // band is a machine of 12 steps, two to the beat and three beats to the bar. Its
 // levers let go when they are touched, but for the latch.
 func band() *wheel.Machine {
@@ -276,57 +186,6 @@ func bandPinning() *wheel.Pinning {
 			{Channel: "bell", Step: 11, Aim: wheel.AimAt(0)}, {Channel: "bell", Step: 1},
 			{Channel: "bar", Step: 2}, {Channel: "bar-2", Step: 5}, {Channel: "bar-2", Step: 4},
 		},
-	}
-}
-
-// Worked by hand. At 60 BPM a quarter note takes 1,000,000 µs; a tick of 0.2 ms
-// would make 5,000 of it, and the next multiple of 2 × 12 is 5,016, so a step
-// is 2,508 ticks and a turn of six beats 30,096. As written, bar and bar-2 both
-// sound at step 4, tick 10,032, on one key, up to the next of it at step 5; the
-// others last a beat, or to the turn's end. Percussion is on channel 10, which midicsv calls 9; a
-// block without keys is a Side Stick, 37. The meter is 3/4, with the 24 clocks
-// of a quarter note to a click.
-func TestMidicsvListsASongWrittenByHand(t *testing.T) {
-	s, err := Export(compile(t, band()), bandPinning(), 60, false, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := `0, 0, Header, 1, 5, 5016
-1, 0, Start_track
-1, 0, Title_t, "Hail, twice"
-1, 0, Time_signature, 3, 2, 24, 8
-1, 0, Tempo, 1000000
-1, 30096, End_track
-2, 0, Start_track
-2, 0, Title_t, "bar"
-2, 10032, Note_on_c, 0, 60, 64
-2, 10032, Note_on_c, 0, 60, 64
-2, 12540, Note_off_c, 0, 60, 0
-2, 12540, Note_off_c, 0, 60, 0
-2, 12540, Note_on_c, 0, 60, 64
-2, 17556, Note_off_c, 0, 60, 0
-2, 17556, End_track
-3, 0, Start_track
-3, 0, Title_t, "bell"
-3, 0, Note_on_c, 2, 84, 64
-3, 5016, Note_off_c, 2, 84, 0
-3, 5016, Note_on_c, 2, 84, 64
-3, 10032, Note_off_c, 2, 84, 0
-3, 10032, End_track
-4, 0, Start_track
-4, 0, Title_t, "block (percussion)"
-4, 27588, Note_on_c, 9, 37, 64
-4, 30096, Note_off_c, 9, 37, 0
-4, 30096, End_track
-5, 0, Start_track
-5, 0, Title_t, "drum (percussion)"
-5, 15048, Note_on_c, 9, 36, 64
-5, 20064, Note_off_c, 9, 36, 0
-5, 20064, End_track
-0, 0, End_of_file
-`
-	if got := midicsv(t, written(t, s)); got != want {
-		t.Errorf("midicsv lists\n%swant\n%s", got, want)
 	}
 }
 
@@ -389,67 +248,6 @@ func TestRestIsAsManyBarsAsTheEarliestStrikeNeeds(t *testing.T) {
 			t.Errorf("%d steps early: sounds at tick %d of %d, want %d of %d", c.advance, s.Notes[0].Tick, s.EndTick, c.tick, c.end)
 		}
 		written(t, s)
-	}
-}
-
-func TestExportRefusesWhatNoFileOrMachineHas(t *testing.T) {
-	w := compile(t, band())
-	for _, c := range []struct {
-		tempo float64
-		turns int
-		turn  func(p *wheel.Pinning)
-		want  string
-	}{
-		{tempo: 0, turns: 1, want: "the tempo is 0 BPM; it should be 3.58, the slowest that a MIDI file can say, to 1000 BPM"},
-		{tempo: math.NaN(), turns: 1, want: "the tempo is NaN BPM; it should be 3.58, the slowest that a MIDI file can say, to 1000 BPM"},
-		{tempo: math.Inf(1), turns: 1, want: "the tempo is +Inf BPM; it should be 3.58, the slowest that a MIDI file can say, to 1000 BPM"},
-		{tempo: -60, turns: 1, want: "the tempo is −60 BPM; it should be 3.58, the slowest that a MIDI file can say, to 1000 BPM"},
-		{tempo: 3.57, turns: 1, want: "the tempo is 3.57 BPM; it should be 3.58, the slowest that a MIDI file can say, to 1000 BPM"},
-		{tempo: 1001, turns: 1, want: "the tempo is 1001 BPM; it should be 3.58, the slowest that a MIDI file can say, to 1000 BPM"},
-		{tempo: 60, turns: 0, want: "the number of turns is 0; it should be 1 to 100"},
-		{tempo: 60, turns: -1, want: "the number of turns is −1; it should be 1 to 100"},
-		{tempo: 60, turns: 101, want: "the number of turns is 101; it should be 1 to 100"},
-		{tempo: 60, turns: 1, turn: func(p *wheel.Pinning) { p.Pins[0].Channel = "gong" },
-			want: `pins[0].channel is "gong", and Hailstone has no such channel`},
-		{tempo: 60, turns: 1, turn: func(p *wheel.Pinning) { p.Pins[1].Step = 12 },
-			want: "pins[1].step is 12; the wheel of Hailstone has steps 0 to 11"},
-		{tempo: 60, turns: 1, turn: func(p *wheel.Pinning) { p.Pins[2].Aim = wheel.AimAt(math.NaN()) },
-			want: "pins[2].aim is NaN; it should be a step of the wheel"},
-	} {
-		p := bandPinning()
-		if c.turn != nil {
-			c.turn(p)
-		}
-		for _, asPlayed := range []bool{false, true} {
-			if _, err := Export(w, p, c.tempo, asPlayed, c.turns); err == nil || err.Error() != c.want {
-				t.Errorf("error %v, want %s", err, c.want)
-			}
-		}
-	}
-}
-
-// 100 turns of 256 bars of four beats, 1,024 steps, are 25,600 bars; and of
-// 16,384 pins 1,638,400 notes, where a file has room for 8 MiB / 8 bytes =
-// 1,048,576, those of 64 turns.
-func TestExportOfMoreThanAFileHoldsIsRefused(t *testing.T) {
-	m := machine(1024, 1)
-	for i := range 16 {
-		one := machine(1024, 1, row{id: fmt.Sprint("bar-", i), keys: []int{60 + i}}).Channels[0]
-		one.Row = i
-		m.Channels = append(m.Channels, one)
-	}
-	w := compile(t, m)
-	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Long"}
-	want := "the song would have 25600 bars, 100 turns of the wheel; a MIDI file may have 20000 at most"
-	if _, err := Export(w, p, 60, false, MaxTurns); err == nil || err.Error() != want {
-		t.Errorf("error %v, want %s", err, want)
-	}
-	for i := range 16 * 1024 {
-		p.Pins = append(p.Pins, wheel.Pin{Channel: m.Channels[i%16].ID, Step: i / 16})
-	}
-	want = "100 turns of 16384 strikes are more than a MIDI file has room for; take up to 64 turns"
-	if _, err := Export(w, p, 60, false, MaxTurns); err == nil || err.Error() != want {
-		t.Errorf("error %v, want %s", err, want)
 	}
 }
 

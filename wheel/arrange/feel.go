@@ -28,7 +28,7 @@ func Straighten(beatFraction, swing float64) float64 {
 
 // Feel is how a song divides its beats.
 //
-// It is told from beats that have onsets within, so neither within 1/24 of a
+// It is judged by beats that have onsets within, so neither within 1/24 of a
 // beat of the beat's start nor of its end. Such a beat is swung where the only
 // one within lies at 0.55 to 0.72, straight where all lie within 1/24 of a
 // quarter, half or three quarters (or closely on eighths), and else in thirds

@@ -34,7 +34,7 @@ type BeatError struct {
 }
 
 const (
-	MaxBeatErrors    = 20 // beats told by name
+	MaxBeatErrors    = 20 // beats listed by name
 	MostStepsPerBeat = 24 // steps per beat that are tried
 )
 

@@ -6,9 +6,9 @@ import (
 	"pinwright/wheel"
 )
 
-// Lags is what mechanics tells of a machine so that its channels can be set
-// early: the strike of a pin at step s is at p (s + steps) + seconds, p the
-// step period. Channels are indices in the machine's file.
+// Lags is what a machine's mechanics say so that its channels can be set early:
+// the strike of a pin at step s is at p (s + steps) + seconds, p the step period.
+// Channels are indices in the machine's file.
 type Lags interface {
 	Description() *wheel.Machine
 	Lag(channel int) (steps, seconds float64)
@@ -48,7 +48,8 @@ type Mechanics interface {
 	Forbidden(channel, other int, toBPM float64, forbid func(lane, from, to int))
 }
 
-// Spreads is what mechanics tells of how well a pinning holds together.
+// Spreads is what mechanics say of how well the strikes of a pinning hold
+// together.
 type Spreads interface {
 	Lags
 
@@ -58,7 +59,7 @@ type Spreads interface {
 	Spreads(p *wheel.Pinning, tempoBPM float64) (allS, chordS float64, err error)
 }
 
-// Strikes is what mechanics tells of how a pinning sounds: the channel and the
+// Strikes is what mechanics say of how a pinning sounds: the channel and the
 // time of each strike of a turn at a tempo in beats per minute, in seconds from
 // where step 0 passes, in order of time.
 type Strikes interface {

@@ -7,11 +7,11 @@ import (
 )
 
 // Remain is by how much a channel strikes late, or early if negative, when all
-// that whole steps can do has been done. It is told from the middle of all
+// that whole steps can do has been done. It counts from the middle of all
 // channels with pins, half way between the earliest and the latest, as a
 // common constant does not matter to the ear.
 //
-// Whoever can move the lever's follower takes away the rest: nearer to the pins
+// What is left goes away when the lever's follower is moved: nearer to the pins
 // that come by
 //
 //	mm = error/p × c

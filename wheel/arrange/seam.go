@@ -33,7 +33,7 @@ const inaudibleSteps = 0.01
 //
 // (the coefficient of Dice, Ecology 26, 1945), and the larger of the two
 // likenesses counts. A note that is nearest to the next bar's first step is
-// taken to be there, and two silent bars tell nothing.
+// taken to be there, and two silent bars say nothing.
 //
 // Where the section is the whole song there is no such bar. Weaker evidence
 // stands in: half of what the pitch classes of the last bar and the first have
@@ -87,7 +87,7 @@ func seamOf(m *wheel.Machine, s *song.Song, sec Section, shape func(bar int) []b
 	return seam
 }
 
-// evidence is what the song tells about a seam. Bars are indices.
+// evidence is what the song says about a seam. Bars are indices.
 type evidence struct {
 	first, after, ofSong int
 	kind                 evidenceKind

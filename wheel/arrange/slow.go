@@ -8,7 +8,7 @@ import (
 	"pinwright/wheel"
 )
 
-// Readvanced is what became of a pinning whose advances were chosen anew. Its
+// Readvanced is what became of a pinning whose advances were chosen again. Its
 // spreads are those of the pins as they stand, each by its own step − aim.
 type Readvanced struct {
 	Pinning *wheel.Pinning
@@ -25,7 +25,7 @@ type Readvanced struct {
 // advances in whole steps.
 func (r *Readvanced) Stays() bool { return r.Moved == 0 && len(r.Merged) == 0 }
 
-// Readvance chooses the advances of a pinning's channels anew, over a range of
+// Readvance chooses the advances of a pinning's channels again, over a range of
 // tempos in beats per minute, see [AdvancesOver]. Each pin keeps its aim; its
 // step becomes the one nearest to
 //

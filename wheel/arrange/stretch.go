@@ -114,7 +114,7 @@ type phase struct {
 	bars  []int // indices
 }
 
-// mostPhases is how many fractions of a step are told apart.
+// mostPhases is how many fractions of a step are kept apart.
 const mostPhases = 16
 
 // phases sorts the sections that have bars by where their first bars start.
@@ -148,7 +148,7 @@ func phases(w wheel.Wheel, s *song.Song, sections []Section) []*phase {
 }
 
 // census counts the notes of a window of bars by voice, so that every
-// transposition can be told from the counts alone. Moving the window by a bar
+// transposition can be found from the counts alone. Moving the window by a bar
 // costs the notes that come in and go out.
 type census struct {
 	wheel  ruler

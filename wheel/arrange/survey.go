@@ -54,7 +54,7 @@ type Source struct {
 type SurveyOptions struct {
 	TempoBPM  float64             // at which all are to be played; 0: each at its own
 	EaseLimit time.Duration       // that easing one song may take; 0: a fifth of a second
-	Progress  func(done, all int) // told after every file, in any order of files; may be nil
+	Progress  func(done, all int) // called after every file, in any order of files; may be nil
 }
 
 // surveyEase is how long easing one song of many may take.
