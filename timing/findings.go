@@ -55,7 +55,9 @@ func (t *Turn) find(tempoBPM float64, dst []Finding) []Finding {
 	return dst[:min(len(dst), from+MaxFindings)]
 }
 
-// compareFindings orders findings as the wheel turns.
+// compareFindings orders findings as the wheel turns. Marbles that are under way
+// for longer than a turn may meet those of one pin more than once: the nearest
+// comes first.
 func compareFindings(a, b Finding) int {
 	if a.Step != b.Step { // as it is with nearly all
 		return a.Step - b.Step
@@ -63,7 +65,7 @@ func compareFindings(a, b Finding) int {
 	if a.Kind != b.Kind {
 		return int(a.Kind.order) - int(b.Kind.order)
 	}
-	return cmp.Or(a.Channel-b.Channel, a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane)
+	return cmp.Or(a.Channel-b.Channel, a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane, cmp.Compare(a.GapS, b.GapS))
 }
 
 // AtBoth reports whether a finding is about both of its pins: about two marbles,

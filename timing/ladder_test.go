@@ -114,7 +114,7 @@ func enough(w *Works, p *wheel.Pinning, before []Limit, r Rung, path string, val
 }
 
 func TestAMendedFigureIsJustEnoughForTheWholeComputation(t *testing.T) {
-	mended := map[string]int{}
+	mended, worsened, tooLittle := map[string]int{}, 0, 0
 	check := func(t *rapid.T) {
 		w, p := anyMachine(t)
 		turn, _ := w.Turn(p)
@@ -143,9 +143,11 @@ func TestAMendedFigureIsJustEnoughForTheWholeComputation(t *testing.T) {
 				t.Fatalf("%+v is rounded to less than enough, %v", m, m.Workshop())
 			}
 			slack := max(1e-5*math.Abs(m.To), 1e-4)
-			if slack > math.Abs(m.From-m.To) || r.Next < r.BPM*(1+1e-6) { // too little to be worse by
+			if slack > math.Abs(m.From-m.To) || r.Next < r.BPM*(1+1e-6) {
+				tooLittle++ // to be worse by
 				continue
 			}
+			worsened++
 			worse := m.To + math.Copysign(slack, m.From-m.To)
 			if ok, err := enough(w, p, before, r, m.Path, worse, 1e-12); ok || err != nil {
 				t.Fatalf("%+v of %+v: %v would do as well (%v)", m, r, worse, err)
@@ -155,7 +157,10 @@ func TestAMendedFigureIsJustEnoughForTheWholeComputation(t *testing.T) {
 	for range 3 { // the rarer figures mend one limit in a hundred
 		rapid.Check(t, check)
 	}
-	t.Log(mended)
+	t.Logf("%d values made worse, %d too little to be worse by; %v", worsened, tooLittle, mended)
+	if tooLittle > worsened/20 {
+		t.Errorf("%d values made worse, %d too little to be worse by", worsened, tooLittle)
+	}
 	for _, key := range []string{"reload_ms", "feed_slope_deg", "return_ms", "hold_mm", "clear_ms", "restitution", "clearance_mm", "latch_ms", "slope_deg"} {
 		if mended[key] == 0 {
 			t.Errorf("%s mends no limit", key)

@@ -167,9 +167,15 @@ func TestTwoMarblesAreNearestAtTheSecondsEntry(t *testing.T) {
 	if g.LengthMM != 240 || math.Abs(g.SpacingMM-14) > 1e-12 || math.Abs(g.ToS-0.8) > 1e-12 {
 		t.Errorf("lane of %v mm, spacing %v mm, to %v s", g.LengthMM, g.SpacingMM, g.ToS)
 	}
-	// The same over the seam: a turn of 256 steps from the second one's step.
-	if g, err = turn.LaneGraph(0, 3, 256, 300); err != nil || len(g.Meetings) != 0 && g.Meetings[0].Second >= len(g.Tracks) {
-		t.Errorf("%+v, %v", g.Meetings, err)
+	// A turn from the second one's step: the first fell 50 − 29.884 = 20.116 ms
+	// before it starts and falls again 20.116 ms before it ends, 12.8 s on. The
+	// second, which enters at 29.884 ms, meets the first of the two.
+	g, err = turn.LaneGraph(0, 3, 256, 300)
+	if err != nil || len(g.Tracks) != 3 || len(g.Meetings) != 1 {
+		t.Fatalf("%+v, %v", g, err)
+	}
+	if m := g.Meetings[0]; math.Abs(g.Tracks[0].EnterS+0.020116) > 1e-6 || math.Abs(g.Tracks[2].EnterS-12.779884) > 1e-6 || math.Abs(m.AtS-0.029884) > 1e-6 || m.First != 0 || m.Second != 1 {
+		t.Errorf("%+v of %+v", m, g.Tracks)
 	}
 }
 

@@ -62,31 +62,47 @@ func TestFreeFallOverOneMetre(t *testing.T) {
 }
 
 // The reference is the integral of dx/v(x) with v² = u² + 2ax, by
-// Gauss–Legendre quadrature (gonum). x = l y² takes out the root at 0.
+// Gauss–Legendre quadrature (gonum). It goes from the end at which the marble is
+// slower, backward where it slows down; x = l y² takes out the root there.
 func TestTraverseAgreesWithNumericalIntegration(t *testing.T) {
+	compared, backward, stalled, crawling := 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		u := rapid.Float64Range(0, 3).Draw(t, "u")
 		a := rapid.Float64Range(-2, 12).Draw(t, "a")
 		l := rapid.Float64Range(0.01, 2).Draw(t, "l")
 		got, v, err := Traverse(u, a, l)
-		if square := u*u + 2*a*l; square <= 0 {
+		square := u*u + 2*a*l
+		if square <= 0 {
 			if !errors.Is(err, ErrStall) {
 				t.Fatalf("v² = %v and no stall", square)
 			}
+			stalled++
 			return
-		} else if math.Abs(v*v-square) > 1e-9 {
+		}
+		if math.Abs(v*v-square) > 1e-9 {
 			t.Fatalf("v² = %v, want %v", v*v, square)
 		}
-		if v < 0.05 || u < 0.05 && a < 0.05 {
-			return // the integrand's root is too sharp for the quadrature
+		if square < 1e-12 { // under a micrometre a second: v² itself is rounding
+			crawling++
+			return
 		}
+		slow := u
+		if a < 0 {
+			slow = math.Sqrt(square)
+			backward++
+		}
+		compared++
 		want := quad.Fixed(func(y float64) float64 {
-			return 2 * l * y / math.Sqrt(u*u+2*a*l*y*y)
-		}, 0, 1, 400, quad.Legendre{}, 0)
+			return 2 * l * y / math.Sqrt(slow*slow+2*math.Abs(a)*l*y*y)
+		}, 0, 1, 1000, quad.Legendre{}, 0)
 		if math.Abs(got-want) > 1e-5*want {
 			t.Fatalf("through in %v s, by integration %v s", got, want)
 		}
 	})
+	t.Logf("%d lanes compared, %d of them backward; %d stalled, %d crawling", compared, backward, stalled, crawling)
+	if compared < 800 || backward < 20 || stalled < 20 || crawling > compared/8 {
+		t.Errorf("%d lanes compared, %d of them backward; %d stalled, %d crawling", compared, backward, stalled, crawling)
+	}
 }
 
 // With quadratic drag a sphere falls at v² = (g/k)(1 − e^(−2kx)),
@@ -131,39 +147,58 @@ func TestFeedTimeOverOneDiameter(t *testing.T) {
 	}
 }
 
-// Two marbles moved in small steps tell by themselves how near they come; the
-// least lead that keeps them s apart is found by halving.
+// Two marbles moved in small steps tell by themselves how near they come. A lead
+// a little longer than the need keeps them s apart, one a little shorter does
+// not; a need of the whole time through is one that only an empty lane meets.
 func TestNeedAgreesWithMarblesMovedInSmallSteps(t *testing.T) {
+	longer, shorter, whole, none, stalled := 0, 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		l := lane{length: rapid.Float64Range(0.02, 1).Draw(t, "length"), accel: rapid.Float64Range(-0.5, 10).Draw(t, "accel")}
 		u1 := rapid.Float64Range(0.05, 2).Draw(t, "u1")
 		u2 := rapid.Float64Range(0.05, 2).Draw(t, "u2")
 		s := rapid.Float64Range(0.005, 0.05).Draw(t, "spacing")
-		time1, _, err1 := Traverse(u1, l.accel, l.length)
-		_, _, err2 := Traverse(u2, l.accel, l.length)
-		if err1 != nil || err2 != nil {
+		q1, q2 := passing{speed: u1, accel: l.accel, length: l.length}, passing{speed: u2, accel: l.accel, length: l.length}
+		if !(q1.leaving() > 0 && q2.leaving() > 0) { // v² ≤ 0: its root is 0 or none
+			stalled++
 			return
 		}
+		time1 := q1.through()
 		const steps = 2000
-		at := func(u, t float64) float64 { return u*t + l.accel*t*t/2 }
 		apart := func(lead float64) bool {
 			if lead >= time1 {
 				return true
 			}
 			for i := range steps + 1 {
 				clock := lead + (time1-lead)*float64(i)/steps // both on the lane from lead to the first's exit
-				if at(u1, clock)-at(u2, clock-lead) < s-1e-12 {
+				if q1.at(clock)-q2.at(clock-lead) < s-1e-12 {
 					return false
 				}
 			}
 			return true
 		}
-		need := l.need(u1, time1, u2, s)
-		if need < time1-1e-9 && !apart(need+1e-7) {
-			t.Fatalf("need %v s, and marbles meet with that lead", need)
-		}
-		if need > 1e-6 && apart(need-1e-6) {
-			t.Fatalf("need %v s, and marbles stay apart with less", need)
+		switch need := l.need(u1, time1, u2, s); {
+		case need > time1+1e-12 || need < 0:
+			t.Fatalf("need %v s of %v s through", need, time1)
+		case need < time1-1e-9:
+			if longer++; !apart(need + 1e-7) {
+				t.Fatalf("need %v s, and marbles meet with that lead", need)
+			}
+			fallthrough
+		default:
+			if need >= time1-1e-9 {
+				whole++
+			}
+			if need <= 1e-6 {
+				none++
+				return
+			}
+			if shorter++; apart(need - 1e-6) {
+				t.Fatalf("need %v s, and marbles stay apart with less", need)
+			}
 		}
 	})
+	t.Logf("%d leads longer, %d shorter; %d needs of the whole time, %d of none, %d stalled", longer, shorter, whole, none, stalled)
+	if longer < 800 || shorter < 1000 || none > 0 || stalled > longer/4 {
+		t.Errorf("%d leads longer, %d shorter; %d needs of the whole time, %d of none, %d stalled", longer, shorter, whole, none, stalled)
+	}
 }

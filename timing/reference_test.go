@@ -12,82 +12,118 @@ import (
 
 // plain is a second way to the verdict: it lets the wheel turn, several times
 // over, and looks at every pair of marbles in every lane. It shares nothing
-// with the package but the machine's own figures.
+// with the package but the machine's figures as they stand in the file.
 type plain struct {
 	m *wheel.Machine
 	p *wheel.Pinning
 }
 
-type passing struct{ enter, speed, accel, length float64 }
+// passing is one marble in one lane: when it enters, in seconds, how fast, and
+// the lane it is in, in SI units.
+type passing struct {
+	lane                        int
+	enter, speed, accel, length float64
+	exit                        bool // after the strike
+}
 
 func (q passing) at(t float64) float64 { return q.speed*t + q.accel*t*t/2 }
 
-func (q passing) through() float64 {
-	v := math.Sqrt(q.speed*q.speed + 2*q.accel*q.length)
-	return 2 * q.length / (q.speed + v)
+func (q passing) leaving() float64 { return math.Sqrt(q.speed*q.speed + 2*q.accel*q.length) }
+
+func (q passing) through() float64 { return 2 * q.length / (q.speed + q.leaving()) }
+
+// way is what becomes of a channel's marble, in seconds from the full push of
+// its lever: the lanes it passes, its strike, the plate clear of it, and its
+// end in the hopper. Formulas are those of the handbook, written out here.
+type way struct {
+	passings            []passing
+	strike, clear, home float64
+}
+
+func (r plain) way(c *wheel.Channel) way {
+	var out way
+	clock, speed := c.Trip.LatchMS/1000, c.Gate.ReleaseMMS/1000
+	run := func(ids []string, exit bool) {
+		for _, id := range ids {
+			lane := slices.IndexFunc(r.m.Lanes, func(l wheel.Lane) bool { return l.ID == id })
+			l := r.m.Lanes[lane]
+			q := passing{lane, clock, speed * l.Keep, r.accel(l), l.LengthMM / 1000, exit}
+			out.passings = append(out.passings, q)
+			clock += q.through()
+			speed = q.leaving()
+		}
+	}
+	run(c.Path, false)
+	out.strike = clock
+	clear := c.Strike.ClearMS / 1000
+	if clear == 0 {
+		clear = 2 * c.Strike.Restitution * speed / 9.80665 // up and down again at speed e v
+	}
+	clock += clear
+	out.clear = clock
+	speed = c.ExitMMS / 1000
+	run(c.Exit, true)
+	out.home = clock
+	return out
+}
+
+// accel is g in a fall. On two rails a sphere of radius d/2 turns about a chord
+// h = √((d/2)² − (w/2)²) from its centre, so that its inertia, 2/5 m (d/2)²,
+// weighs as 2/5 (d/2)²/h² of its mass.
+func (r plain) accel(l wheel.Lane) float64 {
+	if l.Kind != wheel.Ramp {
+		return 9.80665
+	}
+	alpha, d, w := l.SlopeDeg*math.Pi/180, r.m.Marble.DiameterMM, l.RailGapMM
+	h2 := d*d/4 - w*w/4
+	return 9.80665 * (math.Sin(alpha) - l.Rolling*math.Cos(alpha)) / (1 + 0.4*d*d/4/h2)
+}
+
+// stepPeriod is 60/(T q) seconds.
+func (r plain) stepPeriod(tempo float64) float64 {
+	return 60 / (tempo * float64(r.m.Wheel.StepsPerBeat))
+}
+
+// reach is in steps.
+func (r plain) reach(c *wheel.Channel) float64 { return c.Trip.ReachMM / r.arc() }
+
+// arc is of one step, in mm.
+func (r plain) arc() float64 { return 2 * math.Pi * r.m.Wheel.RadiusMM / float64(r.m.Wheel.Steps) }
+
+// steps are those of a channel's pins, in order.
+func (r plain) steps(c *wheel.Channel) (steps []int) {
+	for _, pin := range r.p.Pins {
+		if pin.Channel == c.ID {
+			steps = append(steps, pin.Step)
+		}
+	}
+	slices.Sort(steps)
+	return steps
 }
 
 // broken tells which kinds of rule are broken at a tempo, with every need
 // lengthened by slack seconds (negative: shortened).
 func (r plain) broken(tempo, slack float64) map[string]bool {
 	m, out := r.m, map[string]bool{}
-	p := 60 / (tempo * float64(m.Wheel.StepsPerBeat))
-	n := m.Wheel.Steps
-	arc := 2 * math.Pi * m.Wheel.RadiusMM / float64(n)
+	p, n := r.stepPeriod(tempo), m.Wheel.Steps
 	s := (m.Marble.DiameterMM + m.Marble.ClearanceMM) / 1000
+	ways, longest := make([]way, len(m.Channels)), 0.0
+	for i := range m.Channels {
+		ways[i] = r.way(&m.Channels[i])
+		longest = max(longest, ways[i].home)
+	}
+	turns := int(longest/(p*float64(n))) + 3 // more than a marble can be under way
 	lanes := make([][]passing, len(m.Lanes))
-	longest := 0.0
-	for round := range 2 { // the first tells how many turns a marble can be under way
-		turns := int(longest/(p*float64(n))) + 3
-		if round == 0 {
-			turns = 1
-		}
-		for i := range lanes {
-			lanes[i] = lanes[i][:0]
-		}
-		for ci := range m.Channels {
-			c := &m.Channels[ci]
-			steps := []int{}
-			for _, pin := range r.p.Pins {
-				if pin.Channel == c.ID {
-					steps = append(steps, pin.Step)
+	for i := range m.Channels {
+		c := &m.Channels[i]
+		steps := r.steps(c)
+		r.consecutive(c, steps, p, slack, out)
+		for turn := range turns {
+			for _, step := range steps {
+				for _, q := range ways[i].passings {
+					q.enter += p * (float64(step+turn*n) + r.reach(c))
+					lanes[q.lane] = append(lanes[q.lane], q)
 				}
-			}
-			slices.Sort(steps)
-			for turn := range turns {
-				for _, step := range steps {
-					clock := p*(float64(step+turn*n)+c.Trip.ReachMM/arc) + c.Trip.LatchMS/1000
-					start := clock
-					speed := c.Gate.ReleaseMMS / 1000
-					run := func(ids []string) {
-						for _, id := range ids {
-							li := m.Lane(id)
-							l := m.Lanes[li]
-							a := 9.80665
-							if l.Kind == wheel.Ramp {
-								alpha := l.SlopeDeg * math.Pi / 180
-								h2 := m.Marble.DiameterMM*m.Marble.DiameterMM - l.RailGapMM*l.RailGapMM
-								a = 9.80665 * (math.Sin(alpha) - l.Rolling*math.Cos(alpha)) / (1 + 0.4*m.Marble.DiameterMM*m.Marble.DiameterMM/h2)
-							}
-							q := passing{clock, speed * l.Keep, a, l.LengthMM / 1000}
-							lanes[li] = append(lanes[li], q)
-							clock += q.through()
-							speed = math.Sqrt(q.speed*q.speed + 2*a*q.length)
-						}
-					}
-					run(c.Path)
-					clear := c.Strike.ClearMS / 1000
-					if clear == 0 {
-						clear = 2 * c.Strike.Restitution * speed / 9.80665
-					}
-					clock += clear
-					speed = c.ExitMMS / 1000
-					run(c.Exit)
-					longest = max(longest, clock-start)
-				}
-			}
-			if round == 0 {
-				r.consecutive(c, steps, p, arc, slack, out)
 			}
 		}
 	}
@@ -120,52 +156,37 @@ func (r plain) broken(tempo, slack float64) map[string]bool {
 		if m.Limits.TripsAtOnce > 0 && trips[pin.Step] > m.Limits.TripsAtOnce {
 			out["overload"] = true
 		}
-		if m.Channels[m.Channel(pin.Channel)].Service == wheel.Resting {
+		if slices.ContainsFunc(m.Channels, func(c wheel.Channel) bool { return c.ID == pin.Channel && c.Service == wheel.Resting }) {
 			out["silent"] = true
 		}
 	}
 	return out
 }
 
-func (r plain) consecutive(c *wheel.Channel, steps []int, p, arc, slack float64, out map[string]bool) {
+func (r plain) consecutive(c *wheel.Channel, steps []int, p, slack float64, out map[string]bool) {
+	w := r.way(c)
+	reload := c.Gate.ReloadMS / 1000
+	if reload == 0 && c.Gate.FeedSlopeDeg > 0 {
+		alpha := c.Gate.FeedSlopeDeg * math.Pi / 180
+		reload = math.Sqrt(2 * r.m.Marble.DiameterMM / 1000 / (9.80665 * (math.Sin(alpha) - c.Gate.Rolling*math.Cos(alpha)) / 1.4))
+	}
+	hold := c.Trip.HoldMM / r.arc()
 	for i := range steps {
 		next := steps[0] + r.m.Wheel.Steps
 		if i+1 < len(steps) {
 			next = steps[i+1]
 		}
 		gap := float64(next - steps[i])
-		clear := c.Strike.ClearMS / 1000
-		if clear == 0 {
-			clear = r.bounce(c)
-		}
-		reload := c.Gate.ReloadMS / 1000
-		if reload == 0 && c.Gate.FeedSlopeDeg > 0 {
-			alpha := c.Gate.FeedSlopeDeg * math.Pi / 180
-			reload = math.Sqrt(2 * r.m.Marble.DiameterMM / 1000 / (9.80665 * (math.Sin(alpha) - c.Gate.Rolling*math.Cos(alpha)) / 1.4))
-		}
-		if hold := c.Trip.HoldMM / arc; gap <= hold || (gap-hold)*p < c.Trip.ReturnMS/1000+slack {
+		if gap <= hold || (gap-hold)*p < c.Trip.ReturnMS/1000+slack {
 			out["crowded"] = true
 		}
 		if gap*p < reload+slack {
 			out["unready"] = true
 		}
-		if gap*p < clear+slack {
+		if gap*p < w.clear-w.strike+slack {
 			out["unclear"] = true
 		}
 	}
-}
-
-func (r plain) bounce(c *wheel.Channel) float64 {
-	v2 := math.Pow(c.Gate.ReleaseMMS/1000, 2)
-	for _, id := range c.Path {
-		l := r.m.Lanes[r.m.Lane(id)]
-		a := 9.80665
-		if l.Kind == wheel.Ramp {
-			a = RampAcceleration(l.SlopeDeg*math.Pi/180, l.Rolling, l.RailGapMM, r.m.Marble.DiameterMM)
-		}
-		v2 = v2*l.Keep*l.Keep + 2*a*l.LengthMM/1000
-	}
-	return 2 * c.Strike.Restitution * math.Sqrt(v2) / 9.80665
 }
 
 // anyMachine draws a small machine whose channels share lanes, and a pinning

@@ -10,41 +10,32 @@ import (
 	"pinwright/wheel"
 )
 
-// A plain count of errors: strike − p·aim, with the strike taken from the
-// lanes' own times, aims compared as the turn has them.
-func plainFlam(w *Works, p *wheel.Pinning, tempo float64) float64 {
-	m := w.Machine
-	period, n := m.Wheel.StepPeriod(tempo), float64(m.Wheel.Steps)
+// flam is a plain count of errors: strike − p·aim, in seconds, aims compared as
+// the turn has them.
+func (r plain) flam(tempo float64) float64 {
+	period, n := r.stepPeriod(tempo), float64(r.m.Wheel.Steps)
 	worst := 0.0
 	same := func(a, b wheel.Pin) bool {
-		return math.Abs(math.Remainder(p.AimOf(a)-p.AimOf(b), n)) < aimGrain/2
+		return math.Abs(math.Remainder(r.p.AimOf(a)-r.p.AimOf(b), n)) < 5e-7
 	}
-	for _, a := range p.Pins {
-		chord := slices.ContainsFunc(p.Pins, func(b wheel.Pin) bool { return a.Channel != b.Channel && same(a, b) })
-		for _, b := range p.Pins {
-			if !chord || !same(a, b) {
-				continue
+	late := func(pin wheel.Pin) float64 {
+		c := &r.m.Channels[slices.IndexFunc(r.m.Channels, func(c wheel.Channel) bool { return c.ID == pin.Channel })]
+		return period*(float64(pin.Step)+r.reach(c)-r.p.AimOf(pin)) + r.way(c).strike
+	}
+	for _, a := range r.p.Pins {
+		chord := slices.ContainsFunc(r.p.Pins, func(b wheel.Pin) bool { return a.Channel != b.Channel && same(a, b) })
+		for _, b := range r.p.Pins {
+			if chord && same(a, b) {
+				// Both are on the same turn when they differ by less than half of it.
+				worst = max(worst, math.Abs(math.Remainder(late(a)-late(b), period*n)))
 			}
-			late := func(pin wheel.Pin) float64 {
-				i := m.Channel(pin.Channel)
-				strike := w.Channels[i].Release
-				for _, pass := range w.Channels[i].Passages {
-					if !pass.Exit {
-						strike += pass.Time
-					}
-				}
-				c := m.Channels[i]
-				return period*(float64(pin.Step)+c.Trip.ReachMM/m.Wheel.ArcMM()-p.AimOf(pin)) + strike
-			}
-			// Both are on the same turn when they differ by less than half of it.
-			worst = max(worst, math.Abs(math.Remainder(late(a)-late(b), period*n)))
 		}
 	}
 	return worst
 }
 
 func TestFlamAndItsTemposAgreeWithErrorsCountedPinByPin(t *testing.T) {
-	chords := 0
+	chords, compared, undecided := 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		w, p := anyMachine(t)
 		p.Advance = map[string]int{}
@@ -69,16 +60,19 @@ func TestFlamAndItsTemposAgreeWithErrorsCountedPinByPin(t *testing.T) {
 		flam := w.Machine.Limits.FlamMS / 1000
 		for range 4 {
 			tempo := rapid.Float64Range(w.Machine.Limits.TempoMinBPM, w.Machine.Limits.TempoMaxBPM).Draw(t, "tempo")
-			want, got := plainFlam(w, p, tempo), turn.Flam(tempo)
+			want, got := (plain{w.Machine, p}).flam(tempo), turn.Flam(tempo)
 			if turnS := w.Machine.Wheel.StepPeriod(tempo) * float64(w.Machine.Wheel.Steps); max(got, want) > 0.4*turnS {
-				continue // the plain count cannot tell which turn is meant
+				undecided++ // the plain count cannot tell which turn is meant
+				continue
 			}
 			if math.Abs(got-want) > 1e-9 {
 				t.Fatalf("flam %v s at %v BPM, counted %v s", got, tempo, want)
 			}
 			if math.Abs(want-flam) < 1e-7 {
+				undecided++
 				continue
 			}
+			compared++
 			if inside := ok && from <= tempo && tempo <= to; inside != (want <= flam) {
 				t.Fatalf("together from %v to %v BPM (%v), and at %v BPM the flam is %v s of %v s", from, to, ok, tempo, want, flam)
 			}
@@ -87,8 +81,9 @@ func TestFlamAndItsTemposAgreeWithErrorsCountedPinByPin(t *testing.T) {
 			}
 		}
 	})
-	if chords < 100 {
-		t.Errorf("only %d tempos had a chord", chords)
+	t.Logf("%d tempos compared, %d of them with chords, %d undecided", compared, chords, undecided)
+	if chords < 100 || undecided > compared/10 {
+		t.Errorf("%d tempos compared, %d of them with chords, %d undecided", compared, chords, undecided)
 	}
 }
 

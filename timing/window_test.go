@@ -22,7 +22,7 @@ func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
 		}
 		limits := &works.Machine.Limits
 		somewhere := rapid.Float64Range(limits.TempoMinBPM, limits.TempoMaxBPM).Draw(t, "tempo at which a chord spreads enough")
-		limits.FlamMS = plainFlam(works, pinning, somewhere) * 1000
+		limits.FlamMS = plain{works.Machine, pinning}.flam(somewhere) * 1000
 		if turnMS := works.Machine.Wheel.CrankAt(limits.TempoMaxBPM).TurnS * 1000; limits.FlamMS > turnMS/4 {
 			t.Skip("half a turn early may be half a turn late")
 		}
@@ -32,7 +32,7 @@ func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
 			t.Fatal(err)
 		}
 		w := turn.Window(rapid.Float64Range(0, 0.4).Draw(t, "margin"))
-		flam := func(bpm float64) float64 { return plainFlam(works, pinning, bpm) * 1000 }
+		flam := func(bpm float64) float64 { return plain{works.Machine, pinning}.flam(bpm) * 1000 }
 		if !w.Open {
 			if w.Holds(limits.TempoMinBPM) {
 				t.Fatal("a window that is not open holds a tempo")
