@@ -631,22 +631,27 @@ func everyHole(m *wheel.Machine, atOnce bool) *wheel.Pinning {
 	return p
 }
 
-// How long a click takes is printed, not judged: it depends on what else the
-// computer does. The aim is 50 ms at the 95th percentile.
+// The aim is 50 ms at the 95th percentile, which is printed: it depends on what
+// else the computer does. Half of the clicks taking ten times as long is judged:
+// that is no busy computer, but a page that waits for something.
 func TestAClickIsDrawnWithItsVerdictSoon(t *testing.T) {
 	b := browsertest.Start(t)
 	a := newDemo(t)
 	for _, atOnce := range []bool{false, true} {
 		w := openBench(t, b, a.address(a.fullWheel(t, atOnce)), browsertest.Laptop)
 		w.over("bar-c5", 129)
-		clickTimes(t, w, "bar-c5", 129, 60)
+		if half := clickTimes(t, w, "bar-c5", 129, 60); half > 500 {
+			t.Errorf("half of the clicks took more than %.0f ms to be drawn with their verdict", half)
+		}
 	}
 }
 
-// clickTimes clicks a hole that is in view n times and prints how long it took.
+// clickTimes clicks a hole that is in view n times, prints how long it took, and
+// returns the time in ms within which half of the clicks were drawn with their
+// verdict.
 // It begins two seconds after the page has opened, as a hand would: until then
 // the browser is still busy with the page.
-func clickTimes(t *testing.T, w *bench, channel string, step, n int) {
+func clickTimes(t *testing.T, w *bench, channel string, step, n int) (half float64) {
 	t.Helper()
 	browsertest.Eval[bool](t, w.Page, `(async () => {
 		const section = `+sectionHere+`;
@@ -697,4 +702,5 @@ func clickTimes(t *testing.T, w *bench, channel string, step, n int) {
 	}
 	w.kept(n)
 	t.Logf("that was with %s; %s", w.Text(t, "[data-stock-here]"), w.Text(t, "#brief"))
+	return took[len(parts)-1][n/2]
 }
