@@ -58,6 +58,12 @@ func (w Window) Margin() float64 { return min(1, w.Own+WanderMargins*w.Wander) }
 // or to the fastest at which chords hold together where that is less. margin is
 // the museum's own, 0 … 1, wander the machine's. Both ends are exact.
 func (t *Turn) Window(margin float64) Window {
+	w := t.window(margin)
+	w.Slowest, w.Fastest, w.Closed = t.works.lowSentence(w), t.works.highSentence(w), t.works.closedSentence(w)
+	return w
+}
+
+func (t *Turn) window(margin float64) Window {
 	limits := t.works.Machine.Limits
 	w := Window{Own: margin, Wander: limits.Wander}
 	bands := t.Bands()

@@ -108,7 +108,7 @@ func TestWindowSaysWhatEndsIt(t *testing.T) {
 			t.Fatal(err)
 		}
 		w := turn.Window(rapid.Float64Range(0, 1).Draw(t, "margin"))
-		low, high, closed := works.LowSentence(w), works.HighSentence(w), works.ClosedSentence(w)
+		low, high, closed := w.Slowest, w.Fastest, w.Closed
 		for _, s := range []string{low, high} {
 			if !strings.HasSuffix(s, ".") || strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
 				t.Fatalf("it says %q", s)

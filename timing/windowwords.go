@@ -3,12 +3,10 @@ package timing
 import (
 	"fmt"
 	"pinwright/wheel/say"
-	"strconv"
-	"strings"
 )
 
-// LowSentence says what ends a window below: which chord, where.
-func (w *Works) LowSentence(win Window) string {
+// lowSentence says what ends a window below: which chord, where.
+func (w *Works) lowSentence(win Window) string {
 	switch {
 	case win.nowhere():
 		return fmt.Sprintf("Chords hold together at no tempo: at %s BPM %s.", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.spreadWords(win.LowChord))
@@ -18,8 +16,8 @@ func (w *Works) LowSentence(win Window) string {
 	return fmt.Sprintf("It holds together down to %s BPM, the machine's lowest tempo.", say.TempoUp(win.FromBPM))
 }
 
-// HighSentence says what ends a window above: which rule or which chord, where.
-func (w *Works) HighSentence(win Window) string {
+// highSentence says what ends a window above: which rule or which chord, where.
+func (w *Works) highSentence(win Window) string {
 	switch {
 	case win.nowhere():
 		return fmt.Sprintf("At %s BPM %s.", say.TempoDown(w.Machine.Limits.TempoMaxBPM), w.spreadWords(win.HighChord))
@@ -38,8 +36,8 @@ func (w *Works) HighSentence(win Window) string {
 	return fmt.Sprintf("%s. What stops it there: %s.", margin, w.stopWords(win))
 }
 
-// ClosedSentence says why a window is not open; empty where it is.
-func (w *Works) ClosedSentence(win Window) string {
+// closedSentence says why a window is not open; empty where it is.
+func (w *Works) closedSentence(win Window) string {
 	switch {
 	case win.Open:
 		return ""
@@ -65,9 +63,9 @@ func (w Window) nowhere() bool {
 
 // marginWords is what the margin is made of.
 func (w Window) marginWords() string {
-	words := percent(w.Own)
+	words := say.Rounded(w.Own*100, 1) + " %"
 	if w.Wander > 0 {
-		words += fmt.Sprintf(" and three times the crank's wander of %s", percent(w.Wander))
+		words += fmt.Sprintf(" and three times the crank's wander of %s", say.Rounded(w.Wander*100, 1)+" %")
 	}
 	return words
 }
@@ -95,9 +93,5 @@ func (w *Works) spreadWords(c ChordFlam) string {
 
 func (w *Works) spreadMore(c ChordFlam) string {
 	place, first, last := w.chordNames(c)
-	return fmt.Sprintf("the chord of %s spreads by more than %s ms, %s first and %s last", place, figure(w.Machine.Limits.FlamMS), first, last)
-}
-
-func percent(part float64) string {
-	return strings.TrimSuffix(strconv.FormatFloat(part*100, 'f', 1, 64), ".0") + " %"
+	return fmt.Sprintf("the chord of %s spreads by more than %s ms, %s first and %s last", place, say.Number(w.Machine.Limits.FlamMS), first, last)
 }

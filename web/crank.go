@@ -184,16 +184,12 @@ func (s *server) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindo
 	if err != nil {
 		return nil, nil, err
 	}
-	turn, err := m.Turn(p.File)
+	house, err := s.house(r.Context(), m)
 	if err != nil {
 		return nil, nil, err
 	}
-	visitors, err := s.Store.Visitors(r.Context())
-	if err != nil {
-		return nil, nil, err
-	}
-	win := turn.Window(visitors.Margin)
-	return m.Machine, &win.TempoWindow, nil
+	win, err := house.Window(p.File)
+	return m.Machine, &win, err
 }
 
 func answerJSON(w http.ResponseWriter, answer any) error {

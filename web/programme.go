@@ -10,7 +10,6 @@ import (
 
 	"pinwright/store"
 	"pinwright/wheel"
-	"pinwright/wheel/place"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
@@ -30,7 +29,7 @@ type programmePage struct {
 	Songs    []songLine
 	Rate     string // of changeovers, in words
 	NoCall   string // why no crank card has room for who to call
-	Totals   dayTotals
+	Totals   programme.Totals
 	Wear     []wearLine
 	Sharing  []string
 	Join     []joinChoice
@@ -168,14 +167,19 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 		return err
 	}
 	page.Apart = namesakes(page.Choices)
-	visitors, err := s.Store.Visitors(ctx)
+	house, err := s.house(ctx, m)
 	if err != nil {
 		return err
 	}
-	rate, err := s.changeoverRate(r, page)
+	crew, known, err := s.Store.PinsPerMin(ctx, m.ID)
 	if err != nil {
 		return err
 	}
+	if !known {
+		crew = 0
+	}
+	o := programme.DayOptions{}
+	o.PinsPerMin, page.Rate = programme.Rate(page.Body.PinsPerMin, crew)
 	kept := map[int64]*wheel.Pinning{}
 	for _, row := range page.Choices {
 		if !slices.ContainsFunc(page.Body.Songs, func(song programme.Song) bool { return song.PinningID == row.ID }) {
@@ -191,50 +195,22 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 	if err != nil {
 		return err
 	}
-	day := newDay(m, visitors.Margin, rate, kept)
 	if on.Known && on.File.CheckOn(m.File).Err() == nil {
-		day.onWheel = on.File
+		o.OnWheel = on.File
 	}
-	for _, song := range page.Body.Songs {
-		line, err := day.add(song)
-		if err != nil {
-			return err
-		}
-		page.Songs = append(page.Songs, line)
+	day, err := programme.DayOf(house, page.Body.Songs, kept, o)
+	if err != nil {
+		return err
+	}
+	for _, line := range day.Lines {
+		page.Songs = append(page.Songs, songLineOf(m, line))
 	}
 	if err := cards.CheckCall(page.Body.Call); err != nil {
 		page.NoCall = err.Error()
 	}
-	page.Totals, page.Wear = day.totals, wearLines(m, day.wear)
+	page.Totals, page.Wear = day.Totals, wearLines(m, day.Wear)
 	page.share(m, kept)
 	return nil
-}
-
-// changeoverRate is the rate that changeovers are reckoned with: the programme's
-// own or the crew's past one; 0 where there is neither.
-func (s *server) changeoverRate(r *http.Request, page *programmePage) (float64, error) {
-	if rate := page.Body.PinsPerMin; rate > 0 {
-		page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, as typed here.", say.Number(rate))
-		return rate, nil
-	}
-	rate, known, err := s.Store.PinsPerMin(r.Context(), page.MachineID)
-	if err != nil {
-		return 0, err
-	}
-	if !known {
-		page.Rate = "No rate of changeovers is known yet: the crew has not pulled and driven enough pins by this program. Type one to reckon with."
-		return 0, nil
-	}
-	page.Rate = fmt.Sprintf("Changeovers are reckoned at %s pins a minute, the crew's own past rate.", say.Rounded(rate, 1))
-	return min(rate, place.MaxPinsPerMin), nil
-}
-
-// changeoverWords is what all changeovers take, as far as that is known.
-func changeoverWords(d dayTotals) string {
-	if d.Unknown {
-		return "not known"
-	}
-	return say.Minutes(d.ChangeoverS / 60)
 }
 
 // versionWords is what a change did, and who made it.
@@ -248,7 +224,7 @@ func versionWords(v store.ProgrammeVersion) string {
 // line is what the song at a place of the form comes to, if that is what is
 // kept there.
 func (p programmePage) line(i int) *songLine {
-	if i < len(p.Songs) && i < len(p.Form.Songs) && p.Songs[i].ID == p.Form.Songs[i].ID {
+	if i < len(p.Songs) && i < len(p.Form.Songs) && p.Songs[i].Song.PinningID == p.Form.Songs[i].ID {
 		return &p.Songs[i]
 	}
 	return nil

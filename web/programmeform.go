@@ -2,14 +2,12 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
 
 	"pinwright/store"
-	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
@@ -152,36 +150,16 @@ func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm
 	if err != nil {
 		return "", "", err
 	}
-	var window timing.Window
+	var win wheel.TempoWindow
 	if p.MachineID == m.ID {
-		turn, err := m.Turn(p.File)
+		house, err := s.house(r.Context(), m)
 		if err != nil {
 			return "", "", err
 		}
-		visitors, err := s.Store.Visitors(r.Context())
-		if err != nil {
+		if win, err = house.Window(p.File); err != nil {
 			return "", "", err
 		}
-		window = turn.Window(visitors.Margin)
 	}
-	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(tempoToAdd(window, tempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
+	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(programme.TempoToAdd(win, tempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
 	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
-}
-
-// tempoToAdd is a tempo brought into a window that is open, and rounded down to a
-// tenth, which is the safe side, or up where down would leave the window. In a
-// window with no tenth in it there are more decimals.
-func tempoToAdd(w timing.Window, bpm float64) float64 {
-	if !w.Open {
-		return math.Floor(bpm*10+1e-9) / 10
-	}
-	bpm = min(max(bpm, w.FromBPM), w.ToBPM)
-	for _, per := range []float64{10, 100, 1000} {
-		for _, rounded := range []float64{math.Floor(bpm*per+1e-9) / per, math.Ceil(w.FromBPM*per-1e-9) / per} {
-			if w.Holds(rounded) {
-				return rounded
-			}
-		}
-	}
-	return bpm
 }

@@ -15,48 +15,27 @@ import (
 // joinChoice is songs that could share one wheel.
 type joinChoice struct{ Titles, IDs string }
 
-const shownPairs = 24
-
 // share says which of the programme's songs could stand on one wheel together.
 func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
 	var pinnings []*wheel.Pinning
+	var titles []string
 	var ids []int64
 	for _, song := range page.Body.Songs {
 		if p, there := kept[song.PinningID]; there && !slices.Contains(ids, song.PinningID) {
-			pinnings, ids = append(pinnings, p), append(ids, song.PinningID)
+			pinnings, titles, ids = append(pinnings, p), append(titles, p.Title), append(ids, song.PinningID)
 		}
 	}
 	if len(pinnings) < 2 {
 		return
 	}
-	n := m.File.Wheel.Steps
-	shared := programme.Share(n, pinnings)
-	for i, p := range pinnings {
-		page.Sharing = append(page.Sharing, fmt.Sprintf("%s uses %d of %d steps.", p.Title, shared.Used[i], n))
-	}
-	tell := func(set []int) {
-		var titles []string
+	shared := programme.Share(m.File.Wheel.Steps, pinnings)
+	page.Sharing = shared.Sentences(m.File.Wheel.Steps, titles)
+	for _, group := range shared.Groups() {
 		var of []string
-		sum := 0
-		for _, i := range set {
-			titles, of = append(titles, pinnings[i].Title), append(of, strconv.FormatInt(ids[i], 10))
-			sum += shared.Used[i]
+		for _, i := range group {
+			of = append(of, strconv.FormatInt(ids[i], 10))
 		}
-		page.Sharing = append(page.Sharing, fmt.Sprintf("%s fit one turn together: %d of %d steps.", say.List(titles), sum, n))
-		page.Join = append(page.Join, joinChoice{say.List(titles), strings.Join(of, " ")})
-	}
-	if len(shared.Most) > 2 {
-		tell(shared.Most)
-	}
-	for i, pair := range shared.Pairs {
-		if i == shownPairs {
-			page.Sharing = append(page.Sharing, fmt.Sprintf("And so do %s more.", say.Count(len(shared.Pairs)-i, "pair", "pairs")))
-			break
-		}
-		tell(pair[:])
-	}
-	if len(shared.Pairs) == 0 {
-		page.Sharing = append(page.Sharing, "No two of them fit one turn together, so each change of song is a changeover.")
+		page.Join = append(page.Join, joinChoice{say.List(programme.TitlesOf(group, titles)), strings.Join(of, " ")})
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
@@ -145,7 +146,7 @@ func stripAt(s bandStrip, tempo string) float64 {
 }
 
 // withWindow marks the tempos for visitors on a strip.
-func (s bandStrip) withWindow(w timing.Window) bandStrip {
+func (s bandStrip) withWindow(w wheel.TempoWindow) bandStrip {
 	if w.Open {
 		x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * stripWide }
 		s.Window = &stripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: x(w.FromBPM), Width: x(w.ToBPM) - x(w.FromBPM)}

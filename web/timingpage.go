@@ -305,9 +305,9 @@ func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
 	if err != nil {
 		return err
 	}
-	page.Now = stripOf(m.Works, present).withWindow(present.Window(visitors.Margin))
+	page.Now = stripOf(m.Works, present).withWindow(present.Window(visitors.Margin).TempoWindow)
 	if len(tr.sets) > 0 {
-		strip := stripOf(tr.works, tr.turn).withWindow(tr.turn.Window(visitors.Margin))
+		strip := stripOf(tr.works, tr.turn).withWindow(tr.turn.Window(visitors.Margin).TempoWindow)
 		page.Trial = &strip
 		for _, set := range tr.sets {
 			was, err := m.File.Figure(set.Path)

@@ -1,9 +1,9 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
-	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -11,6 +11,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/timing/window"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
@@ -27,9 +28,9 @@ type windowPage struct {
 	Asked    bool  // for a range; otherwise it is a proposal
 	From, To typed // the range
 	Problem  string
-	Slow     *windowSide
-	Set      *arrange.Readvanced
-	Title    typed // of the new pinning
+	Set      *window.Slow
+	Slow     *windowSide // of the pinning so set
+	Title    typed       // of the new pinning
 	Tempo    typed
 	Refused  []string // why else the new pinning cannot be kept
 	Held     []heldTempos
@@ -64,37 +65,23 @@ func readWindowForm(v url.Values) windowForm {
 // windowSide is one of two pinnings that stand side by side.
 type windowSide struct {
 	timing.Window
-	Strip     bandStrip
-	Low, High string // what ends it
-	Closed    string // why it is not open
-	Crank     string // the same range in turns of the crank
-	FlamMS    float64
-	AtBPM     float64 // of FlamMS
-	TempoBPM  float64 // the pinning's own tempo
+	Strip    bandStrip
+	Crank    string  // the same range in turns of the crank
+	FlamMS   float64 // of the widest chord
+	AtBPM    float64 // of FlamMS
+	TempoBPM float64 // the pinning's own tempo
 }
 
-func windowSideOf(w *timing.Works, turn *timing.Turn, margin, own, atBPM float64) windowSide {
-	win := turn.Window(margin)
+// sideOf is a pinning's window with how far its widest chord is spread at the
+// slower end of a range.
+func sideOf(m worked, turn *timing.Turn, win timing.Window, ownBPM float64) windowSide {
 	return windowSide{
-		Window: win, Strip: stripOf(w, turn).withWindow(win),
-		Low: w.LowSentence(win), High: w.HighSentence(win), Closed: w.ClosedSentence(win), Crank: crankRange(w.Machine.Wheel, win),
-		FlamMS: turn.Flam(atBPM) * 1000, AtBPM: atBPM, TempoBPM: own,
+		Window: win, Strip: stripOf(m.Works, turn).withWindow(win.TempoWindow), Crank: window.CrankText(m.File.Wheel, win.TempoWindow), TempoBPM: ownBPM,
 	}
 }
 
 // shownHeld is how many ranges of tempo the page proposes.
 const shownHeld = 10
-
-// crankRange is a window in turns of the crank; empty where it is not open or the
-// file does not say how the crank is geared.
-func crankRange(w wheel.Wheel, win timing.Window) string {
-	slow, fast := w.CrankAt(win.FromBPM), w.CrankAt(win.ToBPM)
-	if !win.Open || slow.Turns == 0 {
-		return ""
-	}
-	return fmt.Sprintf("%s to %s turns of the crank a minute, one in %s to %s s",
-		say.TempoUp(slow.Turns), say.TempoDown(fast.Turns), say.TempoUp(fast.EveryS), say.TempoDown(slow.EveryS))
-}
 
 func (s *server) window(w http.ResponseWriter, r *http.Request) error {
 	p, m, err := s.askedPinning(r)
@@ -107,6 +94,12 @@ func (s *server) window(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.show(w, r, http.StatusOK, windowView(page))
 	return nil
+}
+
+// house is a machine's mechanics with the margin that the house keeps.
+func (s *server) house(ctx context.Context, m worked) (window.House, error) {
+	visitors, err := s.Store.Visitors(ctx)
+	return window.House{Works: m.Works, Margin: visitors.Margin}, err
 }
 
 func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form windowForm) (windowPage, error) {
@@ -123,74 +116,43 @@ func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form wind
 		return page, err
 	}
 	own := tempoOf(p, m)
-	page.Now = windowSideOf(m.Works, turn, visitors.Margin, own, own)
+	page.Now = sideOf(m, turn, turn.Window(visitors.Margin), own)
 	if len(p.File.Pins) == 0 {
 		return page, nil
 	}
-	held := arrange.HeldTempos(m.Works, p.File)
+	held := window.Held(m.Works, p.File)
 	for _, h := range held[:min(len(held), shownHeld)] {
-		from, to := say.Inward(h.FromBPM, h.ToBPM)
-		page.Held = append(page.Held, heldTempos{from, to})
+		page.Held = append(page.Held, heldTempos{say.Number(h.FromBPM), say.Number(h.ToBPM)})
 	}
 	page.MoreHeld = len(held) - len(page.Held)
 	page.From.Text, page.To.Text = form.From, form.To
 	if !form.Asked {
-		page.From.Text, page.To.Text = page.proposedRange(own)
+		proposed := window.ProposedRange(page.Limits, held, page.Now.Window, own)
+		page.From.Text, page.To.Text = say.Number(proposed.FromBPM), say.Number(proposed.ToBPM)
 	}
-	from, to := page.readTempo("The slower end of the range", &page.From), page.readTempo("The faster end of the range", &page.To)
+	asked := arrange.TempoRange{FromBPM: page.readTempo("The slower end of the range", &page.From), ToBPM: page.readTempo("The faster end of the range", &page.To)}
 	if page.From.Problem != "" || page.To.Problem != "" {
 		return page, nil
 	}
-	if page.Set, err = arrange.Readvance(m.Works, p.File, from, to); err != nil {
+	if page.Set, err = window.SetForSlow(m.Works, p.File, asked, visitors.Margin); err != nil {
 		page.Set, page.Problem = nil, say.Sentence(err)
 		return page, nil
 	}
-	again, err := m.Turn(page.Set.Pinning)
+	set, err := m.Turn(page.Set.Pinning)
 	if err != nil {
 		return page, err
 	}
-	page.Now.FlamMS, page.Now.AtBPM = turn.Flam(from)*1000, from
-	slow := windowSideOf(m.Works, again, visitors.Margin, own, from)
+	slow := sideOf(m, set, page.Set.Window, own)
+	slow.FlamMS, slow.AtBPM = page.Set.ChordS*1000, asked.FromBPM
+	page.Now.FlamMS, page.Now.AtBPM = page.Set.WasChordS*1000, asked.FromBPM
 	page.Slow = &slow
 	if page.Title.Text == "" {
 		page.Title.Text = fmt.Sprintf("%s, %s–%s BPM", p.Title, page.From.Text, page.To.Text)
 	}
 	if page.Tempo.Text == "" {
-		page.Tempo.Text = proposedTempo(from, to, slow.Window)
+		page.Tempo.Text = say.Number(page.Set.TempoBPM)
 	}
 	return page, nil
-}
-
-// proposedRange is a range to choose advances over where none is asked for: the
-// slowest in which all strikes can be held together. Where there is none it goes
-// from two thirds of the pinning's tempo, or of the fastest for visitors where that
-// is less, up to it.
-func (p *windowPage) proposedRange(bpm float64) (from, to string) {
-	if len(p.Held) > 0 {
-		return p.Held[0].From, p.Held[0].To
-	}
-	l, top := p.Limits, bpm
-	if fastest := p.Now.MaxSafeBPM * (1 - p.Now.Margin()); fastest > l.TempoMinBPM {
-		top = min(top, fastest)
-	}
-	top = min(max(top, l.TempoMinBPM), l.TempoMaxBPM)
-	return say.Inward(max(math.Ceil(top*2/3), l.TempoMinBPM), top)
-}
-
-// proposedTempo is the middle of a range, of what of it lies in a window where
-// any does, or else the window's nearer end.
-func proposedTempo(from, to float64, w timing.Window) string {
-	if w.Open {
-		from, to = min(max(from, w.FromBPM), w.ToBPM), max(min(to, w.ToBPM), w.FromBPM)
-	}
-	low, high := say.Inward(from, to)
-	middle := (from + to) / 2
-	for _, at := range []string{say.Tempo(middle), low, high} {
-		if bpm, err := readTempo(at); err == nil && bpm >= from*(1-timing.Slack) && bpm <= to*(1+timing.Slack) {
-			return at
-		}
-	}
-	return say.Number(middle)
 }
 
 // readTempo reads a tempo within the machine's range from a field. what names it

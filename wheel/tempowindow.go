@@ -10,6 +10,10 @@ type TempoWindow struct {
 	FromBPM, ToBPM float64
 	Open           bool
 	MaxSafeBPM     float64 // 0 where the machine's lowest tempo is not safe
+
+	// Sentences: what ends it below and above, and why it is not open, which is
+	// empty where it is.
+	Slowest, Fastest, Closed string
 }
 
 // Holds reports whether a tempo lies in the window.

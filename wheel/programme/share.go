@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // Arc is a part of the turn: so many steps from a step on, past the seam if need
@@ -69,6 +70,52 @@ func Share(n int, pinnings []*wheel.Pinning) Shared {
 	}
 	slices.Sort(s.Most)
 	return s
+}
+
+// shownPairs is how many pairs are told one by one.
+const shownPairs = 24
+
+// Groups are the sets of pinnings to offer to be joined: the most that fit one
+// turn, where those are more than two, and pairs.
+func (s Shared) Groups() (groups [][]int) {
+	if len(s.Most) > 2 {
+		groups = append(groups, s.Most)
+	}
+	for _, pair := range s.Pairs[:min(len(s.Pairs), shownPairs)] {
+		groups = append(groups, pair[:])
+	}
+	return groups
+}
+
+// Sentences say how much of a turn of n steps each of the pinnings uses, by their
+// titles, and which fit one turn together.
+func (s Shared) Sentences(n int, titles []string) (says []string) {
+	for i, title := range titles {
+		says = append(says, fmt.Sprintf("%s uses %d of %d steps.", title, s.Used[i], n))
+	}
+	for _, group := range s.Groups() {
+		sum := 0
+		for _, i := range group {
+			sum += s.Used[i]
+		}
+		says = append(says, fmt.Sprintf("%s fit one turn together: %d of %d steps.", say.List(TitlesOf(group, titles)), sum, n))
+	}
+	if more := len(s.Pairs) - shownPairs; more > 0 {
+		says = append(says, fmt.Sprintf("And so do %s more.", say.Count(more, "pair", "pairs")))
+	}
+	if len(s.Pairs) == 0 {
+		says = append(says, "No two of them fit one turn together, so each change of song is a changeover.")
+	}
+	return says
+}
+
+// TitlesOf are the titles of a group of pinnings.
+func TitlesOf(group []int, titles []string) []string {
+	of := make([]string, len(group))
+	for i, at := range group {
+		of[i] = titles[at]
+	}
+	return of
 }
 
 // Join is a pinning with several on it, one after the other round the

@@ -22,16 +22,22 @@ func Down(bpm float64) float64 { return math.Floor(bpm*10+spare) / 10 }
 // Up is the tenth at or above a tempo.
 func Up(bpm float64) float64 { return math.Ceil(bpm*10-spare) / 10 }
 
-// Inward writes a range of tempos to a tenth, or as finely as it takes for
-// both ends to lie within the range.
-func Inward(from, to float64) (low, high string) {
+// Within is a range of tempos to a tenth, or as finely as it takes for both ends
+// to lie within the range.
+func Within(from, to float64) (low, high float64) {
 	for unit := 10.0; unit <= 1e6; unit *= 10 {
-		l, h := math.Ceil(from*unit-spare)/unit, math.Floor(to*unit+spare)/unit
-		if l <= h {
-			return Number(l), Number(h)
+		low, high = math.Ceil(from*unit-spare)/unit, math.Floor(to*unit+spare)/unit
+		if low <= high {
+			return low, high
 		}
 	}
-	return Number(from), Number(to)
+	return from, to
+}
+
+// Inward is [Within] in words.
+func Inward(from, to float64) (low, high string) {
+	l, h := Within(from, to)
+	return Number(l), Number(h)
 }
 
 // TempoRange is [Inward] in words: "84 to 107.1".
