@@ -14,4 +14,8 @@
 // may so be moved past its section's last step. Where the section fills the
 // turn that is step 0, where the music goes on; where it is shorter the note
 // sounds one step after it, in the silence or in the next repetition.
+//
+// What setting must know of how the machine moves it asks through [Mechanics];
+// it works out no mechanics itself. Which notes to change so that a tempo can be
+// kept it leaves to package ease.
 package arrange

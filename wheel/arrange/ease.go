@@ -23,7 +23,6 @@ type EaseOptions struct {
 // Eased is what became of notes so that every tempo from the machine's lowest
 // to one asked for is safe.
 type Eased struct {
-	Notes      []placedNote `json:"-"`           // those that are left, where they are now, in the order they came in
 	Changes    []EaseChange `json:"-"`           // by step; in the report with what else was changed
 	Cost       float64      `json:"-"`           // of all changes
 	LowerBound float64      `json:"lower_bound"` // no way to the tempo that keeps to the decisions costs less
@@ -39,20 +38,21 @@ type Eased struct {
 // it by one or two steps 0.2 × steps × weight, moving it to another of its
 // choices nothing. The notes of one channel keep their order.
 //
-// advance is by channel, in steps. The error is a sentence on what cannot be
+// advance is by channel, in steps. left is the notes that are left, where they
+// are now, in the order they came in. The error is a sentence on what cannot be
 // worked out at all; it is that of ctx where it was cancelled. When ctx or the
 // limit runs out the answer is the best found, with what is proved of it.
-func easeNotes(ctx context.Context, mech Mechanics, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (*Eased, error) {
+func easeNotes(ctx context.Context, mech Mechanics, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (left []placedNote, eased *Eased, err error) {
 	if !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM) {
-		return nil, fmt.Errorf("the tempo to be made safe is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
+		return nil, nil, fmt.Errorf("the tempo to be made safe is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
 	}
 	m := mech.Description()
 	if err := checkPlaced(m, notes, advance); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	wishes, err := wishes(m, notes, o.Decisions)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	limit := o.Limit
 	if limit <= 0 {
@@ -62,11 +62,13 @@ func easeNotes(ctx context.Context, mech Mechanics, notes []placedNote, advance 
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
 	e := &easing{mech: mech, machine: m, notes: notes, advance: advance, wishes: wishes}
-	r := e.reach(ctx, limit, tempoBPM)
+	r, cannot := e.reach(ctx, limit, tempoBPM)
 	if err := asked.Err(); errors.Is(err, context.Canceled) {
-		return nil, err
+		return nil, nil, err
 	}
-	return r, nil
+	left, eased = e.write(r)
+	eased.Cannot = cannot
+	return left, eased, nil
 }
 
 // checkPlaced refuses notes that no assignment makes.

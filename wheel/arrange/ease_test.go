@@ -10,21 +10,22 @@ import (
 
 	"pinwright/wheel/demo"
 	"pinwright/wheel/ease"
+	"pinwright/wheel/song"
 )
 
 func easeTrial(t testing.TB, tr trial, o EaseOptions) *Eased {
 	t.Helper()
-	r, err := easeNotes(context.Background(), tr.w, tr.notes, tr.advance, tr.bpm, o)
+	left, r, err := easeNotes(context.Background(), tr.w, tr.notes, tr.advance, tr.bpm, o)
 	if err != nil {
 		t.Fatalf("%v: %v", tr, err)
 	}
-	tr.hold(t, r)
+	tr.hold(t, left, r)
 	return r
 }
 
 // hold holds a result against what it says of itself: costs add up, notes are
 // those that came in less those left out, and the tempo is safe.
-func (tr trial) hold(t testing.TB, r *Eased) {
+func (tr trial) hold(t testing.TB, left []placedNote, r *Eased) {
 	t.Helper()
 	sum, dropped := 0.0, 0
 	for _, c := range r.Changes {
@@ -33,13 +34,13 @@ func (tr trial) hold(t testing.TB, r *Eased) {
 			dropped++
 		}
 	}
-	if math.Abs(sum-r.Cost) > 1e-9*(1+sum) || len(r.Notes)+dropped != len(tr.notes) {
-		t.Errorf("%v: changes cost %g, said %g; %d notes, %d left out", tr, sum, r.Cost, len(r.Notes), dropped)
+	if math.Abs(sum-r.Cost) > 1e-9*(1+sum) || len(left)+dropped != len(tr.notes) {
+		t.Errorf("%v: changes cost %g, said %g; %d notes, %d left out", tr, sum, r.Cost, len(left), dropped)
 	}
 	if r.LowerBound > r.Cost+1e-9 || r.Exact && r.LowerBound != r.Cost {
 		t.Errorf("%v: lower bound %g, cost %g, exact %v", tr, r.LowerBound, r.Cost, r.Exact)
 	}
-	bpm, ok := tr.w.MaxSafe(tr.pins(r.Notes))
+	bpm, ok := tr.w.MaxSafe(tr.pins(left))
 	if ok != (r.MaxSafeBPM != nil) || ok && math.Abs(bpm-*r.MaxSafeBPM) > 1e-9*bpm {
 		t.Errorf("%v: highest safe tempo %v %v, said %v", tr, bpm, ok, r.MaxSafeBPM)
 	}
@@ -156,9 +157,16 @@ func TestEasingIsTheSameEveryTime(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
 	for range 30 {
 		tr := smallTrial(t, random, trialKind{channels: 3, lanes: true, twins: true, notes: 6})
-		a, b := easeTrial(t, tr, EaseOptions{Limit: time.Minute}), easeTrial(t, tr, EaseOptions{Limit: time.Minute})
-		if !reflect.DeepEqual(a, b) {
-			t.Fatalf("%v: once %+v, then %+v", tr, a, b)
+		var notes [2][]placedNote
+		var eased [2]*Eased
+		for i := range eased {
+			var err error
+			if notes[i], eased[i], err = easeNotes(t.Context(), tr.w, tr.notes, tr.advance, tr.bpm, EaseOptions{Limit: time.Minute}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if !reflect.DeepEqual(eased[0], eased[1]) || !reflect.DeepEqual(notes[0], notes[1]) {
+			t.Fatalf("%v: once %+v %+v, then %+v %+v", tr, eased[0], notes[0], eased[1], notes[1])
 		}
 	}
 }
@@ -189,5 +197,33 @@ func TestEasingKeepsItsLeastCosts(t *testing.T) {
 				t.Errorf("cost %v, exact %v; want %v", r.Cost, r.Exact, c.cost)
 			}
 		})
+	}
+}
+
+// The same of the demo's own songs, set whole.
+func TestEasingTheDemosSongsKeepsItsLeastCosts(t *testing.T) {
+	w := compile(t, demo.Machine())
+	want := map[string]map[float64]float64{ // by file and tempo
+		"mill-race.mid":     {84: 0, 120: 0.31338582677165355, 150: 0.6141732283464567, 180: 7.577952755905514},
+		"frere-jacques.mid": {84: 0, 120: 4.79527559055118, 150: 4.79527559055118, 180: 9.59055118110236},
+		"nine-knocks.mid":   {84: 0, 120: 2.204724409448819, 150: 2.204724409448819, 180: 2.204724409448819},
+	}
+	for _, file := range demo.Songs() {
+		songs, err := song.Parse(file.Bytes, file.FileName)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want[file.FileName] == nil {
+			t.Errorf("%s: no costs are recorded", file.FileName)
+		}
+		for bpm, cost := range want[file.FileName] {
+			_, r, err := Set(t.Context(), w, songs[0], Request{TempoBPM: bpm, Advance: true, Repeat: true, Ease: true, EaseLimit: time.Minute})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !r.Eased.Exact || math.Abs(r.Cost-cost) > 1e-9 || r.Eased.LeftOut != 0 {
+				t.Errorf("%s at %g BPM: cost %v, exact %v, %d left out; want %v", file.FileName, bpm, r.Cost, r.Eased.Exact, r.Eased.LeftOut, cost)
+			}
+		}
 	}
 }

@@ -95,14 +95,15 @@ func BenchmarkEase(b *testing.B) {
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
+			var left []placedNote
 			var r *Eased
 			var err error
 			for b.Loop() {
-				if r, err = easeNotes(context.Background(), c.tr.w, c.tr.notes, c.tr.advance, c.tr.bpm, EaseOptions{}); err != nil {
+				if left, r, err = easeNotes(context.Background(), c.tr.w, c.tr.notes, c.tr.advance, c.tr.bpm, EaseOptions{}); err != nil {
 					b.Fatal(err)
 				}
 			}
-			c.tr.hold(b, r)
+			c.tr.hold(b, left, r)
 			b.ReportMetric(r.Cost, "cost")
 			b.ReportMetric(r.LowerBound, "lower")
 			b.ReportMetric(float64(len(r.Changes)), "changes")

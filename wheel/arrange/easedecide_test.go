@@ -154,7 +154,7 @@ func TestEasingSaysWhatIsWrong(t *testing.T) {
 			Decision{Channel: "e5", Step: 4, Kind: "shifted", ToStep: 5}), "decisions[1] contradicts an earlier one"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := easeNotes(t.Context(), w, c.notes, c.advance, c.bpm, c.o)
+			_, _, err := easeNotes(t.Context(), w, c.notes, c.advance, c.bpm, c.o)
 			if err == nil || !strings.Contains(err.Error(), c.says) {
 				t.Errorf("said %v, want %q", err, c.says)
 			}
@@ -164,7 +164,7 @@ func TestEasingSaysWhatIsWrong(t *testing.T) {
 
 func TestNoNotesNeedNoEasing(t *testing.T) {
 	w := compile(t, machine(16, 4, row{id: "e5", keys: []int{76}}))
-	r, err := easeNotes(t.Context(), w, nil, []int{0}, 120, EaseOptions{})
+	_, r, err := easeNotes(t.Context(), w, nil, []int{0}, 120, EaseOptions{})
 	if err != nil || r.Cost != 0 || !r.Exact || len(r.Changes) != 0 || r.Cannot != nil || r.MaxSafeBPM == nil || *r.MaxSafeBPM != 180 {
 		t.Errorf("%+v, %v", r, err)
 	}
@@ -174,7 +174,7 @@ func TestEasingThatIsGivenUpSaysSo(t *testing.T) {
 	tr := smallTrial(t, rand.New(rand.NewPCG(1, 1)), trialKind{channels: 2, lanes: true, notes: 6})
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := easeNotes(ctx, tr.w, tr.notes, tr.advance, tr.bpm, EaseOptions{}); !errors.Is(err, context.Canceled) {
+	if _, _, err := easeNotes(ctx, tr.w, tr.notes, tr.advance, tr.bpm, EaseOptions{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("said %v", err)
 	}
 }

@@ -14,16 +14,16 @@ import (
 func (r *outcome) reaches(bpm float64) bool { return r.safe && r.maxSafe >= bpm*(1-1e-9) }
 
 // reach eases to a tempo or, where that cannot be, as near to it as can be.
-func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float64) *Eased {
+// cannot is sentences on what of the request cannot be.
+func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float64) (r *outcome, cannot []string) {
 	limits := e.machine.Limits
 	target := e.mech.EasingTempo(tempoBPM)
-	var cannot []string
 	if tempoBPM > limits.TempoMaxBPM {
 		cannot = append(cannot, fmt.Sprintf("%s BPM is above the machine's highest tempo; eased for that, %s BPM",
 			wheel.Number(tempoBPM), wheel.Number(limits.TempoMaxBPM)))
 	}
 	first, done := within(ctx, limit/2, e.decided())
-	r := e.to(first, target)
+	r = e.to(first, target)
 	done()
 	if len(r.unmet) > 0 {
 		cannot = append(cannot, r.unmetSentences(target)...)
@@ -41,9 +41,7 @@ func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float6
 		r.exact = false
 		cannot = append(cannot, fmt.Sprintf("%s BPM was not made safe", wheel.Number(target)))
 	}
-	eased := e.eased(r)
-	eased.Cannot = cannot
-	return eased
+	return r, cannot
 }
 
 // within is a context with less time, where only a part of it may be used.

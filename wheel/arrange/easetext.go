@@ -19,9 +19,10 @@ type EaseChange struct {
 	Text    string  `json:"text"` // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
 }
 
-// eased writes an outcome down.
-func (e *easing) eased(r *outcome) *Eased {
-	out := &Eased{Notes: []placedNote{}, Changes: []EaseChange{}, Cost: r.cost, LowerBound: r.lower, Exact: r.exact}
+// write writes an outcome down: the notes that are left, and what became of the
+// others.
+func (e *easing) write(r *outcome) (left []placedNote, out *Eased) {
+	out = &Eased{Changes: []EaseChange{}, Cost: r.cost, LowerBound: r.lower, Exact: r.exact}
 	if r.safe {
 		bpm := r.maxSafe
 		if bpm < r.gaps.toBPM && r.reaches(r.gaps.toBPM) {
@@ -37,11 +38,11 @@ func (e *easing) eased(r *outcome) *Eased {
 		}
 		if !r.left[i] {
 			n.channel, n.aim = s.channel, int32(e.machine.Wheel.Wrap(int(n.aim+s.later)))
-			out.Notes = append(out.Notes, n)
+			left = append(left, n)
 		}
 	}
 	slices.SortStableFunc(out.Changes, func(a, b EaseChange) int { return cmp.Compare(a.FromStep, b.FromStep) })
-	return out
+	return left, out
 }
 
 // mostReasons is how many changes have their reason given, in the order of the

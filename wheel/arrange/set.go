@@ -176,13 +176,13 @@ func (st *setting) pinning(notes []placedNote, advance []int) *wheel.Pinning {
 // ease changes placed notes until the tempo is safe, as far as that can be, and
 // writes it to the report.
 func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int, r *Report) ([]placedNote, error) {
-	eased, err := easeNotes(ctx, st.mech, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
+	left, eased, err := easeNotes(ctx, st.mech, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
 	if err != nil {
 		return nil, err
 	}
 	eased.BeforeBPM = r.MaxSafeBPM
-	eased.LeftOut = notesOf(placed) - notesOf(eased.Notes)
-	pins := len(placed) - len(eased.Notes)
+	eased.LeftOut = notesOf(placed) - notesOf(left)
+	pins := len(placed) - len(left)
 	r.Placed -= pins
 	r.Merged -= eased.LeftOut - pins
 	r.Dropped += eased.LeftOut
@@ -194,7 +194,7 @@ func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int,
 	}
 	slices.SortStableFunc(r.Changes, func(a, b Change) int { return cmp.Compare(a.FromStep, b.FromStep) })
 	r.Eased, r.Cost, r.MaxSafeBPM = eased, eased.Cost, eased.MaxSafeBPM
-	return eased.Notes, nil
+	return left, nil
 }
 
 // notesOf is how many notes of the song the pins sound.
