@@ -14,7 +14,7 @@ const drive = (channel, step, was = null) => ({ channel, step, was, now: {} });
 const pull = (channel, step, was = {}) => ({ channel, step, was, now: null });
 const tubes = (desk) => desk.pins.turn.channels[1].pins;
 
-/** A desk, and what its page hears. */
+/** A desk, and what its page listener. */
 function open(seq = 0) {
   const heard = { refused: [], verdicts: [], edits: [], asked: 0 };
   const desk = new Desk({
@@ -22,7 +22,7 @@ function open(seq = 0) {
     pinning: "7",
     pins: new Pins(smallTurn()),
     seq,
-    hears: {
+    listener: {
       changed() {},
       state() {},
       edit: (e, mine) => heard.edits.push([e.seq, mine]),

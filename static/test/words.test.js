@@ -6,7 +6,7 @@ import { test } from "node:test";
 
 import { askedWords } from "../js/desk/askedview.js";
 import { bpmOf } from "../js/desk/fields.js";
-import { editWords } from "../js/desk/hears.js";
+import { editWords } from "../js/desk/listener.js";
 import { Pins } from "../js/desk/pins.js";
 import { holeNamed, readingOf } from "../js/desk/readout.js";
 import { standingWords } from "../js/desk/standing.js";

@@ -25,7 +25,7 @@ export function askedWords({ turn, across }, hole, kept) {
 }
 
 /** @param {WheelPage} page @returns {() => void} shows what is asked now */
-export function joinAsked(page) {
+export function attachAsked(page) {
   const asked = part("[data-asked]");
   const { desk } = page;
   asked.querySelector("[data-all-mine]")?.addEventListener("click", () => desk.answer([...desk.asked], true));

@@ -19,7 +19,7 @@ import { same } from "./pins.js";
  * @typedef {{seq: number, stands: string, listed: string, brief: string, made: string}} Verdict
  * @typedef {{changed: () => void, edit: (e: Edit, mine: boolean) => void, verdict: (v: Verdict) => void, state: () => void,
  *   asked: () => void, refused: (why: string) => void, reread: () => Promise<{pins: import("./pins.js").Pins, seq: number}>,
- *   replaced: (before: import("./pins.js").Pins) => void}} Hears   reread: reads the wheel; replaced: its pins are others now
+ *   replaced: (before: import("./pins.js").Pins) => void}} Listener   reread: reads the wheel; replaced: its pins are others now
  */
 
 const waits = { firstMS: 250, longestMS: 2000 }; // until a lost connection is tried again
@@ -28,13 +28,13 @@ const stillMS = 20_000; // so often the program is asked whether it is there
 
 export class Desk {
   /**
-   * @param {{url: string, pinning: string, pins: import("./pins.js").Pins, seq: number, hears: Hears}} o
+   * @param {{url: string, pinning: string, pins: import("./pins.js").Pins, seq: number, listener: Listener}} o
    */
-  constructor({ url, pinning, pins, seq, hears }) {
+  constructor({ url, pinning, pins, seq, listener }) {
     this.url = url;
     this.merging = new Merging(pins);
     this.seq = seq; // of the last edit seen, with all before it
-    this.hears = hears;
+    this.listener = listener;
     this.tempo = 0; // at which findings are wanted; 0: the pinning's own
     this.name = "";
     /** @type {State} */
@@ -45,10 +45,10 @@ export class Desk {
     this.tried = 0; // connections that failed since the last good one
     this.faults = 0; // times that the program could not keep an edit, since one was kept
     /** @type {{do: string, seq?: number, words?: string}[]} asked for, in order, once all edits are answered */
-    this.wishes = [];
-    this.wished = ""; // the id of the wish that is being done
+    this.requests = [];
+    this.requested = ""; // the id of the request that is being done
     /** @type {Pending[]} taken back before they were sent */
-    this.takenBack = [];
+    this.undone = [];
     this.retry = 0;
     this.overdue = 0;
     /** @type {Outbox<Pending>} */
@@ -96,16 +96,16 @@ export class Desk {
     });
   }
 
-  /** The connection is gone. What was wished for is not done behind anyone's back later. */
+  /** The connection is gone. What was asked for is not done later, behind anyone's back. */
   lost() {
     this.socket = null;
     this.open = false;
     this.outbox.lost();
     this.answered();
-    if (this.wished || this.wishes.length) this.hears.refused("The program went away before it could do that. Look at the wheel, and ask once more if need be.");
-    this.wishes = [];
-    this.wished = "";
-    this.hears.state();
+    if (this.requested || this.requests.length) this.listener.refused("The program went away before it could do that. Look at the wheel, and ask once more if need be.");
+    this.requests = [];
+    this.requested = "";
+    this.listener.state();
   }
 
   leave() {
@@ -143,7 +143,7 @@ export class Desk {
     this.answered();
     if (m.is === "edit") this.takeEdit(m);
     else if (m.is === "missed") for (const edit of m.edits) this.takeEdit(edit);
-    else if (m.is === "verdict") this.hears.verdict(m);
+    else if (m.is === "verdict") this.listener.verdict(m);
     else if (m.is === "asked") this.nameAsked(m);
     else if (m.is === "refused") this.takeRefusal(m);
     else if (m.is === "later") this.putOff(m);
@@ -154,13 +154,13 @@ export class Desk {
   /** @param {State} state */
   takeState(state) {
     this.state = state;
-    if (this.wished.startsWith("mark")) this.wished = "";
+    if (this.requested.startsWith("mark")) this.requested = "";
     if (!this.open) {
       this.open = true;
       this.tried = 0;
       this.flush();
     }
-    this.hears.state();
+    this.listener.state();
     this.next();
   }
 
@@ -180,10 +180,10 @@ export class Desk {
       this.faults = 0;
       this.findHeldBack(mine, m);
     }
-    const wished = this.wished !== "" && m.id === this.wished;
-    if (wished) this.wished = "";
-    this.hears.changed();
-    this.hears.edit(m, mine !== null || wished);
+    const requested = this.requested !== "" && m.id === this.requested;
+    if (requested) this.requested = "";
+    this.listener.changed();
+    this.listener.edit(m, mine !== null || requested);
     this.next();
   }
 
@@ -210,20 +210,20 @@ export class Desk {
     const held = this.merging.heldBack(mine.changes, kept.changes);
     if (!held.length) return;
     this.questions.add(held);
-    this.hears.asked();
+    this.listener.asked();
   }
 
   /** @param {{holes: Asked[]}} m */
   nameAsked({ holes }) {
     this.questions.name(holes);
-    this.hears.asked();
+    this.listener.asked();
   }
 
   /**
    * Answers what was asked of some holes.
    *
    * @param {Asked[]} holes
-   * @param {boolean} mine  this page's wish is to hold, not what is there
+   * @param {boolean} mine  this page's pin is to hold, not what is there
    */
   answer(holes, mine) {
     this.questions.answered(holes);
@@ -231,16 +231,16 @@ export class Desk {
       const changes = holes.map(({ channel, step, now }) => ({ channel, step, was: this.merging.kept(channel, step), now })).filter((c) => !same(c.was, c.now));
       this.do("keep", `keep this page's pins in ${holes.length === 1 ? "1 hole" : `${holes.length} holes`} that two had changed`, changes);
     }
-    this.hears.asked();
+    this.listener.asked();
   }
 
   /** @param {{id: string, why: string}} m */
   takeRefusal({ id, why }) {
     const mine = this.settle(id);
-    if (id && id === this.wished) this.wished = "";
-    if (mine) this.hears.changed();
-    this.hears.refused(mine ? `${why} Not kept: ${mine.words}.` : why);
-    this.hears.state();
+    if (id && id === this.requested) this.requested = "";
+    if (mine) this.listener.changed();
+    this.listener.refused(mine ? `${why} Not kept: ${mine.words}.` : why);
+    this.listener.state();
     this.next();
   }
 
@@ -248,7 +248,7 @@ export class Desk {
   putOff({ id, why }) {
     this.faults++;
     const mine = this.pending.find((p) => p.id === id);
-    this.hears.refused(mine ? `${why} Not kept yet: ${mine.words}. It stays in this browser and is sent again.` : why);
+    this.listener.refused(mine ? `${why} Not kept yet: ${mine.words}. It stays in this browser and is sent again.` : why);
     this.socket?.close();
   }
 
@@ -257,16 +257,16 @@ export class Desk {
     this.open = false;
     this.outbox.lost();
     try {
-      const { pins, seq } = await this.hears.reread();
+      const { pins, seq } = await this.listener.reread();
       this.seq = seq;
       const before = this.pins;
       this.merging.restart(pins, this.pending);
-      this.hears.replaced(before);
+      this.listener.replaced(before);
     } catch {
       this.socket?.close();
       return;
     }
-    this.hears.changed();
+    this.listener.changed();
     if (this.socket?.readyState === WebSocket.OPEN) this.opening();
   }
 
@@ -279,7 +279,7 @@ export class Desk {
    */
   do(kind, words, changes) {
     if (!changes.length) return;
-    this.takenBack = [];
+    this.undone = [];
     this.add({ base: this.seq, kind, words: clipped(words), changes });
   }
 
@@ -287,10 +287,10 @@ export class Desk {
   add(edit) {
     this.merging.show(edit.changes);
     const { id } = this.outbox.add(edit);
-    this.hears.changed();
+    this.listener.changed();
     if (this.open) this.flush();
-    if (this.outbox.unkept.has(id)) this.hears.refused("This browser keeps nothing for the page. Until the program answers, do not close it.");
-    this.hears.state();
+    if (this.outbox.unkept.has(id)) this.listener.refused("This browser keeps nothing for the page. Until the program answers, do not close it.");
+    this.listener.state();
   }
 
   /** Sends all that is not on its way. */
@@ -307,46 +307,46 @@ export class Desk {
   }
 
   undo() {
-    if (this.open) return this.wish({ do: "undo" });
+    if (this.open) return this.request({ do: "undo" });
     const last = this.pending.at(-1);
-    if (!last || this.outbox.mayHaveArrived(last)) return this.hears.refused("What was done before the program went away can be taken back when it is there again.");
+    if (!last || this.outbox.mayHaveArrived(last)) return this.listener.refused("What was done before the program went away can be taken back when it is there again.");
     this.settle(last.id);
-    this.takenBack.push(last);
-    this.hears.changed();
-    this.hears.state();
+    this.undone.push(last);
+    this.listener.changed();
+    this.listener.state();
   }
 
   redo() {
-    const last = this.takenBack.pop();
+    const last = this.undone.pop();
     if (last) return this.add({ ...last, base: this.seq });
-    if (this.open) return this.wish({ do: "redo" });
-    this.hears.refused("What was taken back before the program went away can be brought again when it is there.");
+    if (this.open) return this.request({ do: "redo" });
+    this.listener.refused("What was taken back before the program went away can be brought again when it is there.");
   }
 
   /** What undo and redo would do, in words; null for nothing. */
   get tops() {
     const last = this.pending.at(-1);
     const undo = last && (this.open || !this.outbox.mayHaveArrived(last)) ? last.words : this.open ? this.state.undo?.words ?? null : null;
-    const redo = this.takenBack.at(-1)?.words ?? (this.open && !this.pending.length ? this.state.redo?.words ?? null : null);
+    const redo = this.undone.at(-1)?.words ?? (this.open && !this.pending.length ? this.state.redo?.words ?? null : null);
     return { undo, redo };
   }
 
-  /** @param {{do: string, seq?: number, mark?: number, words?: string}} wish */
-  wish(wish) {
-    if (!this.open) return this.hears.refused("The program does not answer; this needs it.");
-    this.wishes.push(wish);
+  /** @param {{do: string, seq?: number, mark?: number, words?: string}} request */
+  request(request) {
+    if (!this.open) return this.listener.refused("The program does not answer; this needs it.");
+    this.requests.push(request);
     this.next();
   }
 
-  /** Does the next wish, once the pins here are those of the program. */
+  /** Sends the next request, once the pins here are those of the program. */
   next() {
-    if (!this.open || this.wished || this.pending.length || this.state.seq !== this.seq) return;
-    const wish = this.wishes.shift();
-    if (!wish) return;
-    const top = wish.do === "undo" ? this.state.undo : this.state.redo;
-    if ((wish.do === "undo" || wish.do === "redo") && !top) return this.hears.refused(`There is nothing to ${wish.do}.`);
-    this.wished = wish.do.endsWith("mark") ? `mark${newID()}` : newID();
-    this.send({ ...wish, id: this.wished, ...(wish.do === "undo" || wish.do === "redo" ? { of: top?.seq } : {}) });
+    if (!this.open || this.requested || this.pending.length || this.state.seq !== this.seq) return;
+    const request = this.requests.shift();
+    if (!request) return;
+    const top = request.do === "undo" ? this.state.undo : this.state.redo;
+    if ((request.do === "undo" || request.do === "redo") && !top) return this.listener.refused(`There is nothing to ${request.do}.`);
+    this.requested = request.do.endsWith("mark") ? `mark${newID()}` : newID();
+    this.send({ ...request, id: this.requested, ...(request.do === "undo" || request.do === "redo" ? { of: top?.seq } : {}) });
   }
 
   /** @param {number} bpm @returns {boolean} whether the program will answer */

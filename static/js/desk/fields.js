@@ -15,7 +15,7 @@ export function bpmOf(text) {
 }
 
 /** The tempo goes to the desk, so that later verdicts are at it too. @param {WheelPage} page */
-export function joinTempo({ desk }) {
+export function attachTempo({ desk }) {
   const field = /** @type {HTMLInputElement} */ (part("form.tempo #tempo"));
   desk.tempo = bpmOf(field.value);
   document.body.addEventListener("htmx:beforeRequest", (event) => {
@@ -26,7 +26,7 @@ export function joinTempo({ desk }) {
 }
 
 /** @param {WheelPage} page */
-export function joinName({ desk }) {
+export function attachName({ desk }) {
   const field = /** @type {HTMLInputElement} */ (part("[data-name]"));
   try {
     desk.name = field.value = localStorage.getItem(nameKey) ?? "";
@@ -45,7 +45,7 @@ export function joinName({ desk }) {
 }
 
 /** @param {WheelPage} page */
-export function joinMarkForm({ desk }) {
+export function attachMarkForm({ desk }) {
   const form = /** @type {HTMLFormElement} */ (part("[data-mark-form]"));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
@@ -53,7 +53,7 @@ export function joinMarkForm({ desk }) {
     const words = field.value.trim();
     if (!words) return refuse("The mark has no name; write one, such as “before the school visit”.");
     refuse("");
-    desk.wish({ do: "mark", words });
+    desk.request({ do: "mark", words });
     field.value = "";
   });
 }

@@ -38,8 +38,8 @@ export class Hands {
     this.neared = null;
     /** @type {{hole: Hole, moved: boolean} | null} */
     this.drag = null;
-    this.joinPointer();
-    this.joinTools();
+    this.attachPointer();
+    this.attachTools();
     this.show();
   }
 
@@ -251,7 +251,7 @@ export class Hands {
     return { x: event.clientX - box.left - scroll.clientLeft, y: event.clientY - box.top - scroll.clientTop };
   }
 
-  joinPointer() {
+  attachPointer() {
     const { scroll } = this.face;
     const holeAt = (/** @type {MouseEvent} */ event) => {
       const { x, y } = this.inFace(event);
@@ -440,7 +440,7 @@ export class Hands {
   }
 
   /** The buttons: one stop for Tab, and the arrows go from one to the next. */
-  joinTools() {
+  attachTools() {
     const { tools } = this;
     tools.addEventListener("click", (event) => {
       const button = /** @type {HTMLElement} */ (event.target).closest("button");

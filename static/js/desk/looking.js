@@ -27,7 +27,7 @@ export function look({ face }, near, under) {
 }
 
 /** @param {WheelPage} page */
-export function joinLooking(page) {
+export function attachLooking(page) {
   const { face } = page;
   part("[data-nearer]").addEventListener("click", () => look(page, face.near + 1));
   part("[data-farther]").addEventListener("click", () => look(page, face.near - 1));
@@ -35,7 +35,7 @@ export function joinLooking(page) {
 }
 
 /** While the pinning is heard the face goes with the wheel. @param {WheelPage} page */
-export function joinTurning(page) {
+export function attachTurning(page) {
   const { face, scroll } = page;
   document.addEventListener("wheelmissed", (event) => {
     page.missed = /** @type {CustomEvent} */ (event).detail.pins;
@@ -50,7 +50,7 @@ export function joinTurning(page) {
 }
 
 /** The hole under the mouse is read out. @param {WheelPage} page */
-export function joinPointing(page) {
+export function attachPointing(page) {
   const { face, scroll } = page;
   scroll.addEventListener("pointermove", (event) => {
     const box = scroll.getBoundingClientRect();
@@ -68,7 +68,7 @@ export function joinPointing(page) {
 }
 
 /** @param {WheelPage} page */
-export function joinFinding(page) {
+export function attachFinding(page) {
   const { face, hands, scroll } = page;
   const form = /** @type {HTMLFormElement} */ (part("[data-find]"));
   const field = findField();
@@ -93,7 +93,7 @@ export function joinFinding(page) {
 export const findField = () => /** @type {HTMLInputElement} */ (part("[data-find] input"));
 
 /** Links to holes, of findings and of what differs, lead to the face. @param {WheelPage} page */
-export function joinLinks(page) {
+export function attachLinks(page) {
   const { face, hands, desk, scroll, section } = page;
   document.addEventListener("click", (event) => {
     const link = /** @type {HTMLElement} */ (event.target).closest?.("a[data-channel]");

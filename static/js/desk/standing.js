@@ -26,7 +26,7 @@ export function standingWords({ open, tried, waiting, late, clients }) {
 }
 
 /** @param {WheelPage} page @returns {() => void} shows how the desk stands now */
-export function joinStanding(page) {
+export function attachStanding(page) {
   let slow = 0;
   let marksShown = "";
   return () => {
@@ -79,8 +79,8 @@ function markItem({ desk }, mark) {
   };
   item.append(
     words,
-    button("Return to it", () => desk.wish({ do: "return", seq: mark.seq })),
-    button("Take it off", () => desk.wish({ do: "unmark", mark: mark.id })),
+    button("Return to it", () => desk.request({ do: "return", seq: mark.seq })),
+    button("Take it off", () => desk.request({ do: "unmark", mark: mark.id })),
   );
   return item;
 }

@@ -44,7 +44,7 @@ export function madeWords(made, words) {
 }
 
 /** Joins the part of the page to what takes a verdict. @param {WheelPage} page */
-export function joinVerdict(page) {
+export function attachVerdict(page) {
   const verdict = part("#verdict");
   /** @type {{in: HTMLElement | null, html: string}} the list that was set last, and what it says */
   const listed = { in: null, html: "" };

@@ -65,11 +65,11 @@ export class Face {
     this.waiting = false;
     this.readColours();
     this.measure();
-    this.join();
+    this.attach();
   }
 
   /** Follows its window and the screen's colours. */
-  join() {
+  attach() {
     const { scroll } = this;
     scroll.addEventListener(
       "scroll",

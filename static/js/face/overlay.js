@@ -5,7 +5,7 @@
 
 import { counted, placeOf } from "../lib/places.js";
 
-/** @typedef {{name: string, pins: number}} Laid */
+/** @typedef {{name: string, pins: number}} Side */
 
 const listedMost = 200;
 
@@ -25,9 +25,9 @@ export class Overlay {
     this.to = /** @type {HTMLSelectElement} */ (part.querySelector("[data-to]"));
     this.out = /** @type {HTMLElement} */ (part.querySelector("[data-differ-list]"));
     this.says = /** @type {HTMLElement} */ (part.querySelector("[data-differ]"));
-    this.away = /** @type {HTMLButtonElement} */ (part.querySelector("[data-lift]"));
-    part.querySelector("[data-over]")?.addEventListener("click", () => this.lay());
-    this.away.addEventListener("click", () => this.lift());
+    this.clearButton = /** @type {HTMLButtonElement} */ (part.querySelector("[data-lift]"));
+    part.querySelector("[data-over]")?.addEventListener("click", () => this.compare());
+    this.clearButton.addEventListener("click", () => this.clear());
     this.later = 0;
     this.asks = 0;
   }
@@ -48,10 +48,10 @@ export class Overlay {
   changed() {
     if (!this.on || (this.from.value !== "now" && this.to.value !== "now")) return;
     clearTimeout(this.later);
-    this.later = setTimeout(() => this.lay(), 150);
+    this.later = setTimeout(() => this.compare(), 150);
   }
 
-  async lay() {
+  async compare() {
     const ask = ++this.asks;
     const address = new URL(this.url, location.href);
     address.searchParams.set("from", this.from.value);
@@ -67,19 +67,19 @@ export class Overlay {
     }
     if (ask !== this.asks) return;
     if (problem) {
-      this.lift();
+      this.clear();
       this.says.textContent = problem;
       return;
     }
     this.on = true;
-    this.away.hidden = false;
+    this.clearButton.hidden = false;
     this.show(answer);
   }
 
-  lift() {
+  clear() {
     this.asks++;
     this.on = false;
-    this.away.hidden = true;
+    this.clearButton.hidden = true;
     this.face.differ = null;
     this.says.textContent = "";
     this.out.replaceChildren();
@@ -87,7 +87,7 @@ export class Overlay {
   }
 
   /**
-   * @param {{from: Laid, to: Laid, driven: number, pulled: number, aimed: number,
+   * @param {{from: Side, to: Side, driven: number, pulled: number, aimed: number,
    *   changes: import("../desk/pins.js").Change[]}} answer
    */
   show({ from, to, driven, pulled, aimed, changes }) {

@@ -22,7 +22,7 @@ export class SongMap {
     strip.setAttribute("aria-valuemin", "1");
     strip.setAttribute("aria-valuemax", String(this.count));
     strip.addEventListener("keydown", (event) => this.pressed(event));
-    this.joinPointer();
+    this.attachPointer();
     for (const field of [from, bars]) field.addEventListener("input", () => this.draw());
     this.draw();
   }
@@ -90,7 +90,7 @@ export class SongMap {
    * Within the stretch the strip is taken hold of; elsewhere the stretch starts
    * at the bar that is pressed.
    */
-  joinPointer() {
+  attachPointer() {
     const { strip } = this;
     let held = 0; // bars from the stretch's start to the finger
     const barAt = (/** @type {PointerEvent} */ event) => {

@@ -31,7 +31,7 @@ export function showRefusal(page, why) {
 }
 
 /**
- * Loads the page anew, to go on at a part of it.
+ * Loads the page again, to go on at a part of it.
  *
  * @param {"result" | "step"} part
  */

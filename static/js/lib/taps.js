@@ -20,11 +20,11 @@ const answerMS = 8000; // a request without an answer for so long is lost
 export class Taps {
   /**
    * @param {string} job  the address of the work
-   * @param {{changed: () => void, refused: (why: string) => void}} hears
+   * @param {{changed: () => void, refused: (why: string) => void}} listener
    */
-  constructor(job, hears) {
+  constructor(job, listener) {
     this.job = job;
-    this.hears = hears;
+    this.listener = listener;
     /** @type {Outbox<Tap>} */
     this.outbox = new Outbox(`pinwright tap ${job} `, (tap) => typeof tap.do === "string");
     /** @type {State | null} */
@@ -38,7 +38,7 @@ export class Taps {
     addEventListener("storage", (event) => {
       if (!this.outbox.owns(event.key)) return; // another page of this phone has tapped, or its tap has arrived
       this.outbox.reload();
-      this.hears.changed();
+      this.listener.changed();
     });
     this.turn();
   }
@@ -51,7 +51,7 @@ export class Taps {
   /** @param {Omit<Tap, "id" | "at">} tap @returns {Tap} */
   add(tap) {
     const made = this.outbox.add(tap);
-    this.hears.changed();
+    this.listener.changed();
     this.turn();
     return made;
   }
@@ -92,8 +92,8 @@ export class Taps {
     }
     this.found("here");
     this.forget(tap);
-    this.state = null; // to be asked anew
-    this.hears.refused(problem);
+    this.state = null; // to be asked for in full
+    this.listener.refused(problem);
     return true;
   }
 
@@ -103,7 +103,7 @@ export class Taps {
     if (answer.status === 200) {
       this.take(await answer.json());
       this.found("here");
-      this.hears.changed();
+      this.listener.changed();
     } else if (answer.status === 204) {
       this.found("here");
     } else {
@@ -144,13 +144,13 @@ export class Taps {
   found(program) {
     if (this.program === program) return;
     this.program = program;
-    this.hears.changed();
+    this.listener.changed();
   }
 
   /** @param {Tap} tap */
   forget(tap) {
     this.outbox.settle(tap.id);
-    this.hears.changed();
+    this.listener.changed();
   }
 
   /** In words, how what is tapped fares. */

@@ -296,7 +296,7 @@ function noteTrouble(event) {
   focusOnHand();
 }
 
-function joinHand() {
+function attachHand() {
   for (const button of /** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-way]"))) {
     button.addEventListener("click", () => {
       choose(/** @type {Way} */ (button.dataset.way));
@@ -313,6 +313,6 @@ function joinHand() {
 
 const page = open();
 root.querySelector("[data-back]")?.addEventListener("click", back);
-if (!root.dataset.ended) joinHand();
+if (!root.dataset.ended) attachHand();
 focusOnPart();
 show();

@@ -134,7 +134,7 @@ async function measure(page) {
 }
 
 /** @param {CrankPage} page */
-function joinTaps(page) {
+function attachTaps(page) {
   const { root, tapSheet, pinning } = page;
   const restart = () => {
     page.taps = new Taps();
@@ -166,7 +166,7 @@ async function look(page) {
 }
 
 /** A sheet's wander can be taken for the machine's. @param {Sheet} sheet */
-function joinTake(sheet) {
+function attachTake(sheet) {
   sheet.take.addEventListener("click", () => {
     const field = /** @type {HTMLInputElement} */ (document.getElementById("wander"));
     if (sheet.wander !== null) field.value = shown(sheet.wander * 100, 2);
@@ -176,7 +176,7 @@ function joinTake(sheet) {
 const root = document.querySelector("[data-crank-page]");
 if (root) {
   const page = pageOf(root);
-  joinTaps(page);
+  attachTaps(page);
   look(page);
-  for (const sheet of [page.sensor, page.tapped]) joinTake(sheet);
+  for (const sheet of [page.sensor, page.tapped]) attachTake(sheet);
 }

@@ -8,7 +8,7 @@ for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySel
 }
 
 for (const slide of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("input[data-slide]"))) {
-  joinSlide(slide);
+  attachSlide(slide);
 }
 
 document.body.addEventListener("htmx:sendError", (event) => {
@@ -56,7 +56,7 @@ function takeDrops(form) {
  *
  * @param {HTMLInputElement} slide
  */
-function joinSlide(slide) {
+function attachSlide(slide) {
   const field = /** @type {HTMLInputElement} */ (document.querySelector(slide.dataset.slide ?? ""));
   slide.addEventListener("input", () => {
     field.value = slide.value;

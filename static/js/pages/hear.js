@@ -21,7 +21,26 @@ const settleMS = 250; // a field that is being typed in
 const slideMS = 60; // a slide that is being moved
 const openMS = 3000; // how long the sound may take to open
 
-export class Hearing {
+/**
+ * What a place to hear a pinning knows while it is on the page, besides its
+ * parts.
+ *
+ * @typedef {object} HearingState
+ * @property {Turning} turning
+ * @property {Room | null} room  made at the first press: no sound before
+ * @property {Answer | null} answer  the strikes
+ * @property {string} asked  the address that the answer came from
+ * @property {string | undefined} source  and what that was made of
+ * @property {AbortController | null} asking  ends the question that is under way
+ * @property {AbortController} gone  ends with the section's place on the page
+ * @property {number} presses  counted, so that what an earlier one began is not gone on with
+ * @property {number} wake  the timer that hands out strikes
+ * @property {number} rest  the timer that lets the sound rest
+ * @property {number} settle  the timer that waits for a field to be typed in
+ */
+
+/** @implements {HearingState} */
+class Hearing {
   /** @param {HTMLElement} section */
   constructor(section) {
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (section.querySelector(`[data-${name}]`));
@@ -35,15 +54,15 @@ export class Hearing {
     this.loud = /** @type {HTMLInputElement} */ (part("loud"));
     this.follow = /** @type {HTMLInputElement | null} */ (part("follow"));
     this.turning = new Turning();
-    /** @type {Room | null} made at the first press: no sound before */
+    /** @type {Room | null} */
     this.room = null;
     /** @type {Answer | null} */
     this.answer = null;
-    this.asked = ""; // the address that the answer came from
-    this.source = section.dataset.hear; // and what it was made of
+    this.asked = "";
+    this.source = section.dataset.hear;
     /** @type {AbortController | null} */
     this.asking = null;
-    this.gone = new AbortController(); // ends with the section's place on the page
+    this.gone = new AbortController();
     this.presses = 0;
     this.wake = 0;
     this.rest = 0;
@@ -367,11 +386,11 @@ function drawRim(rim, { steps, strikes }) {
 }
 
 /** Joins every place to hear a pinning that is on the page. */
-function join() {
+function attach() {
   for (const section of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-hear]:not([data-joined])"))) {
     Object.assign(section, { hearing: new Hearing(section) });
   }
 }
 
-join();
-document.addEventListener("htmx:afterSettle", join);
+attach();
+document.addEventListener("htmx:afterSettle", attach);

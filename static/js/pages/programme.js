@@ -171,25 +171,32 @@ function send(form, what) {
   field.remove(); // the page may come back
 }
 
+/**
+ * All that the page knows while it is open.
+ *
+ * @typedef {object} ProgrammePage
+ * @property {Unkept} unkept  whether something typed is not kept yet
+ * @property {Drag | null} drag  the song that is on its way to another place
+ */
+
 const form = /** @type {HTMLFormElement | null} */ (document.querySelector("[data-programme]"));
 if (form) {
   const list = /** @type {HTMLElement} */ (form.querySelector(".songs"));
   const says = /** @type {HTMLElement} */ (form.querySelector("[data-says]"));
-  const unkept = new Unkept(form);
-  /** @type {Drag | null} */
-  let drag = null;
+  /** @type {ProgrammePage} */
+  const page = { unkept: new Unkept(form), drag: null };
   for (const grip of /** @type {NodeListOf<HTMLElement>} */ (list.querySelectorAll("[data-grip]"))) {
     const song = /** @type {HTMLElement} */ (grip.closest(".song"));
     grip.addEventListener("contextmenu", (event) => event.preventDefault()); // of a long press
     grip.addEventListener("pointerdown", (event) => {
-      if (event.button !== 0 || drag) return;
+      if (event.button !== 0 || page.drag) return;
       event.preventDefault();
-      drag = new Drag(list, song, grip, event, (moved) => {
-        drag = null;
+      page.drag = new Drag(list, song, grip, event, (moved) => {
+        page.drag = null;
         if (!moved) return;
         const place = [...list.children].indexOf(song) + 1;
         says.textContent = `${song.dataset.song} is now song ${place}.`;
-        unkept.sending();
+        page.unkept.sending();
         send(form, `order ${place}`);
       });
     });

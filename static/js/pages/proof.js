@@ -150,7 +150,7 @@ function span(className, text) {
   return element;
 }
 
-function joinHand() {
+function attachHand() {
   const { steps, start, expected } = page;
   page.stepChanged = oncePerStep(find("next"), () => {
     if (page.at < 0) return;
@@ -172,6 +172,6 @@ function joinHand() {
 }
 
 const page = open();
-if (!root.dataset.ended) joinHand();
+if (!root.dataset.ended) attachHand();
 focusOnPart();
 show();

@@ -9,7 +9,7 @@ import { counted, figure } from "../lib/places.js";
 const mostFiles = 16; // of one request
 const mostBytes = 8 * 2 ** 20; // and of their content
 const quickMS = 5000; // an answer in this time asks for more files in the next request
-const showEveryMS = 1000; // a long table takes a browser a while to lay out anew
+const showEveryMS = 1000; // a long table takes a browser a while to lay out again
 const gone = "The program does not answer. Start it again if it was stopped, then go on.";
 const tooMuch = "There is more in it than can be looked through; bring the folders in it one by one to have every song judged.";
 
@@ -20,6 +20,24 @@ const tooMuch = "There is more in it than can be looked through; bring the folde
  * @typedef {{found: Found, data: ArrayBuffer}} Opened
  */
 
+/**
+ * What the page knows of the survey, besides its parts.
+ *
+ * @typedef {object} SurveyState
+ * @property {AbortController} going  ends what is going on
+ * @property {FormData} fields  machine and tempo, as they were when it was begun
+ * @property {Found[]} waiting  not judged yet
+ * @property {number} all  files that were found
+ * @property {number} others  that are no MIDI files
+ * @property {boolean} cut  whether there was more than is looked through
+ * @property {number} size  files of the next request
+ * @property {{page: Document, opened: Opened[]}[]} held  answers that are not shown yet
+ * @property {number} shownMS  when the table was last shown
+ * @property {Ranked[]} ranked  best first
+ * @property {{file: string, row: HTMLElement}[]} refused  by name
+ */
+
+/** @implements {SurveyState} */
 class Survey {
   /** @param {HTMLFormElement} form */
   constructor(form) {
@@ -38,20 +56,20 @@ class Survey {
     this.unreadList = /** @type {HTMLElement} */ (this.unreadable.querySelector("ul"));
     this.unread = /** @type {HTMLTemplateElement} */ (part("unread"));
     this.endings = (form.dataset.endings ?? "").split(" ");
-    this.going = new AbortController(); // ends what is going on
+    this.going = new AbortController();
     this.fields = new FormData();
-    /** @type {Found[]} not judged yet */
+    /** @type {Found[]} */
     this.waiting = [];
     this.all = 0;
     this.others = 0;
     this.cut = false;
     this.size = mostFiles;
-    /** @type {{page: Document, opened: Opened[]}[]} what is not shown yet */
+    /** @type {{page: Document, opened: Opened[]}[]} */
     this.held = [];
     this.shownMS = -Infinity;
-    /** @type {Ranked[]} best first */
+    /** @type {Ranked[]} */
     this.ranked = [];
-    /** @type {{file: string, row: HTMLElement}[]} by name */
+    /** @type {{file: string, row: HTMLElement}[]} */
     this.refused = [];
 
     form.addEventListener("submit", (event) => {
@@ -75,7 +93,7 @@ class Survey {
   wanted = (name) => this.endings.some((ending) => name.toLowerCase().endsWith(ending));
 
   /**
-   * Starts anew with the files that a search finds. Where it finds none, what
+   * Starts over with the files that a search finds. Where it finds none, what
    * was there before stays.
    *
    * @param {(signal: AbortSignal) => Promise<Looked>} look

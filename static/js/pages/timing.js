@@ -14,8 +14,8 @@ const results = /** @type {HTMLElement} */ (document.getElementById("timing"));
 /** @type {TimingPage} */
 const page = { pressed: null };
 
-join();
-document.body.addEventListener("htmx:afterSettle", join);
+attach();
+document.body.addEventListener("htmx:afterSettle", attach);
 
 // Fields of the form stand among the results. A figure on trial draws them again;
 // a tempo or a stretch that was settled on, the lane alone: what is under the
@@ -64,7 +64,7 @@ function carryTempo() {
 }
 
 /** Joins a handle that was just put on the page to its field. */
-function join() {
+function attach() {
   const handle = /** @type {HTMLInputElement | null} */ (results.querySelector(".handle:not([data-joined])"));
   const field = /** @type {HTMLInputElement | null} */ (results.querySelector("#tempo"));
   if (!handle || !field) return;

@@ -21,6 +21,26 @@ const openMS = 3000;
 const answerMS = 5000; // a question without an answer for so long is lost
 const slowerForMS = 4000; // after a tap above the red line
 
+/**
+ * What the screen knows while it is open, besides its parts.
+ *
+ * @typedef {object} ScreenState
+ * @property {number} bpm
+ * @property {number} redBPM  tempos above it are too fast
+ * @property {number} turnS  seconds of a turn of the wheel
+ * @property {number} crankBeats  of a turn of the crank; 0: nobody knows
+ * @property {number} bar  beats to the bar
+ * @property {Taps} taps
+ * @property {Room | null} room  the sound, opened when the beat is first started
+ * @property {Beat | null} beat  null while it stands still
+ * @property {boolean} starting  until the sound is open
+ * @property {boolean} clicking  whether the beat is heard
+ * @property {number} tapOver  until when a tap above the red line counts, in ms
+ * @property {boolean} sensorOver  whether the sensor is above it
+ * @property {number} wake  the timer that hands out clicks
+ */
+
+/** @implements {ScreenState} */
 class Screen {
   /** @param {HTMLElement} main */
   constructor(main) {
@@ -49,7 +69,7 @@ class Screen {
     this.beat = null;
     this.starting = false;
     this.clicking = false;
-    this.tapOver = 0; // until when a tap above the red line counts
+    this.tapOver = 0;
     this.sensorOver = false;
     this.wake = 0;
     if (!this.crankBeats) this.hand.setAttribute("visibility", "hidden");
@@ -285,7 +305,7 @@ async function askToLeave(code) {
  * @param {HTMLElement} main
  * @param {Screen} screen
  */
-function joinLeaving(main, screen) {
+function attachLeaving(main, screen) {
   const button = /** @type {HTMLElement} */ (main.querySelector("[data-leave]"));
   const dialog = /** @type {HTMLDialogElement} */ (main.querySelector("[data-dialog]"));
   const form = /** @type {HTMLFormElement} */ (dialog.querySelector("form"));
@@ -344,6 +364,6 @@ function joinLeaving(main, screen) {
 const main = /** @type {HTMLElement | null} */ (document.querySelector("[data-visitor]"));
 if (main) {
   const screen = new Screen(main);
-  joinLeaving(main, screen);
+  attachLeaving(main, screen);
   Object.assign(main, { screen });
 }

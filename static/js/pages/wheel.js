@@ -2,17 +2,17 @@
 // The wheel's page: the face, the hands that work on it, the desk where that is
 // kept, and the verdict beside it.
 
-import { joinAsked } from "../desk/askedview.js";
+import { attachAsked } from "../desk/askedview.js";
 import { Desk } from "../desk/desk.js";
-import { joinMarkForm, joinName, joinTempo } from "../desk/fields.js";
+import { attachMarkForm, attachName, attachTempo } from "../desk/fields.js";
 import { Hands } from "../desk/hands.js";
-import { hears, readTurn, sayUnread } from "../desk/hears.js";
-import { findField, joinFinding, joinLinks, joinLooking, joinPointing, joinTurning, look } from "../desk/looking.js";
+import { listenerOf, readTurn, sayUnread } from "../desk/listener.js";
+import { findField, attachFinding, attachLinks, attachLooking, attachPointing, attachTurning, look } from "../desk/looking.js";
 import { part } from "../desk/page.js";
 import { Pins } from "../desk/pins.js";
 import { holeNamed, say } from "../desk/readout.js";
-import { joinStanding } from "../desk/standing.js";
-import { joinVerdict, readMarks } from "../desk/verdict.js";
+import { attachStanding } from "../desk/standing.js";
+import { attachVerdict, readMarks } from "../desk/verdict.js";
 import { Face } from "../face/face.js";
 import { setMarks } from "../face/marks.js";
 import { Overlay } from "../face/overlay.js";
@@ -35,16 +35,16 @@ async function open(section) {
   }
   await document.fonts.ready;
   const page = pageOf(section, turn);
-  const showState = joinStanding(page);
-  joinDesk(page, new Pins(turn), turn.seq, showState);
+  const showState = attachStanding(page);
+  attachDesk(page, new Pins(turn), turn.seq, showState);
   readMarks(page);
   document.body.addEventListener("htmx:afterSettle", () => readMarks(page));
-  for (const join of [joinLooking, joinTurning, joinTempo, joinName, joinMarkForm]) join(page);
-  joinHands(page);
-  for (const join of [joinFinding, joinPointing, joinKeys, joinLinks]) join(page);
+  for (const attach of [attachLooking, attachTurning, attachTempo, attachName, attachMarkForm]) attach(page);
+  attachHands(page);
+  for (const attach of [attachFinding, attachPointing, attachKeys, attachLinks]) attach(page);
   const start = holeNamed(location.hash, page.desk.pins);
   if (start) page.hands.go(start);
-  page.desk.hears.asked();
+  page.desk.listener.asked();
   showState();
   page.desk.connect();
   Object.assign(section, { face: page.face, desk: page.desk, hands: page.hands });
@@ -66,16 +66,16 @@ function pageOf(section, turn) {
 }
 
 /** @param {WheelPage} page @param {Pins} pins @param {number} seq @param {() => void} showState */
-function joinDesk(page, pins, seq, showState) {
+function attachDesk(page, pins, seq, showState) {
   const { section, face } = page;
-  const shows = { verdict: joinVerdict(page), state: showState, asked: () => showAsked() };
-  page.desk = new Desk({ url: section.dataset.live ?? "", pinning: section.dataset.pinning ?? "", pins, seq, hears: hears(page, shows) });
-  const showAsked = joinAsked(page);
+  const shows = { verdict: attachVerdict(page), state: showState, asked: () => showAsked() };
+  page.desk = new Desk({ url: section.dataset.live ?? "", pinning: section.dataset.pinning ?? "", pins, seq, listener: listenerOf(page, shows) });
+  const showAsked = attachAsked(page);
   face.isHeld = (across, step) => page.desk.pins.heldAim(across, step, page.desk.pins.at(across, step)) !== null;
 }
 
 /** The hands, the ring and the overlay. @param {WheelPage} page */
-function joinHands(page) {
+function attachHands(page) {
   const { face, section, desk } = page;
   page.hands = new Hands({
     face,
@@ -96,7 +96,7 @@ function joinHands(page) {
 }
 
 /** The keys of the face. @param {WheelPage} page */
-function joinKeys(page) {
+function attachKeys(page) {
   const { scroll, face, hands } = page;
   scroll.addEventListener("keydown", (event) => {
     if (event.key === " " && !event.ctrlKey && !event.altKey && !event.metaKey) {

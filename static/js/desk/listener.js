@@ -1,5 +1,5 @@
 // @ts-check
-// What the page does when its desk hears something.
+// What the page does when its desk reports something.
 
 import { part, refuse } from "./page.js";
 import { Pins } from "./pins.js";
@@ -45,9 +45,9 @@ export function editWords({ kind, by, words }, mine) {
 /**
  * @param {WheelPage} page
  * @param {{verdict: (v: import("./desk.js").Verdict) => void, state: () => void, asked: () => void}} shows
- * @returns {import("./desk.js").Hears}
+ * @returns {import("./desk.js").Listener}
  */
-export function hears(page, shows) {
+export function listenerOf(page, shows) {
   const hearAgain = hearingAgain();
   return {
     ...shows,
