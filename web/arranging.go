@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
@@ -54,7 +55,7 @@ type moveRow struct {
 }
 
 // set sets a song as a form asks for.
-func set(ctx context.Context, m worked, s *song.Song, form *setForm) setResult {
+func set(ctx context.Context, m page.Compiled, s *song.Song, form *setForm) setResult {
 	if form.suggest {
 		form.suggestPercussion(m.File, s)
 	}
@@ -114,7 +115,7 @@ func (res *setResult) wrongOf(field string) string {
 }
 
 // explain adds what only a reader of the page needs: what else could be done.
-func (res *setResult) explain(ctx context.Context, m worked, s *song.Song, form *setForm, path string) {
+func (res *setResult) explain(ctx context.Context, m page.Compiled, s *song.Song, form *setForm, path string) {
 	if res.Report == nil {
 		return
 	}
@@ -136,7 +137,7 @@ func (res *setResult) explain(ctx context.Context, m worked, s *song.Song, form 
 	res.Stretches = stretchRows(m, s, form, res.Section, path)
 }
 
-func (res *setResult) compare(ctx context.Context, m worked, s *song.Song, form *setForm) {
+func (res *setResult) compare(ctx context.Context, m page.Compiled, s *song.Song, form *setForm) {
 	req, _ := form.request(s)
 	rows, err := arrange.Compare(ctx, m.Works, s, req)
 	if err != nil {

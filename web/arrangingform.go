@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pinwright/web/page"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
 	"pinwright/wheel/song"
@@ -79,7 +80,7 @@ func (f *setForm) request(s *song.Song) (req arrange.Request, wrong []wrongField
 		add("", say.Sentence(err))
 	}
 	if f.Tempo != "" {
-		if req.TempoBPM, err = readTempo(f.Tempo); err != nil {
+		if req.TempoBPM, err = page.ReadTempo(f.Tempo); err != nil {
 			add("tempo", err.Error())
 		}
 	}

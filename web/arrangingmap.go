@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pinwright/web/page"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/song"
 )
@@ -49,7 +50,7 @@ func (m songMap) stretchWords() string {
 	return fmt.Sprintf("bars %d to %d of %d", m.From, m.From+m.Length-1, m.Bars)
 }
 
-func mapOf(m worked, s *song.Song, sec arrange.Section) songMap {
+func mapOf(m page.Compiled, s *song.Song, sec arrange.Section) songMap {
 	sm := songMap{Bars: len(s.Bars), From: sec.FromBar, Length: sec.Bars}
 	if sm.Bars == 0 {
 		return sm

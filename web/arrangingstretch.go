@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 
+	"pinwright/web/page"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
 	"pinwright/wheel/song"
@@ -24,7 +25,7 @@ type stretchRow struct {
 func (r stretchRow) From() string { return fmt.Sprint(r.Section.FromBar) }
 
 // stretchRows are the best stretches of the song that do not overlap by half.
-func stretchRows(m worked, s *song.Song, f *setForm, now arrange.Section, path string) (rows []stretchRow) {
+func stretchRows(m page.Compiled, s *song.Song, f *setForm, now arrange.Section, path string) (rows []stretchRow) {
 	req, _ := f.request(s)
 	stretches, err := arrange.Suggest(m.File, s, req)
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
 	"pinwright/wheel/place/paper"
@@ -19,8 +20,8 @@ import (
 
 // changeoverPage is a changeover before it is begun.
 type changeoverPage struct {
-	frame
-	Facts    machineFacts
+	page.Frame
+	Facts    page.MachineFacts
 	On       store.OnWheel
 	Pinnings []store.PinningRow
 	Choice   changeoverChoice
@@ -66,7 +67,7 @@ func (c changeoverChoice) query() string {
 
 // planned is a changeover worked out.
 type planned struct {
-	machine worked
+	machine page.Compiled
 	on      store.OnWheel
 	to      *store.Pinning
 	plan    *place.Plan
@@ -77,7 +78,7 @@ type planned struct {
 // plan works out the changeover from what is on the wheel.
 func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error) {
 	ctx := r.Context()
-	if p.machine, err = s.askedMachine(r); err != nil {
+	if p.machine, err = s.MachineAt(r); err != nil {
 		return p, err
 	}
 	if p.on, err = s.Store.OnWheel(ctx, p.machine.ID); err != nil {
@@ -111,40 +112,40 @@ func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error
 		Rotate: c.Rotate, Exchange: c.Exchange, Start: start, PinsPerMin: p.rate,
 	})
 	if err != nil {
-		return p, cannotDraw(err)
+		return p, page.CannotDraw(err)
 	}
 	return p, nil
 }
 
 func (s *server) changeover(w http.ResponseWriter, r *http.Request) error {
-	page := changeoverPage{Choice: readChangeoverChoice(r.URL.Query())}
-	p, err := s.plan(r, page.Choice)
+	view := changeoverPage{Choice: readChangeoverChoice(r.URL.Query())}
+	p, err := s.plan(r, view.Choice)
 	if p.machine.Machine == nil {
 		return err
 	}
 	status := http.StatusOK
-	if page.Ask = p.ask; err != nil && !p.ask {
-		status, page.Problem = s.explain(r, err)
+	if view.Ask = p.ask; err != nil && !p.ask {
+		status, view.Problem = s.Explain(r, err)
 	}
-	page.frame = s.frame(r, "Changeover of "+p.machine.File.Name)
-	page.frame.Machine, page.frame.At = p.machine.File.Name, p.machine.ID
-	page.Facts, page.On, page.Rate, page.Plan = factsOf(p.machine), p.on, p.rate, p.plan
-	if page.Pinnings, err = s.Store.Pinnings(r.Context(), p.machine.ID); err != nil {
+	view.Frame = s.Frame(r, "Changeover of "+p.machine.File.Name)
+	view.Frame.Machine, view.Frame.At = p.machine.File.Name, p.machine.ID
+	view.Facts, view.On, view.Rate, view.Plan = page.FactsOf(p.machine), p.on, p.rate, p.plan
+	if view.Pinnings, err = s.Store.Pinnings(r.Context(), p.machine.ID); err != nil {
 		return err
 	}
 	if p.plan != nil {
 		stops := p.plan.Stops()
-		page.Stops = stops[:min(len(stops), shownStops)]
-		page.More = len(stops) - len(page.Stops)
-		page.Revision, page.Edits = p.machine.Revision, p.to.Seq
-		tempo := tempoOf(p.to, p.machine)
-		if page.Check, err = p.machine.Check(p.plan.Target, tempo); err != nil {
+		view.Stops = stops[:min(len(stops), shownStops)]
+		view.More = len(stops) - len(view.Stops)
+		view.Revision, view.Edits = p.machine.Revision, p.to.Seq
+		tempo := page.TempoOf(p.to, p.machine)
+		if view.Check, err = p.machine.Check(p.plan.Target, tempo); err != nil {
 			return err
 		}
 		_, err := sheets.ChangeoverList(p.machine.File, p.plan, sheets.ListOptions{Paper: paper.A4, Date: s.Now()})
-		page.PDF = err == nil
+		view.PDF = err == nil
 	}
-	s.show(w, r, status, changeoverView(page))
+	s.Show(w, r, status, changeoverView(view))
 	return nil
 }
 
@@ -155,9 +156,9 @@ func (s *server) changeoverPDF(w http.ResponseWriter, r *http.Request) error {
 	}
 	list, err := sheets.ChangeoverList(p.machine.File, p.plan, sheets.ListOptions{Paper: paper.A4, Date: s.Now()})
 	if err != nil {
-		return cannotDraw(err)
+		return page.CannotDraw(err)
 	}
-	return takeSheet(w, fileName(p.to.Title, ".changeover.pdf"), "application/pdf", list.WritePDF)
+	return page.DownloadSheet(w, page.FileName(p.to.Title, ".changeover.pdf"), "application/pdf", list.WritePDF)
 }
 
 func (s *server) changeoverCSV(w http.ResponseWriter, r *http.Request) error {
@@ -165,16 +166,13 @@ func (s *server) changeoverCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return takeSheet(w, fileName(p.to.Title, ".changeover.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
+	return page.DownloadSheet(w, page.FileName(p.to.Title, ".changeover.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
 		return sheets.ChangeoverCSV(out, p.plan)
 	})
 }
 
 // beginChangeover begins the changeover as the page showed it.
 func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
 	c := readChangeoverChoice(r.PostForm)
 	p, err := s.plan(r, c)
 	if err != nil {
@@ -196,7 +194,7 @@ func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return see(w, r, jobURL(j))
+	return page.Redirect(w, r, jobURL(j))
 }
 
 // chosen is the pinning that the page offers to change to.

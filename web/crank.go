@@ -15,6 +15,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing/crank"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -38,7 +39,7 @@ const crankForm = `{"turn": 12, "at_s": 83.4}, or a bare count such as 12`
 func readCrankTold(body io.Reader) (crankTold, error) {
 	data, err := io.ReadAll(io.LimitReader(body, 4096))
 	if err != nil {
-		return crankTold{}, brokenOff(err)
+		return crankTold{}, page.Broken(err)
 	}
 	data = bytes.TrimSpace(data)
 	var told crankTold
@@ -62,7 +63,7 @@ func readCrankTold(body io.Reader) (crankTold, error) {
 
 // crankTurned takes what a sensor tells of the crank.
 func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.currentMachine(r.Context())
+	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
 	}
@@ -119,7 +120,7 @@ func (s *server) crankNow(w http.ResponseWriter, r *http.Request) error {
 		report = new(crank.Sensor).Report(m.File.Wheel, win, s.Now())
 	}
 	c.mu.Unlock()
-	return answerJSON(w, crankSaysOf(report))
+	return page.JSON(w, crankSaysOf(report))
 }
 
 // crankTapped measures taps, one for each turn of the crank or each beat, given
@@ -142,7 +143,7 @@ func (s *server) crankTapped(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return answerJSON(w, crankSaysOf(report))
+	return page.JSON(w, crankSaysOf(report))
 }
 
 // crankSaysOf is a report as the pages' scripts read it.
@@ -166,7 +167,7 @@ func crankSaysOf(r crank.Report) crankSays {
 func (s *server) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindow, error) {
 	text := r.URL.Query().Get("pinning")
 	if text == "" {
-		m, err := s.currentMachine(r.Context())
+		m, err := s.CurrentMachine(r.Context())
 		if err == nil && m == nil {
 			err = wheel.Refuse(wheel.ErrConflict, "There is no machine yet; bring a machine file.")
 		}
@@ -180,7 +181,7 @@ func (s *server) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindo
 	if err != nil {
 		return nil, nil, err
 	}
-	m, err := s.worked(r.Context(), p.MachineID)
+	m, err := s.Compiled(r.Context(), p.MachineID)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -192,14 +193,9 @@ func (s *server) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindo
 	return m.Machine, &win, err
 }
 
-func answerJSON(w http.ResponseWriter, answer any) error {
-	w.Header().Set("Content-Type", "application/json")
-	return json.NewEncoder(w).Encode(answer)
-}
-
 // crankPage is where crew see how a crank is turned.
 type crankPage struct {
-	frame
+	page.Frame
 	HasMachine bool
 	Wheel      wheel.Wheel
 	MachineID  int64
@@ -214,21 +210,21 @@ type crankPage struct {
 }
 
 func (s *server) crank(w http.ResponseWriter, r *http.Request) error {
-	page := crankPage{frame: s.frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
-	page.frame.Here = "/programmes"
-	m, err := s.currentMachine(r.Context())
+	view := crankPage{Frame: s.Frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
+	view.Frame.Here = "/programmes"
+	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
 	}
 	if m != nil {
-		page.HasMachine, page.MachineID, page.Name, page.Revision = true, m.ID, m.File.Name, m.Revision
-		page.Wheel, page.Wander = m.File.Wheel, m.File.Limits.Wander
-		page.Turns = crank.TurnsForWander(page.Wheel)
-		if page.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
+		view.HasMachine, view.MachineID, view.Name, view.Revision = true, m.ID, m.File.Name, m.Revision
+		view.Wheel, view.Wander = m.File.Wheel, m.File.Limits.Wander
+		view.Turns = crank.TurnsForWander(view.Wheel)
+		if view.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
 			return err
 		}
 	}
-	s.show(w, r, http.StatusOK, crankView(page))
+	s.Show(w, r, http.StatusOK, crankView(view))
 	return nil
 }
 
@@ -237,10 +233,7 @@ const mostWanderPercent = 50
 
 // keepWander makes a measured wander the machine's own.
 func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
-	m, err := s.currentMachine(r.Context())
+	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
 	}
@@ -255,7 +248,7 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 		return s.otherMachine(r.Context(), id, m)
 	}
 	text := r.PostForm.Get("wander")
-	percent, err := readNumber(text)
+	percent, err := page.ReadNumber(text)
 	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
 		return wheel.Refuse(wheel.ErrInvalid, "The wander is %q; it should be a number of per cent, 0 to %d.", say.Short(text), mostWanderPercent)
 	}
@@ -267,8 +260,8 @@ func (s *server) keepWander(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.machineChanged(r.Context(), m.ID)
-	return see(w, r, "/crank")
+	s.Open.MachineChanged(r.Context(), m.ID)
+	return page.Redirect(w, r, "/crank")
 }
 
 // otherMachine refuses a wander that was measured while another machine was

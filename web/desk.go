@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 )
 
@@ -16,7 +17,7 @@ type desk struct {
 	refs int // pages that have it open, or are about to; guarded by desks
 
 	mu     sync.Mutex
-	works  worked
+	works  page.Compiled
 	file   *wheel.Pinning // nil until it is laid
 	turn   *timing.Turn
 	seq    int64 // of the last edit in file
@@ -111,7 +112,7 @@ func (s *server) lay(ctx context.Context, d *desk) error {
 	if err != nil {
 		return err
 	}
-	m, err := s.worked(ctx, p.MachineID)
+	m, err := s.Compiled(ctx, p.MachineID)
 	if err != nil {
 		return err
 	}

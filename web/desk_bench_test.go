@@ -5,6 +5,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel/demo"
 )
 
@@ -19,7 +20,7 @@ func BenchmarkPinJudged(b *testing.B) {
 				b.Fatal(err)
 			}
 			kept := &store.Machine{File: works.Machine}
-			d := &desk{id: 1, works: worked{kept, works}, file: everyHole(works.Machine, atOnce), turn: works.NewTurn()}
+			d := &desk{id: 1, works: page.Compiled{Machine: kept, Works: works}, file: everyHole(works.Machine, atOnce), turn: works.NewTurn()}
 			d.file.Sort()
 			for b.Loop() {
 				if err := d.turn.Load(d.file); err != nil {

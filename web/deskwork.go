@@ -9,6 +9,7 @@ import (
 	"github.com/a-h/templ"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/history"
 	"pinwright/wheel/say"
@@ -77,7 +78,7 @@ func (s *server) open(ctx context.Context, d *desk, v *visitor, m fromPage) erro
 	if m.Tempo != 0 && !goodTempo(m.Tempo) {
 		return badTempo(m.Tempo)
 	}
-	v.name, v.tempo = m.Name, cmp.Or(m.Tempo, tempoOf(&store.Pinning{File: d.file}, d.works))
+	v.name, v.tempo = m.Name, cmp.Or(m.Tempo, page.TempoOf(&store.Pinning{File: d.file}, d.works))
 	if len(missed) > 0 {
 		v.tell(missedMessage{"missed", missed})
 	}
@@ -157,10 +158,16 @@ func (s *server) layAnew(ctx context.Context, d *desk) error {
 	return err
 }
 
-// machineChanged has the pages that have a pinning of a machine open read it
+// MachineChanged has the pages that have a pinning of a machine open read it
 // anew, as the machine's mechanics have changed.
-func (s *server) machineChanged(ctx context.Context, id int64) {
+func (s *server) MachineChanged(ctx context.Context, id int64) {
 	s.changedAway(ctx, func(d *desk) bool { return d.works.ID == id })
+}
+
+// PinningChanged has the pages that have a pinning open read it anew, as it was
+// changed elsewhere.
+func (s *server) PinningChanged(ctx context.Context, id int64) {
+	s.changedAway(ctx, func(d *desk) bool { return d.id == id })
 }
 
 // changedAway has the pages at some of the desks that are laid read their

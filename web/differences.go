@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -31,7 +32,7 @@ type differencesAnswer struct {
 // differences tells what turns one set of pins into another of the same
 // machine. Each side is asked for as "now", "mark:ID", "seq:N" or "pinning:ID".
 func (s *server) differences(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
@@ -73,7 +74,7 @@ func (s *server) differences(w http.ResponseWriter, r *http.Request) error {
 
 // laidAs is the pins that a word with a number stands for; without a file
 // where it stands for none.
-func (s *server) laidAs(ctx context.Context, pinningID int64, m worked, asked string) (l laid, err error) {
+func (s *server) laidAs(ctx context.Context, pinningID int64, m page.Compiled, asked string) (l laid, err error) {
 	l.Is = asked
 	kind, number, _ := strings.Cut(asked, ":")
 	n, err := strconv.ParseInt(number, 10, 64)

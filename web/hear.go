@@ -3,9 +3,9 @@ package web
 import (
 	"encoding/json"
 	"net/http"
-	"strings"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -46,7 +46,7 @@ type heardStrike struct {
 
 // pinningStrikes is the strikes of a kept pinning.
 func (s *server) pinningStrikes(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
@@ -54,7 +54,7 @@ func (s *server) pinningStrikes(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return answerStrikes(w, r, m.File, turn, tempoOf(p, m))
+	return answerStrikes(w, r, m.File, turn, page.TempoOf(p, m))
 }
 
 // answerStrikes writes the strikes of a turn on machine m in the way and at
@@ -64,7 +64,7 @@ func answerStrikes(w http.ResponseWriter, r *http.Request, m *wheel.Machine, tur
 	tempo := ownBPM
 	if asked := r.URL.Query().Get("tempo"); asked != "" {
 		var err error
-		if tempo, err = readTempo(asked); err != nil {
+		if tempo, err = page.ReadTempo(asked); err != nil {
 			return err
 		}
 	}
@@ -101,21 +101,4 @@ func strikesOf(m *wheel.Machine, strikes []timing.Strike, tempoBPM float64) stri
 		}
 	}
 	return a
-}
-
-// data makes a handler of a function that answers with JSON and may fail. An
-// error is answered with JSON too: {"problem": "what is wrong"}.
-func (s *server) data(f func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		err := f(w, r)
-		if err == nil || r.Context().Err() != nil {
-			return
-		}
-		status, lines := s.explain(r, err)
-		w.Header().Set("Content-Type", "application/json")
-		w.WriteHeader(status)
-		_ = json.NewEncoder(w).Encode(struct {
-			Problem string `json:"problem"`
-		}{strings.Join(lines, " ")})
-	}
 }

@@ -3,45 +3,36 @@ package web
 import (
 	"net/http"
 
-	"pinwright/store"
+	"pinwright/web/page"
 )
 
 type homePage struct {
-	frame
+	page.Frame
 	HasMachine bool
-	Machine    machineFacts
+	Machine    page.MachineFacts
 	Songs      int
 	Pinnings   []pinningLine
 }
 
 func (s *server) home(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
-	page := homePage{frame: s.frame(r, "Home")}
+	view := homePage{Frame: s.Frame(r, "Home")}
 	songs, err := s.Store.Songs(ctx)
 	if err != nil {
 		return err
 	}
-	page.Songs = len(songs)
-	m, ok, err := s.currentWorks(ctx)
+	view.Songs = len(songs)
+	m, ok, err := s.CurrentCompiled(ctx)
 	if err != nil {
 		return err
 	}
 	if ok {
-		page.HasMachine = true
-		page.Machine = factsOf(m)
-		if page.Pinnings, err = s.pinningLines(ctx, m); err != nil {
+		view.HasMachine = true
+		view.Machine = page.FactsOf(m)
+		if view.Pinnings, err = s.pinningLines(ctx, m); err != nil {
 			return err
 		}
 	}
-	s.show(w, r, http.StatusOK, homeView(page))
+	s.Show(w, r, http.StatusOK, homeView(view))
 	return nil
-}
-
-// tempoOf is the tempo a pinning is looked at with: its own, or the machine's
-// lowest where it has none.
-func tempoOf(p *store.Pinning, m worked) float64 {
-	if p.File.TempoBPM > 0 {
-		return p.File.TempoBPM
-	}
-	return m.File.Limits.TempoMinBPM
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
 	"pinwright/wheel/say"
@@ -19,8 +20,8 @@ import (
 // jobPage is work at the wheel as a page opens on it. Where it stands comes
 // from its state, which the page asks for again and again.
 type jobPage struct {
-	frame
-	Facts   machineFacts
+	page.Frame
+	Facts   page.MachineFacts
 	Job     store.Working
 	Rows    string   // JSON of jobRows
 	Misfit  []string // what of it the machine as it is now has no holes for
@@ -88,22 +89,22 @@ func rowsOf(m *wheel.Machine) (rows []jobRow, index map[string]int) {
 }
 
 // askedJob reads the work that an address names.
-func (s *server) askedJob(r *http.Request) (store.Working, worked, error) {
-	m, err := s.askedMachine(r)
+func (s *server) askedJob(r *http.Request) (store.Working, page.Compiled, error) {
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return store.Working{}, m, err
 	}
 	text := chi.URLParam(r, "job")
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || id < 1 || strconv.FormatInt(id, 10) != text {
-		return store.Working{}, m, errNoPage
+		return store.Working{}, m, page.ErrNoPage
 	}
 	w, err := s.Store.Working(r.Context(), id)
 	if err != nil {
 		return w, m, err
 	}
 	if w.MachineID != m.ID || w.Kind == store.Said {
-		return w, m, errNoPage
+		return w, m, page.ErrNoPage
 	}
 	return w, m, nil
 }
@@ -113,27 +114,27 @@ func (s *server) job(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := jobPage{frame: s.frame(r, "At the wheel: "+j.Head.Title), Facts: factsOf(m), Job: j, OnNow: len(j.On)}
-	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	view := jobPage{Frame: s.Frame(r, "At the wheel: "+j.Head.Title), Facts: page.FactsOf(m), Job: j, OnNow: len(j.On)}
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	rows, _ := rowsOf(m.File)
 	text, err := json.Marshal(rows)
 	if err != nil {
 		return err
 	}
-	page.Rows = string(text)
+	view.Rows = string(text)
 	gone, more := apart(j.Target.Pins, j.On)
-	page.Left = gone + more
-	page.Misfit = append(misfit(m.File, j.Target), misfit(m.File, &wheel.Pinning{Pins: j.On})...)
+	view.Left = gone + more
+	view.Misfit = append(misfit(m.File, j.Target), misfit(m.File, &wheel.Pinning{Pins: j.On})...)
 	if j.Kind == store.Proof {
-		page.Reading = readingOf(m.File, j)
-		if page.Read, err = s.readBy(r.Context(), m, j.Job); err != nil {
+		view.Reading = readingOf(m.File, j)
+		if view.Read, err = s.readBy(r.Context(), m, j.Job); err != nil {
 			return err
 		}
-		page.frame.Title = "Proofread " + page.Read
-		s.show(w, r, http.StatusOK, proofView(page))
+		view.Frame.Title = "Proofread " + view.Read
+		s.Show(w, r, http.StatusOK, proofView(view))
 		return nil
 	}
-	s.show(w, r, http.StatusOK, atWheelView(page))
+	s.Show(w, r, http.StatusOK, atWheelView(view))
 	return nil
 }
 
@@ -144,7 +145,7 @@ func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
 		after = -1
 	}
 	if after >= 0 {
-		id, err := idOf(r)
+		id, err := page.ID(r)
 		if err != nil {
 			return err
 		}
@@ -166,7 +167,7 @@ func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
 
 // answerState answers where the work stands, to a page that knows how it stood
 // after a tap; after −1 it knows nothing.
-func (s *server) answerState(w http.ResponseWriter, r *http.Request, m worked, j store.Working, after int64) error {
+func (s *server) answerState(w http.ResponseWriter, r *http.Request, m page.Compiled, j store.Working, after int64) error {
 	state := stateOfJob(m.File, j)
 	if after >= 0 && after <= j.Seq {
 		steps, ok, err := s.Store.Touched(r.Context(), m.ID, after, j.Seq)
@@ -294,7 +295,7 @@ func (s *server) stopJob(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.StopJob(r.Context(), j.ID); err != nil {
 		return err
 	}
-	return see(w, r, jobURL(j.Job)+"#result")
+	return page.Redirect(w, r, jobURL(j.Job)+"#result")
 }
 
 func (s *server) resumeJob(w http.ResponseWriter, r *http.Request) error {
@@ -305,7 +306,7 @@ func (s *server) resumeJob(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.ResumeJob(r.Context(), j.ID); err != nil {
 		return err
 	}
-	return see(w, r, jobURL(j.Job))
+	return page.Redirect(w, r, jobURL(j.Job))
 }
 
 // totalWords says how far work has come, before its page has asked.

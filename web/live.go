@@ -10,6 +10,7 @@ import (
 
 	"github.com/coder/websocket"
 
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/history"
 )
@@ -147,7 +148,7 @@ const (
 )
 
 func (s *server) live(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
@@ -188,7 +189,7 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 			if ctx.Err() != nil {
 				return nil
 			}
-			status, lines := s.explain(r, err)
+			status, lines := s.Explain(r, err)
 			is := "refused"
 			if status >= http.StatusInternalServerError {
 				is = "later"

@@ -1,74 +1,19 @@
 package web
 
 import (
-	"errors"
-	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/file"
 )
 
-// machineFacts is a machine in a few figures.
-type machineFacts struct {
-	ID       int64
-	Name     string
-	Note     string
-	Channels int
-	Resting  []string
-	Kinds    []kindCount
-	Wheel    wheel.Wheel
-	ArcMM    float64
-	Bars     float64 // of music in one turn
-	Lanes    int
-	Shared   int // lanes that more than one channel uses
-	Limits   wheel.Limits
-	Stock    int // marbles
-}
-
-type kindCount struct {
-	Kind  wheel.ChannelKind
-	Count int
-}
-
-func factsOf(m worked) machineFacts {
-	file := m.File
-	f := machineFacts{
-		ID: m.ID, Name: file.Name, Note: file.Note, Channels: len(file.Channels),
-		Wheel: file.Wheel, ArcMM: file.Wheel.ArcMM(), Lanes: len(file.Lanes), Limits: file.Limits, Stock: file.Marble.Stock,
-		Bars: float64(file.Wheel.Steps) / float64(file.Wheel.StepsPerBar()),
-	}
-	counts := map[wheel.ChannelKind]int{}
-	users := map[string]int{}
-	for i := range file.Channels {
-		c := &file.Channels[i]
-		counts[c.Kind]++
-		if c.Service == wheel.Resting {
-			f.Resting = append(f.Resting, c.Name)
-		}
-		for _, id := range c.Route() {
-			users[id]++
-		}
-	}
-	for _, kind := range wheel.ChannelKinds {
-		if n := counts[kind]; n > 0 {
-			f.Kinds = append(f.Kinds, kindCount{kind, n})
-		}
-	}
-	for _, n := range users {
-		if n > 1 {
-			f.Shared++
-		}
-	}
-	return f
-}
-
 type machinesPage struct {
-	frame
+	page.Frame
 	Current  int64
 	Machines []store.MachineRow
 }
@@ -78,28 +23,25 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := machinesPage{frame: s.frame(r, "Machines"), Machines: rows}
-	if m, err := s.currentMachine(r.Context()); err != nil {
+	view := machinesPage{Frame: s.Frame(r, "Machines"), Machines: rows}
+	if m, err := s.CurrentMachine(r.Context()); err != nil {
 		return err
 	} else if m != nil {
-		page.Current = m.ID
+		view.Current = m.ID
 	}
-	s.show(w, r, http.StatusOK, machinesView(page))
+	s.Show(w, r, http.StatusOK, machinesView(view))
 	return nil
 }
 
 // broughtMachine is the machine whose file a form brings.
 func broughtMachine(r *http.Request) (*wheel.Machine, error) {
-	files, err := uploads(r, "file", file.MaxBytes)
+	f, err := page.UploadJSON(r, "a machine file")
 	if err != nil {
 		return nil, err
 	}
-	if err := files[0].notMIDI("a machine file"); err != nil {
-		return nil, err
-	}
-	works, err := timing.ReadMachine(files[0].Data)
+	works, err := timing.ReadMachine(f.Data)
 	if err != nil {
-		return nil, inFile(files[0].Name, err)
+		return nil, page.InFile(f.Name, err)
 	}
 	return works.Machine, nil
 }
@@ -117,13 +59,13 @@ func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.SetCurrentMachine(r.Context(), id); err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/machines/%d", id))
+	return page.Redirect(w, r, page.MachineURL(id))
 }
 
 // replaceMachine keeps a new file for a machine, unless the machine has been
 // changed since the page was opened or a pinning of it no longer fits.
 func (s *server) replaceMachine(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
@@ -138,13 +80,13 @@ func (s *server) replaceMachine(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.ReplaceMachine(r.Context(), id, revision, file); err != nil {
 		return err
 	}
-	s.machineChanged(r.Context(), id)
-	return see(w, r, fmt.Sprintf("/machines/%d", id))
+	s.Open.MachineChanged(r.Context(), id)
+	return page.Redirect(w, r, page.MachineURL(id))
 }
 
 type machinePage struct {
-	frame
-	Facts    machineFacts
+	page.Frame
+	Facts    page.MachineFacts
 	Current  bool
 	Pinnings int
 	Revision int
@@ -169,84 +111,63 @@ type laneLine struct {
 }
 
 func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.askedMachine(r)
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return err
 	}
-	page := machinePage{frame: s.frame(r, m.File.Name+", machine"), Facts: factsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
-	page.Current = page.frame.At == m.ID
-	if page.Troubles, err = s.troubleLines(r.Context(), m); err != nil {
+	view := machinePage{Frame: s.Frame(r, m.File.Name+", machine"), Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
+	view.Current = view.Frame.At == m.ID
+	if view.Troubles, err = s.troubleLines(r.Context(), m); err != nil {
 		return err
 	}
 	users := map[string]int{}
 	for i := range m.File.Channels {
-		page.Channels = append(page.Channels, channelLine{&m.File.Channels[i], &m.Works.Channels[i]})
+		view.Channels = append(view.Channels, channelLine{&m.File.Channels[i], &m.Works.Channels[i]})
 		for _, id := range m.File.Channels[i].Route() {
 			users[id]++
 		}
 		if c := &m.File.Channels[i]; c.Note != "" {
-			page.Notes = append(page.Notes, remark{c.Name, c.Note})
+			view.Notes = append(view.Notes, remark{c.Name, c.Note})
 		}
 	}
 	for i, l := range m.File.Lanes {
 		if l.Note != "" {
-			page.Notes = append(page.Notes, remark{l.ID, l.Note})
+			view.Notes = append(view.Notes, remark{l.ID, l.Note})
 		}
-		page.Lanes = append(page.Lanes, laneLine{l, users[l.ID], m.Accel(i)})
+		view.Lanes = append(view.Lanes, laneLine{l, users[l.ID], m.Accel(i)})
 	}
-	s.show(w, r, http.StatusOK, machineView(page))
+	s.Show(w, r, http.StatusOK, machineView(view))
 	return nil
 }
 
 func (s *server) machineFile(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.askedMachine(r)
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return err
 	}
-	return takeAway(w, fileName(m.File.Name, ".machine.json"), "application/json", file.Machine(m.File))
+	return page.Download(w, page.FileName(m.File.Name, ".machine.json"), "application/json", file.Machine(m.File))
 }
 
 func (s *server) chooseMachine(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.askedMachine(r)
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return err
 	}
 	if err := s.Store.SetCurrentMachine(r.Context(), m.ID); err != nil {
 		return err
 	}
-	return see(w, r, "/")
+	return page.Redirect(w, r, "/")
 }
 
 func (s *server) removeMachine(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
 	if err := s.Store.RemoveMachine(r.Context(), id); err != nil {
 		return err
 	}
-	return see(w, r, "/machines")
-}
-
-func (s *server) askedMachine(r *http.Request) (worked, error) {
-	id, err := idOf(r)
-	if err != nil {
-		return worked{}, err
-	}
-	return s.worked(r.Context(), id)
-}
-
-// inFile says before each problem which file it is in.
-func inFile(name string, err error) error {
-	var problems wheel.Problems
-	if !errors.As(err, &problems) {
-		return err
-	}
-	named := make(wheel.Problems, len(problems))
-	for i, p := range problems {
-		named[i] = wheel.Problem{Place: name + ":", Says: p.String()}
-	}
-	return named.Err()
+	return page.Redirect(w, r, "/machines")
 }
 
 // routeWords names a channel's lanes, those after the plate behind a semicolon.

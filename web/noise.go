@@ -6,13 +6,14 @@ import (
 	"time"
 
 	"pinwright/timing/noise"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
 // noisePage answers how long one may stand where a level holds.
 type noisePage struct {
-	frame
+	page.Frame
 	Level, Hours string // as typed
 	Problem      string
 	Stay         *noise.Stay
@@ -26,35 +27,35 @@ type noiseRow struct {
 
 func (s *server) noise(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
-	page := noisePage{frame: s.frame(r, "Noise"), Level: q.Get("level"), Hours: q.Get("hours")}
-	page.frame.Here = "/programmes"
+	view := noisePage{Frame: s.Frame(r, "Noise"), Level: q.Get("level"), Hours: q.Get("hours")}
+	view.Frame.Here = "/programmes"
 	for _, level := range noise.TableDBA {
-		page.Table = append(page.Table, noiseRow{level, noise.AllowedExposure(level)})
+		view.Table = append(view.Table, noiseRow{level, noise.AllowedExposure(level)})
 	}
-	if page.Level != "" {
-		stay, err := readStay(page.Level, page.Hours)
+	if view.Level != "" {
+		stay, err := readStay(view.Level, view.Hours)
 		if err != nil {
-			page.Problem = err.Error()
+			view.Problem = err.Error()
 		} else {
-			page.Stay = &stay
+			view.Stay = &stay
 		}
 	}
-	if page.Hours == "" {
-		page.Hours = "8"
+	if view.Hours == "" {
+		view.Hours = "8"
 	}
-	s.show(w, r, http.StatusOK, noiseView(page))
+	s.Show(w, r, http.StatusOK, noiseView(view))
 	return nil
 }
 
 // readStay reads a level and hours as they were typed; hours left out are eight.
 func readStay(levelText, hoursText string) (noise.Stay, error) {
-	level, err := readNumber(levelText)
+	level, err := page.ReadNumber(levelText)
 	if err != nil || !(level >= noise.LeastDBA && level <= noise.MostDBA) {
 		return noise.Stay{}, wheel.Refuse(wheel.ErrInvalid, "The level is %q; it should be %d to %d dB(A).", say.Short(levelText), noise.LeastDBA, noise.MostDBA)
 	}
 	hours := 8.0
 	if strings.TrimSpace(hoursText) != "" {
-		if hours, err = readNumber(hoursText); err != nil || !(hours >= noise.LeastStay.Hours() && hours <= noise.Day.Hours()) {
+		if hours, err = page.ReadNumber(hoursText); err != nil || !(hours >= noise.LeastStay.Hours() && hours <= noise.Day.Hours()) {
 			return noise.Stay{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", say.Short(hoursText))
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/file"
 )
@@ -17,7 +18,7 @@ import (
 // ontoPage says what of a pinning of another machine fits, before anything is
 // kept.
 type ontoPage struct {
-	frame
+	page.Frame
 	Title   string
 	Of      string // the machine that it was made for; may be empty
 	Known   bool   // that machine is kept, so channels are found by their keys too
@@ -29,25 +30,25 @@ type ontoPage struct {
 
 // askOnto shows what fits of a pinning that a file brought, on the machine that
 // the crew works on.
-func (s *server) askOnto(w http.ResponseWriter, r *http.Request, f upload, p *wheel.Pinning) error {
-	m, err := s.currentMachine(r.Context())
+func (s *server) askOnto(w http.ResponseWriter, r *http.Request, f page.Upload, p *wheel.Pinning) error {
+	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
 	}
 	if m == nil {
 		return wheel.Refuse(wheel.ErrConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", f.Name, p.Machine)
 	}
-	page := ontoPage{
-		frame: s.frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.Machine, Onto: m,
-		Mapping: wheel.Map(p, nil, m.File), Action: fmt.Sprintf("/machines/%d/pinnings", m.ID), File: string(f.Data),
+	view := ontoPage{
+		Frame: s.Frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.Machine, Onto: m,
+		Mapping: wheel.Map(p, nil, m.File), Action: page.MachineURL(m.ID, "pinnings"), File: string(f.Data),
 	}
-	s.show(w, r, http.StatusOK, ontoView(page))
+	s.Show(w, r, http.StatusOK, ontoView(view))
 	return nil
 }
 
 // keepOnto keeps what fits of the pinning that the page brings along.
 func (s *server) keepOnto(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
@@ -72,11 +73,11 @@ func (s *server) onto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := ontoPage{
-		frame: s.frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.File.Machine, Known: true, Onto: m,
+	view := ontoPage{
+		Frame: s.Frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.File.Machine, Known: true, Onto: m,
 		Mapping: mapping, Action: r.URL.Path,
 	}
-	s.show(w, r, http.StatusOK, ontoView(page))
+	s.Show(w, r, http.StatusOK, ontoView(view))
 	return nil
 }
 
@@ -89,13 +90,13 @@ func (s *server) keepOntoOther(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) mapped(r *http.Request) (*store.Pinning, *store.Machine, *wheel.Mapping, error) {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return nil, nil, nil, err
 	}
 	onto, err := strconv.ParseInt(chi.URLParam(r, "machine"), 10, 64)
 	if err != nil {
-		return nil, nil, nil, errNoPage
+		return nil, nil, nil, page.ErrNoPage
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {
@@ -120,7 +121,7 @@ func (s *server) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Mac
 	if err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+	return page.Redirect(w, r, page.PinningURL(id))
 }
 
 // otherLine is a pinning of a machine that the crew does not work on now.
@@ -145,7 +146,7 @@ func (s *server) otherPinnings(ctx context.Context, now int64) (lines []otherLin
 		if err != nil {
 			return nil, err
 		}
-		apart := namesakes(rows)
+		apart := page.Namesakes(rows)
 		for _, p := range rows {
 			lines = append(lines, otherLine{p, apart[p.ID], m.Name, fmt.Sprintf("/pinnings/%d/onto/%d", p.ID, now)})
 		}
@@ -165,14 +166,14 @@ func textField(r *http.Request, name string, limit int64) ([]byte, error) {
 			return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the pinning along; bring its file again.")
 		}
 		if err != nil {
-			return nil, brokenOff(err)
+			return nil, page.Broken(err)
 		}
 		if part.FormName() != name {
 			continue
 		}
 		text, err := io.ReadAll(io.LimitReader(part, limit+1))
 		if err != nil {
-			return nil, brokenOff(err)
+			return nil, page.Broken(err)
 		}
 		if int64(len(text)) > limit {
 			return nil, wheel.Refuse(wheel.ErrTooLarge, "The pinning is larger than %d MiB; that is the most that is read.", limit>>20)

@@ -7,12 +7,12 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
 	"pinwright/wheel/say"
@@ -20,8 +20,8 @@ import (
 
 // onWheelPage tells what is on a machine's wheel.
 type onWheelPage struct {
-	frame
-	Facts    machineFacts
+	page.Frame
+	Facts    page.MachineFacts
 	On       store.OnWheel
 	Misfit   []string // of the pins on the wheel to the machine as it is now
 	Pulled   int      // of what the wheel last carried as a whole, pins that are gone
@@ -51,20 +51,20 @@ type jobLine struct {
 }
 
 func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.askedMachine(r)
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return err
 	}
 	ctx := r.Context()
-	page := onWheelPage{frame: s.frame(r, "On the wheel of "+m.File.Name), Facts: factsOf(m)}
-	page.frame.Machine, page.frame.At = m.File.Name, m.ID
-	if page.On, err = s.Store.OnWheel(ctx, m.ID); err != nil {
+	view := onWheelPage{Frame: s.Frame(r, "On the wheel of "+m.File.Name), Facts: page.FactsOf(m)}
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
+	if view.On, err = s.Store.OnWheel(ctx, m.ID); err != nil {
 		return err
 	}
-	if page.Pinnings, err = s.Store.Pinnings(ctx, m.ID); err != nil {
+	if view.Pinnings, err = s.Store.Pinnings(ctx, m.ID); err != nil {
 		return err
 	}
-	if page.Troubles, err = s.troubleLines(ctx, m); err != nil {
+	if view.Troubles, err = s.troubleLines(ctx, m); err != nil {
 		return err
 	}
 	jobs, err := s.Store.Jobs(ctx, m.ID, shownJobs)
@@ -76,67 +76,67 @@ func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		page.Jobs = append(page.Jobs, jobLine{j, jobURL(j), words})
+		view.Jobs = append(view.Jobs, jobLine{j, jobURL(j), words})
 		if j.UnderWay() {
-			page.UnderWay = words
+			view.UnderWay = words
 		}
 	}
-	if page.On.Known {
-		if err := s.fillOnWheel(r, &page, m); err != nil {
+	if view.On.Known {
+		if err := s.fillOnWheel(r, &view, m); err != nil {
 			return err
 		}
 	}
-	s.show(w, r, http.StatusOK, onWheelView(page))
+	s.Show(w, r, http.StatusOK, onWheelView(view))
 	return nil
 }
 
-func (s *server) fillOnWheel(r *http.Request, page *onWheelPage, m worked) error {
-	ctx, on := r.Context(), page.On
+func (s *server) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled) error {
+	ctx, on := r.Context(), view.On
 	base, err := s.Store.JobTarget(ctx, on.Base.ID)
 	if err != nil {
 		return err
 	}
-	page.Pulled, page.Driven = apart(base.Pins, on.File.Pins)
+	view.Pulled, view.Driven = apart(base.Pins, on.File.Pins)
 	if on.Toward != nil {
 		toward, err := s.Store.JobTarget(ctx, on.Toward.ID)
 		if err != nil {
 			return err
 		}
 		gone, more := apart(toward.Pins, on.File.Pins)
-		page.Toward = gone + more
+		view.Toward = gone + more
 	}
 	tempo := on.File.TempoBPM
 	if tempo == 0 {
 		tempo = m.File.Limits.TempoMinBPM
 	}
 	if asked := r.URL.Query().Get("tempo"); asked != "" {
-		if tempo, err = readTempo(asked); err != nil {
-			page.Tempo, page.BadTempo = asked, []string{say.Sentence(err)}
+		if tempo, err = page.ReadTempo(asked); err != nil {
+			view.Tempo, view.BadTempo = asked, []string{say.Sentence(err)}
 			tempo = m.File.Limits.TempoMinBPM
 		}
 	}
-	if page.Tempo == "" {
-		page.Tempo = say.Typed(tempo)
+	if view.Tempo == "" {
+		view.Tempo = say.Typed(tempo)
 	}
 	if problems := misfit(m.File, on.File); len(problems) > 0 {
-		page.Misfit = problems
+		view.Misfit = problems
 		return nil
 	}
-	if page.BadTempo == nil {
-		if page.Check, err = m.Check(on.File, tempo); err != nil {
+	if view.BadTempo == nil {
+		if view.Check, err = m.Check(on.File, tempo); err != nil {
 			return err
 		}
-		for _, f := range page.Check.Findings[:min(len(page.Check.Findings), shownOfCheck)] {
-			page.Found = append(page.Found, m.Sentence(f))
+		for _, f := range view.Check.Findings[:min(len(view.Check.Findings), shownOfCheck)] {
+			view.Found = append(view.Found, m.Sentence(f))
 		}
 	}
-	page.Since, err = s.sinceWords(ctx, m, on)
+	view.Since, err = s.sinceWords(ctx, m, on)
 	return err
 }
 
 // sinceWords says what has become of the pinning that the wheel carries since
 // it was put there; nothing where it is the same.
-func (s *server) sinceWords(ctx context.Context, m worked, on store.OnWheel) (string, error) {
+func (s *server) sinceWords(ctx context.Context, m page.Compiled, on store.OnWheel) (string, error) {
 	if on.Base.PinningID == 0 {
 		if on.Base.Head.Title == store.NothingOn {
 			return "", nil
@@ -184,12 +184,9 @@ func misfit(m *wheel.Machine, on *wheel.Pinning) []string {
 
 // sayOnWheel notes what someone says is on the wheel.
 func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.askedMachine(r)
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return err
-	}
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
 	}
 	pinning := int64(0)
 	if said := r.PostForm.Get("pinning"); said != "nothing" {
@@ -205,9 +202,9 @@ func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return wheel.Refuse(wheel.ErrInvalid, "What is on the wheel is kept, but the page does not say which changeover follows; begin it from the pinning.")
 		}
-		return see(w, r, fmt.Sprintf("/machines/%d/changeover?%s", m.ID, readChangeoverChoice(choice).query()))
+		return page.Redirect(w, r, page.MachineURL(m.ID, "changeover?"+readChangeoverChoice(choice).query()))
 	}
-	return see(w, r, fmt.Sprintf("/machines/%d/wheel", m.ID))
+	return page.Redirect(w, r, page.MachineURL(m.ID, "wheel"))
 }
 
 // troubleLine is something wrong at the machine, in words.
@@ -219,7 +216,7 @@ type troubleLine struct {
 // shownTroubles is how much of what was wrong is listed.
 const shownTroubles = 50
 
-func (s *server) troubleLines(ctx context.Context, m worked) ([]troubleLine, error) {
+func (s *server) troubleLines(ctx context.Context, m page.Compiled) ([]troubleLine, error) {
 	all, err := s.Store.Troubles(ctx, m.ID, shownTroubles)
 	if err != nil {
 		return nil, err
@@ -241,18 +238,18 @@ func (s *server) troubleLines(ctx context.Context, m worked) ([]troubleLine, err
 }
 
 func (s *server) mendTrouble(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
 	trouble, err := strconv.ParseInt(chi.URLParam(r, "trouble"), 10, 64)
 	if err != nil {
-		return errNoPage
+		return page.ErrNoPage
 	}
 	if err := s.Store.MendTrouble(r.Context(), id, trouble); err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/machines/%d#trouble", id))
+	return page.Redirect(w, r, page.MachineURL(id)+"#trouble")
 }
 
 func jobURL(j store.Job) string {
@@ -263,7 +260,7 @@ func jobURL(j store.Job) string {
 }
 
 // jobWords says what was done, in a line.
-func (s *server) jobWords(ctx context.Context, m worked, j store.Job) (string, error) {
+func (s *server) jobWords(ctx context.Context, m page.Compiled, j store.Job) (string, error) {
 	var words string
 	switch j.Kind {
 	case store.Said:
@@ -287,6 +284,3 @@ func (s *server) jobWords(ctx context.Context, m worked, j store.Job) (string, e
 	}
 	return words, nil
 }
-
-// moment is a day and time for people.
-func moment(t time.Time) string { return t.Local().Format("2 January 2006, 15:04") }

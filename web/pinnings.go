@@ -2,15 +2,13 @@ package web
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"net/http"
 	"strings"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/file"
-	"pinwright/wheel/say"
 )
 
 // pinningLine is a pinning in a list, with its verdict.
@@ -26,40 +24,40 @@ type pinningLine struct {
 }
 
 type pinningsPage struct {
-	frame
+	page.Frame
 	HasMachine bool
 	Pinnings   []pinningLine
 	Others     []otherLine
 }
 
 func (s *server) pinnings(w http.ResponseWriter, r *http.Request) error {
-	page := pinningsPage{frame: s.frame(r, "Pinnings")}
-	m, ok, err := s.currentWorks(r.Context())
+	view := pinningsPage{Frame: s.Frame(r, "Pinnings")}
+	m, ok, err := s.CurrentCompiled(r.Context())
 	if err != nil {
 		return err
 	}
 	if ok {
-		page.HasMachine = true
-		if page.Pinnings, err = s.pinningLines(r.Context(), m); err != nil {
+		view.HasMachine = true
+		if view.Pinnings, err = s.pinningLines(r.Context(), m); err != nil {
 			return err
 		}
-		if page.Others, err = s.otherPinnings(r.Context(), m.ID); err != nil {
+		if view.Others, err = s.otherPinnings(r.Context(), m.ID); err != nil {
 			return err
 		}
 	}
-	s.show(w, r, http.StatusOK, pinningsView(page))
+	s.Show(w, r, http.StatusOK, pinningsView(view))
 	return nil
 }
 
 // pinningLines works out every pinning of a machine at its own tempo. One that
 // cannot be read, or does not fit the machine, is listed with the reason.
-func (s *server) pinningLines(ctx context.Context, m worked) ([]pinningLine, error) {
+func (s *server) pinningLines(ctx context.Context, m page.Compiled) ([]pinningLine, error) {
 	rows, err := s.Store.Pinnings(ctx, m.ID)
 	if err != nil {
 		return nil, err
 	}
 	lines := make([]pinningLine, len(rows))
-	apart := namesakes(rows)
+	apart := page.Namesakes(rows)
 	turn := m.NewTurn()
 	for i, row := range rows {
 		line := &lines[i]
@@ -69,71 +67,16 @@ func (s *server) pinningLines(ctx context.Context, m worked) ([]pinningLine, err
 			err = turn.Load(p.File)
 		}
 		if err != nil {
-			if line.Problem = faultOf(err); line.Problem == nil {
+			if line.Problem = page.Fault(err); line.Problem == nil {
 				return nil, err
 			}
 			continue
 		}
 		line.MaxSafe, line.Playable = turn.MaxSafe()
-		line.At, line.Limits = tempoOf(p, m), m.File.Limits
+		line.At, line.Limits = page.TempoOf(p, m), m.File.Limits
 		line.Findings = len(turn.Findings(line.At, nil))
 	}
 	return lines, nil
-}
-
-// faultOf says what is wrong with one thing that is kept; nothing where the
-// error is not that thing's alone.
-func faultOf(err error) []string {
-	var kept *wheel.Error
-	var problems wheel.Problems
-	if errors.As(err, &kept) && kept.Code != wheel.ErrUnavailable || errors.As(err, &problems) {
-		return strings.Split(say.Sentence(err), "\n")
-	}
-	return nil
-}
-
-// namesakes tells pinnings of one title apart, by id: when they were last
-// changed and, where that is the same as well, their numbers.
-func namesakes(rows []store.PinningRow) map[int64]string {
-	titles, moments := map[string]int{}, map[[2]string]int{}
-	for _, p := range rows {
-		titles[p.Title]++
-		moments[[2]string{p.Title, moment(p.Changed)}]++
-	}
-	apart := map[int64]string{}
-	for _, p := range rows {
-		if titles[p.Title] == 1 {
-			continue
-		}
-		words := "changed " + moment(p.Changed)
-		if moments[[2]string{p.Title, moment(p.Changed)}] > 1 {
-			words += fmt.Sprintf(", number %d", p.ID)
-		}
-		apart[p.ID] = words
-	}
-	return apart
-}
-
-// titleApart is a pinning's title and, where others have it, what tells it from
-// them.
-func titleApart(p store.PinningRow, apart map[int64]string) string {
-	if words := apart[p.ID]; words != "" {
-		return say.Steady(p.Title) + ", " + words
-	}
-	return say.Steady(p.Title)
-}
-
-// pinsWords says what stands beside a pinning's title: its pins and, where
-// others have its title, what tells it from them.
-func pinsWords(p store.PinningRow, apart string) string {
-	pins := say.Count(p.Pins, "pin", "pins")
-	switch {
-	case apart == "":
-		return pins
-	case p.TempoBPM == 0:
-		return pins + ", " + apart
-	}
-	return say.Tempo(p.TempoBPM) + " BPM, " + pins + ", " + apart
 }
 
 // addPinning keeps a pinning file: on the machine that it names, or where it
@@ -152,28 +95,24 @@ func (s *server) addPinning(w http.ResponseWriter, r *http.Request) error {
 		return s.askOnto(w, r, f, p)
 	}
 	if err := p.CheckOn(m.File).Err(); err != nil {
-		return inFile(f.Name, err)
+		return page.InFile(f.Name, err)
 	}
 	id, err := s.Store.AddPinning(r.Context(), m.ID, 0, p)
 	if err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+	return page.Redirect(w, r, page.PinningURL(id))
 }
 
 // broughtPinning is the pinning file that a form brings.
-func broughtPinning(r *http.Request) (upload, *wheel.Pinning, error) {
-	files, err := uploads(r, "file", file.MaxBytes)
+func broughtPinning(r *http.Request) (page.Upload, *wheel.Pinning, error) {
+	f, err := page.UploadJSON(r, "a pinning file")
 	if err != nil {
-		return upload{}, nil, err
-	}
-	f := files[0]
-	if err := f.notMIDI("a pinning file"); err != nil {
 		return f, nil, err
 	}
 	p, err := file.ReadPinning(f.Data)
 	if err != nil {
-		return f, nil, inFile(f.Name, err)
+		return f, nil, page.InFile(f.Name, err)
 	}
 	return f, p, nil
 }
@@ -181,7 +120,7 @@ func broughtPinning(r *http.Request) (upload, *wheel.Pinning, error) {
 // replacePinning keeps a file in place of a pinning: an edit, which undo takes
 // back.
 func (s *server) replacePinning(w http.ResponseWriter, r *http.Request) error {
-	is, m, err := s.askedPinning(r)
+	is, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
@@ -190,7 +129,7 @@ func (s *server) replacePinning(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if err := p.CheckOn(m.File).Err(); err != nil {
-		return inFile(f.Name, err)
+		return page.InFile(f.Name, err)
 	}
 	if err := s.Store.ReplacePinning(r.Context(), is.ID, is.Revision, p); err != nil {
 		return err
@@ -200,11 +139,8 @@ func (s *server) replacePinning(w http.ResponseWriter, r *http.Request) error {
 
 // renamePinning gives a pinning another title: an edit, which undo takes back.
 func (s *server) renamePinning(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
-		return err
-	}
-	if err := r.ParseForm(); err != nil {
 		return err
 	}
 	if err := s.Store.RenamePinning(r.Context(), id, strings.TrimSpace(r.PostForm.Get("title"))); err != nil {
@@ -215,15 +151,15 @@ func (s *server) renamePinning(w http.ResponseWriter, r *http.Request) error {
 
 // edited is the end of an edit that no desk has made.
 func (s *server) edited(w http.ResponseWriter, r *http.Request, id int64) error {
-	s.changedAway(r.Context(), func(d *desk) bool { return d.id == id })
-	return see(w, r, fmt.Sprintf("/pinnings/%d", id))
+	s.Open.PinningChanged(r.Context(), id)
+	return page.Redirect(w, r, page.PinningURL(id))
 }
 
 // machineFor is the machine that a pinning is for. ok is false where it names
 // one that is not kept.
-func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName string) (m worked, ok bool, err error) {
+func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName string) (m page.Compiled, ok bool, err error) {
 	if p.Machine == "" {
-		m, ok, err := s.currentWorks(ctx)
+		m, ok, err := s.CurrentCompiled(ctx)
 		if err == nil && !ok {
 			err = wheel.Refuse(wheel.ErrConflict, "There is no machine for %s; bring its machine file first.", fileName)
 		}
@@ -231,19 +167,19 @@ func (s *server) machineFor(ctx context.Context, p *wheel.Pinning, fileName stri
 	}
 	rows, err := s.Store.Machines(ctx)
 	if err != nil {
-		return worked{}, false, err
+		return page.Compiled{}, false, err
 	}
 	for _, row := range rows {
 		if row.Name == p.Machine {
-			m, err := s.worked(ctx, row.ID)
+			m, err := s.Compiled(ctx, row.ID)
 			return m, true, err
 		}
 	}
-	return worked{}, false, nil
+	return page.Compiled{}, false, nil
 }
 
 func (s *server) pinningFile(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
@@ -251,16 +187,16 @@ func (s *server) pinningFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return takeAway(w, fileName(p.Title, ".pinning.json"), "application/json", file.Pinning(p.File))
+	return page.Download(w, page.FileName(p.Title, ".pinning.json"), "application/json", file.Pinning(p.File))
 }
 
 func (s *server) removePinning(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
 	if err := s.Store.RemovePinning(r.Context(), id); err != nil {
 		return err
 	}
-	return see(w, r, "/pinnings")
+	return page.Redirect(w, r, "/pinnings")
 }

@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/file"
@@ -233,7 +234,7 @@ func TestChangeoverIsOfferedToAnotherPinning(t *testing.T) {
 func TestPinningsOfOneNameAreToldApart(t *testing.T) {
 	b := newWheelBench(t)
 	faster := b.pinning(t, "Old Round", 90, wheel.Pin{Channel: "bar-c5", Step: 0})
-	when := moment(time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC))
+	when := page.Moment(time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC))
 	status, page := b.get(t, "/machines/1/wheel")
 	expect(t, status, page, 200, "New Round (4 pins)",
 		fmt.Sprintf("Old Round (60 BPM, 4 pins, changed %s, number %d)", when, b.old),

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
@@ -17,7 +18,7 @@ import (
 
 // programmePage is one programme, to be changed, and what it comes to.
 type programmePage struct {
-	frame
+	page.Frame
 	store.Programme
 	Old      bool // an earlier version, to look at
 	Form     programmeForm
@@ -41,20 +42,20 @@ func (s *server) programme(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := programmePage{Programme: *p, Form: formOf(p), Old: p.Version != p.Latest}
-	page.Moved, _ = strconv.Atoi(r.URL.Query().Get("moved"))
+	view := programmePage{Programme: *p, Form: formOf(p), Old: p.Version != p.Latest}
+	view.Moved, _ = strconv.Atoi(r.URL.Query().Get("moved"))
 	// The focus stays with the song, on the button that can be pressed again. An
 	// address with a fragment would take it away.
-	page.Up = page.Moved > 1 && (r.URL.Query().Get("way") == "up" || page.Moved == len(p.Body.Songs))
-	if err := s.fillProgramme(r, &page); err != nil {
+	view.Up = view.Moved > 1 && (r.URL.Query().Get("way") == "up" || view.Moved == len(p.Body.Songs))
+	if err := s.fillProgramme(r, &view); err != nil {
 		return err
 	}
-	s.show(w, r, http.StatusOK, programmeView(page))
+	s.Show(w, r, http.StatusOK, programmeView(view))
 	return nil
 }
 
 func (s *server) askedProgramme(r *http.Request) (*store.Programme, error) {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return nil, err
 	}
@@ -70,12 +71,9 @@ func (s *server) askedProgramme(r *http.Request) (*store.Programme, error) {
 // changeProgramme does what a button of the page says: keep what was typed, or
 // with it move, add or take out a song.
 func (s *server) changeProgramme(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
-	}
-	if err := r.ParseMultipartForm(1 << 20); err != nil && err != http.ErrNotMultipart {
-		return brokenOff(err)
 	}
 	now, err := s.Store.Programme(r.Context(), id)
 	if err != nil {
@@ -97,10 +95,10 @@ func (s *server) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if err == nil {
-		return see(w, r, fmt.Sprintf("/programmes/%d%s", id, anchor))
+		return page.Redirect(w, r, fmt.Sprintf("/programmes/%d%s", id, anchor))
 	}
 	// Nothing that was typed is lost: it comes back beside what is wrong with it.
-	status, lines := s.explain(r, err)
+	status, lines := s.Explain(r, err)
 	if status >= http.StatusInternalServerError {
 		return err
 	}
@@ -108,21 +106,18 @@ func (s *server) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 		lines = append(lines, fmt.Sprintf("Yours stands below. To keep it as the next version, keep it again; version %s stays in the history.", latest))
 		form.Base = latest
 	}
-	page := programmePage{Programme: *now, Form: form, Problem: lines}
-	if err := s.fillProgramme(r, &page); err != nil {
+	view := programmePage{Programme: *now, Form: form, Problem: lines}
+	if err := s.fillProgramme(r, &view); err != nil {
 		return err
 	}
-	s.show(w, r, status, programmeView(page))
+	s.Show(w, r, status, programmeView(view))
 	return nil
 }
 
 func (s *server) returnProgramme(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
-	}
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
 	}
 	number := func(field, what string) (int, error) {
 		n, err := strconv.Atoi(r.PostForm.Get(field))
@@ -142,31 +137,31 @@ func (s *server) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.Store.ReturnProgramme(r.Context(), id, base, to, strings.TrimSpace(r.PostForm.Get("by"))); err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/programmes/%d", id))
+	return page.Redirect(w, r, page.ProgrammeURL(id))
 }
 
 // fillProgramme works out what the programme that is kept comes to.
-func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
+func (s *server) fillProgramme(r *http.Request, view *programmePage) error {
 	ctx := r.Context()
-	page.frame = s.frame(r, page.Name+", programme")
-	page.frame.Machine, page.frame.At = page.MachineName, page.MachineID
+	view.Frame = s.Frame(r, view.Name+", programme")
+	view.Frame.Machine, view.Frame.At = view.MachineName, view.MachineID
 	var err error
-	if page.Versions, err = s.Store.ProgrammeVersions(ctx, page.ID); err != nil {
+	if view.Versions, err = s.Store.ProgrammeVersions(ctx, view.ID); err != nil {
 		return err
 	}
-	if page.MachineID == 0 {
-		page.frame.Machine = ""
-		page.Songs = make([]songLine, len(page.Body.Songs))
+	if view.MachineID == 0 {
+		view.Frame.Machine = ""
+		view.Songs = make([]songLine, len(view.Body.Songs))
 		return nil
 	}
-	m, err := s.worked(ctx, page.MachineID)
+	m, err := s.Compiled(ctx, view.MachineID)
 	if err != nil {
 		return err
 	}
-	if page.Choices, err = s.Store.Pinnings(ctx, m.ID); err != nil {
+	if view.Choices, err = s.Store.Pinnings(ctx, m.ID); err != nil {
 		return err
 	}
-	page.Apart = namesakes(page.Choices)
+	view.Apart = page.Namesakes(view.Choices)
 	house, err := s.house(ctx, m)
 	if err != nil {
 		return err
@@ -179,10 +174,10 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 		crew = 0
 	}
 	o := programme.DayOptions{}
-	o.PinsPerMin, page.Rate = programme.Rate(page.Body.PinsPerMin, crew)
+	o.PinsPerMin, view.Rate = programme.Rate(view.Body.PinsPerMin, crew)
 	kept := map[int64]*wheel.Pinning{}
-	for _, row := range page.Choices {
-		if !slices.ContainsFunc(page.Body.Songs, func(song programme.Song) bool { return song.PinningID == row.ID }) {
+	for _, row := range view.Choices {
+		if !slices.ContainsFunc(view.Body.Songs, func(song programme.Song) bool { return song.PinningID == row.ID }) {
 			continue
 		}
 		p, err := s.Store.Pinning(ctx, row.ID)
@@ -198,18 +193,18 @@ func (s *server) fillProgramme(r *http.Request, page *programmePage) error {
 	if on.Known && on.File.CheckOn(m.File).Err() == nil {
 		o.OnWheel = on.File
 	}
-	day, err := programme.DayOf(house, page.Body.Songs, kept, o)
+	day, err := programme.DayOf(house, view.Body.Songs, kept, o)
 	if err != nil {
 		return err
 	}
 	for _, line := range day.Lines {
-		page.Songs = append(page.Songs, songLineOf(m, line))
+		view.Songs = append(view.Songs, songLineOf(m, line))
 	}
-	if err := cards.CheckCall(page.Body.Call); err != nil {
-		page.NoCall = err.Error()
+	if err := cards.CheckCall(view.Body.Call); err != nil {
+		view.NoCall = err.Error()
 	}
-	page.Totals, page.Wear = day.Totals, wearLines(m, day.Wear)
-	page.share(m, kept)
+	view.Totals, view.Wear = day.Totals, wearLines(m, day.Wear)
+	view.share(m, kept)
 	return nil
 }
 

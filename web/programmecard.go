@@ -8,6 +8,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
@@ -31,16 +32,16 @@ func (s *server) programmeCard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}
-	return takeSheet(w, fileName(song.Title, ".crank-card-"+string(paper)+".pdf"), "application/pdf", card.WritePDF)
+	return page.DownloadSheet(w, page.FileName(song.Title, ".crank-card-"+string(paper)+".pdf"), "application/pdf", card.WritePDF)
 }
 
 // askedSong is a song of a programme, by its place from 1, with its pinning on
 // the wheel.
-func (s *server) askedSong(r *http.Request) (*store.Programme, programme.Song, worked, *timing.Turn, error) {
-	fail := func(err error) (*store.Programme, programme.Song, worked, *timing.Turn, error) {
-		return nil, programme.Song{}, worked{}, nil, err
+func (s *server) askedSong(r *http.Request) (*store.Programme, programme.Song, page.Compiled, *timing.Turn, error) {
+	fail := func(err error) (*store.Programme, programme.Song, page.Compiled, *timing.Turn, error) {
+		return nil, programme.Song{}, page.Compiled{}, nil, err
 	}
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return fail(err)
 	}
@@ -56,7 +57,7 @@ func (s *server) askedSong(r *http.Request) (*store.Programme, programme.Song, w
 	if p.MachineID == 0 {
 		return fail(wheel.Refuse(wheel.ErrNotFound, "The machine of this programme, %s, was removed.", p.MachineName))
 	}
-	m, err := s.worked(r.Context(), p.MachineID)
+	m, err := s.Compiled(r.Context(), p.MachineID)
 	if err != nil {
 		return fail(err)
 	}

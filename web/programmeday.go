@@ -1,6 +1,7 @@
 package web
 
 import (
+	"pinwright/web/page"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
 )
@@ -20,7 +21,7 @@ type wearLine struct {
 	Trips, Strikes int
 }
 
-func songLineOf(m worked, line programme.Line) songLine {
+func songLineOf(m page.Compiled, line programme.Line) songLine {
 	l := songLine{Line: line, Wear: wearLines(m, line.Play.Wear)}
 	if !line.There {
 		return l
@@ -31,7 +32,7 @@ func songLineOf(m worked, line programme.Line) songLine {
 	return l
 }
 
-func wearLines(m worked, wear []programme.Wear) (lines []wearLine) {
+func wearLines(m page.Compiled, wear []programme.Wear) (lines []wearLine) {
 	for _, w := range wear {
 		lines = append(lines, wearLine{m.File.Channels[w.Channel].Name, w.Trips, w.Strikes})
 	}

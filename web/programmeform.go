@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/programme"
@@ -74,7 +75,7 @@ func (f programmeForm) version(latest int) (int, error) {
 func (f programmeForm) body() (programme.Programme, wheel.Problems) {
 	var problems wheel.Problems
 	number := func(at, what, text string) float64 {
-		v, err := readNumber(text)
+		v, err := page.ReadNumber(text)
 		if err != nil {
 			problems.Add(at, "%s is %q; it should be a number", what, say.Short(text))
 		}
@@ -146,7 +147,7 @@ func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm
 	if err != nil {
 		return "", "", err
 	}
-	m, err := s.worked(r.Context(), now.MachineID)
+	m, err := s.Compiled(r.Context(), now.MachineID)
 	if err != nil {
 		return "", "", err
 	}
@@ -160,6 +161,6 @@ func (s *server) addSong(r *http.Request, now *store.Programme, f *programmeForm
 			return "", "", err
 		}
 	}
-	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(programme.TempoToAdd(win, tempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
+	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(programme.TempoToAdd(win, page.TempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
 	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
 }

@@ -1,11 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
@@ -13,47 +13,44 @@ import (
 
 // programmesPage lists programmes, and what is settled for all of them.
 type programmesPage struct {
-	frame
+	page.Frame
 	HasMachine bool
 	Programmes []store.ProgrammeRow
 	Visitors   store.Visitors
-	Margin     typed
+	Margin     page.Field
 }
 
 func (s *server) programmes(w http.ResponseWriter, r *http.Request) error {
-	page, err := s.programmesOf(r)
+	view, err := s.programmesOf(r)
 	if err != nil {
 		return err
 	}
-	s.show(w, r, http.StatusOK, programmesView(page))
+	s.Show(w, r, http.StatusOK, programmesView(view))
 	return nil
 }
 
 func (s *server) programmesOf(r *http.Request) (programmesPage, error) {
-	page := programmesPage{frame: s.frame(r, "Programmes")}
-	m, err := s.currentMachine(r.Context())
+	view := programmesPage{Frame: s.Frame(r, "Programmes")}
+	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
-		return page, err
+		return view, err
 	}
 	var id int64
 	if m != nil {
-		page.HasMachine, id = true, m.ID
+		view.HasMachine, id = true, m.ID
 	}
-	if page.Programmes, err = s.Store.Programmes(r.Context(), id); err != nil {
-		return page, err
+	if view.Programmes, err = s.Store.Programmes(r.Context(), id); err != nil {
+		return view, err
 	}
-	if page.Visitors, err = s.Store.Visitors(r.Context()); err != nil {
-		return page, err
+	if view.Visitors, err = s.Store.Visitors(r.Context()); err != nil {
+		return view, err
 	}
-	page.Margin.Text = say.Percent(page.Visitors.Margin)
-	return page, nil
+	view.Margin.Text = say.Percent(view.Visitors.Margin)
+	return view, nil
 }
 
 func (s *server) addProgramme(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
-	m, err := s.currentMachine(r.Context())
+	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
 	}
@@ -67,27 +64,24 @@ func (s *server) addProgramme(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/programmes/%d", id))
+	return page.Redirect(w, r, page.ProgrammeURL(id))
 }
 
 func (s *server) removeProgramme(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
 	if err := s.Store.RemoveProgramme(r.Context(), id); err != nil {
 		return err
 	}
-	return see(w, r, "/programmes")
+	return page.Redirect(w, r, "/programmes")
 }
 
 // keepLeaveCode settles the digits with which the visitors' screen is left.
 func (s *server) keepLeaveCode(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
 	if err := s.Store.SetLeaveCode(r.Context(), strings.TrimSpace(r.PostForm.Get("code"))); err != nil {
 		return err
 	}
-	return see(w, r, "/programmes")
+	return page.Redirect(w, r, "/programmes")
 }

@@ -1,12 +1,12 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
 
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
@@ -16,11 +16,11 @@ import (
 type joinChoice struct{ Titles, IDs string }
 
 // share says which of the programme's songs could stand on one wheel together.
-func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
+func (view *programmePage) share(m page.Compiled, kept map[int64]*wheel.Pinning) {
 	var pinnings []*wheel.Pinning
 	var titles []string
 	var ids []int64
-	for _, song := range page.Body.Songs {
+	for _, song := range view.Body.Songs {
 		if p, there := kept[song.PinningID]; there && !slices.Contains(ids, song.PinningID) {
 			pinnings, titles, ids = append(pinnings, p), append(titles, p.Title), append(ids, song.PinningID)
 		}
@@ -29,30 +29,27 @@ func (page *programmePage) share(m worked, kept map[int64]*wheel.Pinning) {
 		return
 	}
 	shared := programme.Share(m.File.Wheel.Steps, pinnings)
-	page.Sharing = shared.Sentences(m.File.Wheel.Steps, titles)
+	view.Sharing = shared.Sentences(m.File.Wheel.Steps, titles)
 	for _, group := range shared.Groups() {
 		var of []string
 		for _, i := range group {
 			of = append(of, strconv.FormatInt(ids[i], 10))
 		}
-		page.Join = append(page.Join, joinChoice{say.List(programme.TitlesOf(group, titles)), strings.Join(of, " ")})
+		view.Join = append(view.Join, joinChoice{say.List(programme.TitlesOf(group, titles)), strings.Join(of, " ")})
 	}
 }
 
 // joinSongs keeps several songs of a programme as one pinning.
 func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
-	}
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
 	}
 	p, err := s.Store.Programme(r.Context(), id)
 	if err != nil {
 		return err
 	}
-	m, err := s.worked(r.Context(), p.MachineID)
+	m, err := s.Compiled(r.Context(), p.MachineID)
 	if err != nil {
 		return err
 	}
@@ -80,5 +77,5 @@ func (s *server) joinSongs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/pinnings/%d", kept))
+	return page.Redirect(w, r, page.PinningURL(kept))
 }

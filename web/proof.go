@@ -10,6 +10,7 @@ import (
 	"strconv"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -106,7 +107,7 @@ func (r proofResult) share(steps int) string {
 
 // readBy names what a proofreading reads: the pinning that the wheel carried,
 // or that it stood between two, or had become other than the last.
-func (s *server) readBy(ctx context.Context, m worked, j store.Job) (string, error) {
+func (s *server) readBy(ctx context.Context, m page.Compiled, j store.Job) (string, error) {
 	if j.BeforeID == 0 {
 		return titleOn(j.Head), nil
 	}
@@ -151,12 +152,9 @@ func inRows(m *wheel.Machine) []*wheel.Channel {
 }
 
 func (s *server) beginProof(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.askedMachine(r)
+	m, err := s.MachineAt(r)
 	if err != nil {
 		return err
-	}
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
 	}
 	start, err := strconv.Atoi(r.PostForm.Get("start"))
 	if err != nil {
@@ -166,7 +164,7 @@ func (s *server) beginProof(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return see(w, r, jobURL(j))
+	return page.Redirect(w, r, jobURL(j))
 }
 
 // putRight begins the small changeover that a proofreading asks for.
@@ -179,5 +177,5 @@ func (s *server) putRight(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return see(w, r, jobURL(j))
+	return page.Redirect(w, r, jobURL(j))
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place/paper"
 	"pinwright/wheel/place/sheets"
@@ -22,7 +23,7 @@ import (
 
 // sheetsPage is where the sheets of a pinning are had.
 type sheetsPage struct {
-	frame
+	page.Frame
 	Pinning *store.Pinning
 	Choice  sheetChoice
 	Pages   int      // of the template
@@ -60,7 +61,7 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 		return c, wheel.Refuse(wheel.ErrInvalid, "The wheel's edge lies at %q; it should be top or bottom.", say.Short(c.Edge))
 	}
 	if c.paper == paper.Roll {
-		if c.roll, err = readNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
+		if c.roll, err = page.ReadNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
 			return c, wheel.Refuse(wheel.ErrInvalid, "The roll's width is %q; it should be a number of mm, 100 to 5000.", say.Short(c.Roll))
 		}
 	}
@@ -74,42 +75,42 @@ func (c sheetChoice) query() string {
 	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}}.Encode()
 }
 
-func (s *server) template(p *store.Pinning, m worked, c sheetChoice) (*paper.Document, error) {
+func (s *server) template(p *store.Pinning, m page.Compiled, c sheetChoice) (*paper.Document, error) {
 	return sheets.Template(m.File, p.File, sheets.TemplateOptions{
 		Paper: c.paper, RollWidthMM: c.roll, Radius: c.radius, EdgeBelow: c.Edge == "bottom", Date: s.Now(),
 	})
 }
 
 func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
-	page := sheetsPage{frame: s.frame(r, p.Title+", sheets"), Pinning: p}
-	page.frame.Machine, page.frame.At = m.File.Name, m.ID
-	page.Surface = m.File.Wheel.SurfaceRadiusMM > 0
-	if page.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
-		page.Problem = []string{say.Sentence(err)}
-		s.show(w, r, http.StatusUnprocessableEntity, sheetsView(page))
+	view := sheetsPage{Frame: s.Frame(r, p.Title+", sheets"), Pinning: p}
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
+	view.Surface = m.File.Wheel.SurfaceRadiusMM > 0
+	if view.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
+		view.Problem = []string{say.Sentence(err)}
+		s.Show(w, r, http.StatusUnprocessableEntity, sheetsView(view))
 		return nil
 	}
-	radius, err := page.Choice.radius.MM(m.File.Wheel)
+	radius, err := view.Choice.radius.MM(m.File.Wheel)
 	if err != nil {
 		return err
 	}
-	page.RoundMM, page.Radius = 2*math.Pi*radius, page.Choice.radius.Words(m.File.Wheel, radius)
-	template, err := s.template(p, m, page.Choice)
+	view.RoundMM, view.Radius = 2*math.Pi*radius, view.Choice.radius.Words(m.File.Wheel, radius)
+	template, err := s.template(p, m, view.Choice)
 	if err != nil {
-		page.Problem = []string{say.Sentence(err)}
+		view.Problem = []string{say.Sentence(err)}
 	} else {
-		page.Pages = template.Pages()
+		view.Pages = template.Pages()
 	}
-	s.show(w, r, http.StatusOK, sheetsView(page))
+	s.Show(w, r, http.StatusOK, sheetsView(view))
 	return nil
 }
 
 func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
@@ -123,7 +124,7 @@ func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return cannotDraw(err)
 		}
-		return takeSheet(w, fileName(p.Title, ".template.pdf"), "application/pdf", template.WritePDF)
+		return takeSheet(w, page.FileName(p.Title, ".template.pdf"), "application/pdf", template.WritePDF)
 	case "template.svg":
 		template, err := s.template(p, m, c)
 		if err != nil {
@@ -133,19 +134,19 @@ func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
 		if err != nil || number < 1 || number > template.Pages() {
 			return wheel.Refuse(wheel.ErrNotFound, "The template has the pages 1 to %d.", template.Pages())
 		}
-		return takeSheet(w, fileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
+		return takeSheet(w, page.FileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
 	case "pins.pdf":
 		list, err := sheets.PinList(m.File, p.File, sheets.ListOptions{Paper: listPaper(c.paper), Radius: c.radius, Date: s.Now()})
 		if err != nil {
 			return cannotDraw(err)
 		}
-		return takeSheet(w, fileName(p.Title, ".pins.pdf"), "application/pdf", list.WritePDF)
+		return takeSheet(w, page.FileName(p.Title, ".pins.pdf"), "application/pdf", list.WritePDF)
 	case "pins.csv":
-		return takeSheet(w, fileName(p.Title, ".pins.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
+		return takeSheet(w, page.FileName(p.Title, ".pins.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
 			return sheets.PinListCSV(out, m.File, p.File, c.radius)
 		})
 	}
-	return errNoPage
+	return page.ErrNoPage
 }
 
 // listPaper is what lists are printed on beside a template on some paper.
@@ -171,5 +172,5 @@ func takeSheet(w http.ResponseWriter, name, mediaType string, write func(io.Writ
 	if err := write(&b); err != nil {
 		return cannotDraw(err)
 	}
-	return takeAway(w, name, mediaType, &b)
+	return page.Download(w, name, mediaType, &b)
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
@@ -26,7 +27,7 @@ type songFacts struct {
 }
 
 type songPage struct {
-	frame
+	page.Frame
 	Facts      songFacts
 	HasMachine bool
 	WheelBars  float64
@@ -39,97 +40,86 @@ type songPage struct {
 
 func (s *server) song(w http.ResponseWriter, r *http.Request) error {
 	form := readSetForm(r.URL.Query())
-	page, m, parsed, err := s.songAs(r, &form)
+	view, m, parsed, err := s.songAs(r, &form)
 	if err != nil {
 		return err
 	}
-	page.Result.explain(r.Context(), m, parsed, &page.Form, songPath(page))
-	if r.Header.Get("HX-Request") == "true" {
-		if page.Result.Report != nil {
-			w.Header().Set("HX-Replace-Url", fmt.Sprintf("/songs/%d?%s", page.Facts.ID, page.Form.query().Encode()))
+	view.Result.explain(r.Context(), m, parsed, &view.Form, songPath(view))
+	if page.WantsPart(r) {
+		if view.Result.Report != nil {
+			w.Header().Set("HX-Replace-Url", fmt.Sprintf("/songs/%d?%s", view.Facts.ID, view.Form.query().Encode()))
 		}
-		s.show(w, r, http.StatusOK, newOutcome(page))
+		s.Show(w, r, http.StatusOK, newOutcome(view))
 		return nil
 	}
-	s.show(w, r, http.StatusOK, songView(page))
+	s.Show(w, r, http.StatusOK, songView(view))
 	return nil
 }
 
 // songAs is the page of a song as a form would set it, with the machine that
 // it is set on and the song.
-func (s *server) songAs(r *http.Request, form *setForm) (songPage, worked, *song.Song, error) {
-	id, err := idOf(r)
+func (s *server) songAs(r *http.Request, form *setForm) (songPage, page.Compiled, *song.Song, error) {
+	id, err := page.ID(r)
 	if err != nil {
-		return songPage{}, worked{}, nil, err
+		return songPage{}, page.Compiled{}, nil, err
 	}
-	row, parsed, err := s.parsedSong(r.Context(), id)
+	row, parsed, err := s.ParsedSong(r.Context(), id)
 	if err != nil {
-		return songPage{}, worked{}, nil, err
+		return songPage{}, page.Compiled{}, nil, err
 	}
-	page := songPage{frame: s.frame(r, row.Title+", song"), Facts: factsOfSong(row, parsed)}
-	m, ok, err := s.currentWorks(r.Context())
+	view := songPage{Frame: s.Frame(r, row.Title+", song"), Facts: factsOfSong(row, parsed)}
+	m, ok, err := s.CurrentCompiled(r.Context())
 	if err != nil {
-		return page, m, parsed, err
+		return view, m, parsed, err
 	}
 	if ok {
-		page.HasMachine = true
-		page.WheelBars = factsOf(m).Bars
-		page.Kinds = arrange.Groups(m.File)
-		page.Result = set(r.Context(), m, parsed, form)
+		view.HasMachine = true
+		view.WheelBars = page.FactsOf(m).Bars
+		view.Kinds = arrange.Groups(m.File)
+		view.Result = set(r.Context(), m, parsed, form)
 	}
-	page.Form, page.Parts = *form, partRows(parsed, form)
-	page.Map = mapOf(m, parsed, page.Result.Section)
-	return page, m, parsed, nil
+	view.Form, view.Parts = *form, partRows(parsed, form)
+	view.Map = mapOf(m, parsed, view.Result.Section)
+	return view, m, parsed, nil
 }
 
 // setSong keeps the pinning that the form asks for. Where it cannot, it shows
 // the form as it was filled in.
 func (s *server) setSong(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
 	form := readSetForm(r.PostForm)
-	page, m, parsed, err := s.songAs(r, &form)
+	view, m, parsed, err := s.songAs(r, &form)
 	if err != nil {
 		return err
 	}
-	if !page.HasMachine {
+	if !view.HasMachine {
 		return wheel.Refuse(wheel.ErrConflict, "There is no machine to set a song on; bring a machine file first.")
 	}
-	if len(page.Result.Wrong) > 0 || page.Result.SetAside != "" {
-		page.Result.explain(r.Context(), m, parsed, &page.Form, songPath(page))
-		s.show(w, r, http.StatusUnprocessableEntity, songView(page))
+	if len(view.Result.Wrong) > 0 || view.Result.SetAside != "" {
+		view.Result.explain(r.Context(), m, parsed, &view.Form, songPath(view))
+		s.Show(w, r, http.StatusUnprocessableEntity, songView(view))
 		return nil
 	}
-	kept, err := s.Store.AddPinning(r.Context(), m.ID, page.Facts.ID, page.Result.Pinning)
+	kept, err := s.Store.AddPinning(r.Context(), m.ID, view.Facts.ID, view.Result.Pinning)
 	if err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/pinnings/%d", kept))
+	return page.Redirect(w, r, page.PinningURL(kept))
 }
 
 // songStrikes is what a song sounds like as a form would set it.
 func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 	form := readSetForm(r.URL.Query())
-	page, m, _, err := s.songAs(r, &form)
+	view, m, _, err := s.songAs(r, &form)
 	if err != nil {
 		return err
 	}
-	if !page.HasMachine {
+	if !view.HasMachine {
 		return wheel.Refuse(wheel.ErrConflict, "There is no machine to hear the song on; bring a machine file first.")
 	}
-	if len(page.Result.Wrong) > 0 {
-		return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(page.Result.Problems(), " "))
+	if len(view.Result.Wrong) > 0 {
+		return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(view.Result.Problems(), " "))
 	}
-	return answerStrikes(w, r, m.File, page.Result.Turn, page.Result.Pinning.TempoBPM)
-}
-
-func readTempo(text string) (float64, error) {
-	bpm, err := readNumber(text)
-	if err != nil || math.IsNaN(bpm) || bpm < 1 || bpm > wheel.MaxTempoBPM {
-		return 0, wheel.Refuse(wheel.ErrInvalid, "The tempo is %q; it should be a number of beats per minute from 1 to %d.", say.Short(text), wheel.MaxTempoBPM)
-	}
-	return bpm, nil
+	return answerStrikes(w, r, m.File, view.Result.Turn, view.Result.Pinning.TempoBPM)
 }
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {

@@ -9,12 +9,13 @@ import (
 	"strings"
 
 	"pinwright/store"
+	"pinwright/web/page"
 	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
 type songsPage struct {
-	frame
+	page.Frame
 	Songs []store.Song
 	News  []string
 }
@@ -24,13 +25,13 @@ func (s *server) songs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := songsPage{frame: s.frame(r, "Songs"), Songs: rows}
+	view := songsPage{Frame: s.Frame(r, "Songs"), Songs: rows}
 	for _, of := range []struct{ field, words string }{{"added", "Added"}, {"here", "Here already"}} {
 		if names := namedIn(r.URL.Query().Get(of.field), rows); len(names) > 0 {
-			page.News = append(page.News, fmt.Sprintf("%s: %s.", of.words, say.List(names)))
+			view.News = append(view.News, fmt.Sprintf("%s: %s.", of.words, say.List(names)))
 		}
 	}
-	s.show(w, r, http.StatusOK, songsView(page))
+	s.Show(w, r, http.StatusOK, songsView(view))
 	return nil
 }
 
@@ -50,7 +51,7 @@ func namedIn(ids string, rows []store.Song) (titles []string) {
 
 // addSongs keeps every file that can be read, and says of each other why not.
 func (s *server) addSongs(w http.ResponseWriter, r *http.Request) error {
-	files, err := uploads(r, "file", song.MaxBytes)
+	files, err := page.Uploads(r, "file", song.MaxBytes)
 	if err != nil {
 		return err
 	}
@@ -60,7 +61,7 @@ func (s *server) addSongs(w http.ResponseWriter, r *http.Request) error {
 	for _, f := range files {
 		songs, err := s.Store.AddSongs(r.Context(), f.Name, f.Data)
 		if err != nil {
-			code, lines := s.explain(r, err)
+			code, lines := s.Explain(r, err)
 			status = code
 			refused = append(refused, strings.Join(lines, " "))
 			continue
@@ -75,21 +76,21 @@ func (s *server) addSongs(w http.ResponseWriter, r *http.Request) error {
 			}
 			refused = append(refused, fmt.Sprintf(words, a.Title))
 		}
-		s.show(w, r, status, errorPage(s.frame(r, "Not every file could be added"), refused))
+		s.Show(w, r, status, page.ErrorPage(s.Frame(r, "Not every file could be added"), refused))
 		return nil
 	}
 	if len(added) == 1 {
-		return see(w, r, fmt.Sprintf("/songs/%d", added[0].ID))
+		return page.Redirect(w, r, page.SongURL(added[0].ID))
 	}
 	ids := map[bool][]string{}
 	for _, a := range added {
 		ids[a.Already] = append(ids[a.Already], strconv.FormatInt(a.ID, 10))
 	}
-	return see(w, r, fmt.Sprintf("/songs?added=%s&here=%s", strings.Join(ids[false], ","), strings.Join(ids[true], ",")))
+	return page.Redirect(w, r, fmt.Sprintf("/songs?added=%s&here=%s", strings.Join(ids[false], ","), strings.Join(ids[true], ",")))
 }
 
 func (s *server) songFile(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
@@ -101,16 +102,16 @@ func (s *server) songFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return takeAway(w, fileName(strings.TrimSuffix(row.FileName, filepath.Ext(row.FileName)), ".mid"), "audio/midi", bytes.NewReader(data))
+	return page.Download(w, page.FileName(strings.TrimSuffix(row.FileName, filepath.Ext(row.FileName)), ".mid"), "audio/midi", bytes.NewReader(data))
 }
 
 func (s *server) removeSong(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
+	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
 	if err := s.Store.RemoveSong(r.Context(), id); err != nil {
 		return err
 	}
-	return see(w, r, "/songs")
+	return page.Redirect(w, r, "/songs")
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -43,7 +44,7 @@ func (st standing) words(w *timing.Works) string {
 
 // since says what an edit made of the highest safe tempo: "104 → 98 BPM: Bar
 // C5, bar 7 beat 2". It is empty where that stays.
-func (st standing) since(before standing, m worked) string {
+func (st standing) since(before standing, m page.Compiled) string {
 	if st.bpm == before.bpm && st.safe == before.safe {
 		return ""
 	}

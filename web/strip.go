@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -138,7 +139,7 @@ func (s bandStrip) has(safe, island bool) bool {
 
 // stripAt is where a tempo stands on the strip.
 func stripAt(s bandStrip, tempo string) float64 {
-	bpm, err := readTempo(tempo)
+	bpm, err := page.ReadTempo(tempo)
 	if err != nil {
 		return -10
 	}

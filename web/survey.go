@@ -15,6 +15,7 @@ import (
 	"unicode"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
@@ -27,7 +28,7 @@ const (
 )
 
 type surveyPage struct {
-	frame
+	page.Frame
 	HasMachine bool
 	Tempo      string // as it was typed
 	Problems   []string
@@ -51,9 +52,9 @@ type surveyLine struct {
 }
 
 func (s *server) survey(w http.ResponseWriter, r *http.Request) error {
-	page := surveyPage{frame: s.frame(r, "Survey")}
-	page.HasMachine = page.Machine != ""
-	s.show(w, r, http.StatusOK, surveyView(page))
+	view := surveyPage{Frame: s.Frame(r, "Survey")}
+	view.HasMachine = view.Machine != ""
+	s.Show(w, r, http.StatusOK, surveyView(view))
 	return nil
 }
 
@@ -68,36 +69,36 @@ func (s *server) judgeSongs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	part := r.Header.Get("HX-Request") == "true"
-	page := surveyPage{frame: s.frame(r, "Survey"), HasMachine: true, Tempo: form.tempo}
-	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	part := page.WantsPart(r)
+	view := surveyPage{Frame: s.Frame(r, "Survey"), HasMachine: true, Tempo: form.tempo}
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	status := http.StatusOK
-	page.Found, err = s.judged(r.Context(), m.Works, form, surveyLimit)
+	view.Found, err = s.judged(r.Context(), m.Works, form, surveyLimit)
 	if refused := new(wheel.Error); !part && errors.As(err, &refused) {
-		status, page.Problems = s.explain(r, err)
+		status, view.Problems = s.Explain(r, err)
 	} else if err != nil {
 		return err
 	}
-	page.Found.Whole = !part
+	view.Found.Whole = !part
 	if part {
-		s.show(w, r, status, surveyResults(page.Found))
+		s.Show(w, r, status, surveyResults(view.Found))
 		return nil
 	}
-	s.show(w, r, status, surveyView(page))
+	s.Show(w, r, status, surveyView(view))
 	return nil
 }
 
 // surveyMachine is the machine that a form names by its id, or the one that the
 // crew works on.
-func (s *server) surveyMachine(ctx context.Context, named string) (worked, error) {
+func (s *server) surveyMachine(ctx context.Context, named string) (page.Compiled, error) {
 	if named != "" {
 		id, err := strconv.ParseInt(named, 10, 64)
 		if err != nil || id < 1 {
-			return worked{}, wheel.Refuse(wheel.ErrInvalid, "The machine is %q; it should be the number of one that is here.", say.Short(named))
+			return page.Compiled{}, wheel.Refuse(wheel.ErrInvalid, "The machine is %q; it should be the number of one that is here.", say.Short(named))
 		}
-		return s.worked(ctx, id)
+		return s.Compiled(ctx, id)
 	}
-	m, ok, err := s.currentWorks(ctx)
+	m, ok, err := s.CurrentCompiled(ctx)
 	if err == nil && !ok {
 		err = wheel.Refuse(wheel.ErrConflict, "There is no machine to judge songs for; bring a machine file first.")
 	}
@@ -110,7 +111,7 @@ func (s *server) judged(ctx context.Context, works *timing.Works, form surveyFor
 	var o arrange.SurveyOptions
 	var err error
 	if form.tempo != "" {
-		if o.TempoBPM, err = readTempo(form.tempo); err != nil {
+		if o.TempoBPM, err = page.ReadTempo(form.tempo); err != nil {
 			return found, err
 		}
 	}
@@ -126,7 +127,7 @@ func (s *server) judged(ctx context.Context, works *timing.Works, form surveyFor
 	parts := map[string]int{}
 	for i, f := range form.files {
 		parts[f.Name] = i
-		sources[i] = arrange.Source{Name: f.Name, Read: f.song}
+		sources[i] = arrange.Source{Name: f.Name, Read: func() ([]byte, error) { return bytesOf(f) }}
 	}
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
@@ -165,7 +166,7 @@ func (s *server) keptSongs(ctx context.Context) (map[keptSong]int64, error) {
 }
 
 // song is the file's content, if a song may have so much.
-func (f upload) song() ([]byte, error) {
+func bytesOf(f page.Upload) ([]byte, error) {
 	if len(f.Data) > song.MaxBytes {
 		return nil, errors.New(tooLargeWords())
 	}
@@ -173,7 +174,7 @@ func (f upload) song() ([]byte, error) {
 }
 
 func tooLargeWords() string {
-	return fmt.Sprintf("it is larger than %s MiB; that is the most that is read", megabytes(song.MaxBytes))
+	return fmt.Sprintf("it is larger than %s MiB; that is the most that is read", page.Megabytes(song.MaxBytes))
 }
 
 func endingWords() string {
@@ -185,9 +186,9 @@ func endingWords() string {
 // two are the same.
 type surveyForm struct {
 	machine, tempo string
-	files          []upload // no more than surveyFiles
-	count          int      // of MIDI files by their names
-	others         int      // files that by their names are not
+	files          []page.Upload // no more than surveyFiles
+	count          int           // of MIDI files by their names
+	others         int           // files that by their names are not
 }
 
 func readSurveyForm(r *http.Request) (form surveyForm, err error) {
@@ -202,7 +203,7 @@ func readSurveyForm(r *http.Request) (form surveyForm, err error) {
 			return form, nil
 		}
 		if err != nil {
-			return form, brokenOff(err)
+			return form, page.Broken(err)
 		}
 		switch field, name := part.FormName(), pathOf(part); {
 		case field == "machine":
@@ -216,12 +217,12 @@ func readSurveyForm(r *http.Request) (form surveyForm, err error) {
 			if form.count++; form.count > surveyFiles {
 				continue
 			}
-			f := upload{Name: another(name, names)}
+			f := page.Upload{Name: another(name, names)}
 			f.Data, err = io.ReadAll(io.LimitReader(part, song.MaxBytes+1))
 			form.files = append(form.files, f)
 		}
 		if err != nil {
-			return form, brokenOff(err)
+			return form, page.Broken(err)
 		}
 	}
 }

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
@@ -240,8 +241,8 @@ func TestSurveyThatTakesTooLongAsksForFewerFiles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &server{Options: Options{Store: a.store}}
-	form := surveyForm{files: []upload{{"one.mid", smf(0, "One")}}, count: 1}
+	s := &server{Kit: page.NewKit(Options{Store: a.store}, nil)}
+	form := surveyForm{files: []page.Upload{{Name: "one.mid", Data: smf(0, "One")}}, count: 1}
 	_, err = s.judged(context.Background(), works, form, time.Nanosecond)
 	var refused *wheel.Error
 	if !errors.As(err, &refused) || refused.Code != wheel.ErrTooLarge || refused.Message != "Judging 1 file takes longer than 45 seconds; send fewer at once." {

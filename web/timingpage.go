@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -18,9 +19,9 @@ import (
 // would lift the limit. Beside the machine as it is stands the machine on
 // trial, where any of its figures has been changed for a try.
 type timingPage struct {
-	frame
+	page.Frame
 	Pinning  *store.Pinning
-	Facts    machineFacts
+	Facts    page.MachineFacts
 	Choice   timingChoice
 	Problem  []string // what is wrong with the figures tried; the trial is left out then
 	Now      bandStrip
@@ -129,7 +130,7 @@ func (c timingChoice) sets() ([]timing.Set, error) {
 		if s.Value == "" {
 			continue
 		}
-		v, err := readNumber(s.Value)
+		v, err := page.ReadNumber(s.Value)
 		if err != nil {
 			return nil, &badTrial{wheel.Refuse(wheel.ErrInvalid, "%s is tried with %q; it should be a number.", say.Short(s.Path), say.Short(s.Value))}
 		}
@@ -141,7 +142,7 @@ func (c timingChoice) sets() ([]timing.Set, error) {
 // trial is a pinning on a machine as it is and with figures tried.
 type trial struct {
 	pinning *store.Pinning
-	now     worked
+	now     page.Compiled
 	sets    []timing.Set
 	works   *timing.Works // with the figures tried
 	turn    *timing.Turn
@@ -149,13 +150,13 @@ type trial struct {
 }
 
 func (s *server) askedTrial(r *http.Request, c timingChoice) (trial, error) {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return trial{}, err
 	}
-	tr := trial{pinning: p, now: m, works: m.Works, tempo: tempoOf(p, m)}
+	tr := trial{pinning: p, now: m, works: m.Works, tempo: page.TempoOf(p, m)}
 	if c.Tempo != "" {
-		if tr.tempo, err = readTempo(c.Tempo); err != nil {
+		if tr.tempo, err = page.ReadTempo(c.Tempo); err != nil {
 			return tr, &noTempo{err}
 		}
 	}
@@ -193,29 +194,29 @@ func (b *noTempo) Unwrap() error { return b.err }
 
 func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
 	c := readTimingChoice(r.URL.Query())
-	page := timingPage{Choice: c}
+	view := timingPage{Choice: c}
 	tr, err := s.askedTrial(r, c)
-	if bad := (*noTempo)(nil); errors.As(err, &bad) && r.Header.Get("HX-Request") == "true" {
+	if bad := (*noTempo)(nil); errors.As(err, &bad) && page.WantsPart(r) {
 		// The page that is open stays, with what is typed into it.
 		w.Header().Set("HX-Retarget", "#at")
 		w.Header().Set("HX-Reswap", "outerHTML")
-		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
+		s.Show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
 		return nil
 	}
 	if bad := asBadTrial(err); bad != nil {
-		page.Problem = strings.Split(say.Sentence(bad), "\n")
+		view.Problem = strings.Split(say.Sentence(bad), "\n")
 	} else if err != nil {
 		return err
 	}
-	if err := s.fillTiming(r, &page, tr); err != nil {
+	if err := s.fillTiming(r, &view, tr); err != nil {
 		return err
 	}
-	if r.Header.Get("HX-Request") == "true" {
-		w.Header().Set("HX-Replace-Url", fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, c.query()))
-		s.show(w, r, http.StatusOK, timingResults(page))
+	if page.WantsPart(r) {
+		w.Header().Set("HX-Replace-Url", page.PinningURL(tr.pinning.ID, "timing?"+c.query()))
+		s.Show(w, r, http.StatusOK, timingResults(view))
 		return nil
 	}
-	s.show(w, r, http.StatusOK, timingView(page))
+	s.Show(w, r, http.StatusOK, timingView(view))
 	return nil
 }
 
@@ -223,13 +224,13 @@ func (s *server) timing(w http.ResponseWriter, r *http.Request) error {
 func (s *server) timingAt(w http.ResponseWriter, r *http.Request) error {
 	tr, err := s.askedTrial(r, readTimingChoice(r.URL.Query()))
 	if bad := (*noTempo)(nil); errors.As(err, &bad) {
-		s.show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
+		s.Show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
 		return nil
 	}
 	if err != nil && asBadTrial(err) == nil {
 		return err
 	}
-	s.show(w, r, http.StatusOK, atTempoView(atTempoOf(tr)))
+	s.Show(w, r, http.StatusOK, atTempoView(atTempoOf(tr)))
 	return nil
 }
 
@@ -241,8 +242,8 @@ func (s *server) timingLane(w http.ResponseWriter, r *http.Request) error {
 	if err != nil && asBadTrial(err) == nil {
 		return err
 	}
-	w.Header().Set("HX-Replace-Url", fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, c.query()))
-	s.show(w, r, http.StatusOK, laneDrawn(laneOf(tr, c)))
+	w.Header().Set("HX-Replace-Url", page.PinningURL(tr.pinning.ID, "timing?"+c.query()))
+	s.Show(w, r, http.StatusOK, laneDrawn(laneOf(tr, c)))
 	return nil
 }
 
@@ -257,9 +258,6 @@ func laneOf(tr trial, c timingChoice) laneDrawing {
 // keepTrial makes the figures on trial the machine's own, dated, with the
 // reason given.
 func (s *server) keepTrial(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
 	c := readTimingChoice(r.PostForm)
 	tr, err := s.askedTrial(r, c)
 	if err != nil {
@@ -275,9 +273,9 @@ func (s *server) keepTrial(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.ChangeMachine(r.Context(), tr.now.ID, revision, r.PostForm.Get("reason"), tr.sets); err != nil {
 		return err
 	}
-	s.machineChanged(r.Context(), tr.now.ID)
+	s.Open.MachineChanged(r.Context(), tr.now.ID)
 	kept := timingChoice{Tempo: c.Tempo, Lane: c.Lane, From: c.From, Bars: c.Bars}
-	return see(w, r, fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID, kept.query()))
+	return page.Redirect(w, r, page.PinningURL(tr.pinning.ID, "timing?"+kept.query()))
 }
 
 func asBadTrial(err error) error {
@@ -287,16 +285,16 @@ func asBadTrial(err error) error {
 	return nil
 }
 
-func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
+func (s *server) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 	m := tr.now
-	page.frame = s.frame(r, tr.pinning.Title+", timing")
-	page.frame.Machine = m.File.Name
-	page.Pinning, page.Facts, page.Revision = tr.pinning, factsOf(m), m.Revision
-	page.Choice.Tempo = say.Typed(tr.tempo)
-	page.Lanes = m.File.Lanes
-	page.Bars = max(1, m.File.Wheel.Steps/m.File.Wheel.StepsPerBar())
-	page.Figures = figureGroups(m.File)
-	page.Choice.fillValues(m.File)
+	view.Frame = s.Frame(r, tr.pinning.Title+", timing")
+	view.Frame.Machine = m.File.Name
+	view.Pinning, view.Facts, view.Revision = tr.pinning, page.FactsOf(m), m.Revision
+	view.Choice.Tempo = say.Typed(tr.tempo)
+	view.Lanes = m.File.Lanes
+	view.Bars = max(1, m.File.Wheel.Steps/m.File.Wheel.StepsPerBar())
+	view.Figures = figureGroups(m.File)
+	view.Choice.fillValues(m.File)
 	present, err := m.Turn(tr.pinning.File)
 	if err != nil {
 		return err
@@ -305,45 +303,45 @@ func (s *server) fillTiming(r *http.Request, page *timingPage, tr trial) error {
 	if err != nil {
 		return err
 	}
-	page.Now = stripOf(m.Works, present).withWindow(present.Window(visitors.Margin).TempoWindow)
+	view.Now = stripOf(m.Works, present).withWindow(present.Window(visitors.Margin).TempoWindow)
 	if len(tr.sets) > 0 {
 		strip := stripOf(tr.works, tr.turn).withWindow(tr.turn.Window(visitors.Margin).TempoWindow)
-		page.Trial = &strip
+		view.Trial = &strip
 		for _, set := range tr.sets {
 			was, err := m.File.Figure(set.Path)
 			if err != nil {
 				return err
 			}
-			page.Tried = append(page.Tried, triedFigure{was, set.Value})
+			view.Tried = append(view.Tried, triedFigure{was, set.Value})
 		}
 	}
-	page.fillLadder(tr)
-	page.Graph = laneOf(tr, page.Choice)
-	page.At = atTempoOf(tr)
+	view.fillLadder(tr)
+	view.Graph = laneOf(tr, view.Choice)
+	view.At = atTempoOf(tr)
 	for i := range tr.works.Channels {
 		c := &tr.works.Channels[i]
-		page.Moves = append(page.Moves, moveLine{
+		view.Moves = append(view.Moves, moveLine{
 			Name: m.File.Channels[i].Name, Resting: c.Resting,
 			Release: c.Release, Strike: c.Strike, Path: c.Strike - c.Release, Clear: c.Strike + c.Clear, Home: c.Home, V: c.StrikeSpeed,
 		})
 	}
-	page.Changes, err = s.Store.MachineChanges(r.Context(), m.ID)
+	view.Changes, err = s.Store.MachineChanges(r.Context(), m.ID)
 	return err
 }
 
-func (page *timingPage) fillLadder(tr trial) {
+func (view *timingPage) fillLadder(tr trial) {
 	rungs := tr.turn.Ladder()
-	page.More = max(0, len(rungs)-shownRungs)
+	view.More = max(0, len(rungs)-shownRungs)
 	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
 		line := rungLine{Rung: rung, ID: rungID(rung), Words: tr.works.RungSentence(rung), Buys: sentenceOf(tr.works.MendSentence(rung))}
-		line.Place = fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, page.Choice.Tempo,
+		line.Place = fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, view.Choice.Tempo,
 			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {
 			line.TryURL = fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID,
-				page.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
+				view.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
 		}
 		line.Mind = mindWords(rung.Mend)
-		page.Rungs = append(page.Rungs, line)
+		view.Rungs = append(view.Rungs, line)
 	}
 }
 

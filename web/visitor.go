@@ -14,6 +14,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/say"
@@ -43,7 +44,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	redLine, _ := turn.MaxSafe()
 	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
 		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, toTurn(m, turn, p.Name)...)
-		s.show(w, r, http.StatusConflict, visitorRefused(s.frame(r, "No visitors’ screen for this song"), lines, leaves))
+		s.Show(w, r, http.StatusConflict, visitorRefused(s.Frame(r, "No visitors’ screen for this song"), lines, leaves))
 		return nil
 	}
 	visitors, err := s.Store.Visitors(r.Context())
@@ -51,7 +52,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	wh := m.File.Wheel
-	s.show(w, r, http.StatusOK, visitorView(visitorPage{
+	s.Show(w, r, http.StatusOK, visitorView(visitorPage{
 		Title: song.Title, Story: song.Story, PinningID: song.PinningID,
 		Beat: wh.CrankAt(song.TempoBPM), BeatsPer: wh.BeatsPerBar,
 		RedLineBPM: redLine, RedTurns: wh.CrankAt(redLine).Turns,
@@ -61,7 +62,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 }
 
 // toTurn is what to do about a song that nobody is asked to turn.
-func toTurn(m worked, turn *timing.Turn, programme string) (lines []string) {
+func toTurn(m page.Compiled, turn *timing.Turn, programme string) (lines []string) {
 	if redLine, ok := turn.MaxSafe(); ok {
 		return append(lines, fmt.Sprintf("Give it %s BPM or less in the programme %s, and keep the programme.", say.TempoDown(redLine), programme))
 	}
@@ -157,9 +158,6 @@ func (g *leaveGuard) try(from netip.Addr, now time.Time, is func() bool) (right 
 // leaveVisitors says whether the digits sent are those with which the visitors'
 // screen is left. It changes nothing.
 func (s *server) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
 	visitors, err := s.Store.Visitors(r.Context())
 	if err != nil {
 		return err

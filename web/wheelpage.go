@@ -9,6 +9,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -17,9 +18,9 @@ import (
 const mostListed = 100
 
 type wheelPage struct {
-	frame
+	page.Frame
 	Pinning *store.Pinning
-	Facts   machineFacts
+	Facts   page.MachineFacts
 	Song    *store.Song        // nil where it is of no song that is kept
 	Others  []store.PinningRow // the machine's other pinnings
 	Apart   map[int64]string   // of the machine's pinnings, see [namesakes]
@@ -132,7 +133,7 @@ func (v verdictPanel) channelID(channel int) string {
 }
 
 func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
@@ -140,60 +141,47 @@ func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := wheelPage{frame: s.frame(r, p.Title+", pinning"), Pinning: p, Facts: factsOf(m), Verdict: panel}
+	view := wheelPage{Frame: s.Frame(r, p.Title+", pinning"), Pinning: p, Facts: page.FactsOf(m), Verdict: panel}
 	for i := range m.File.Channels {
-		page.Channels = append(page.Channels, m.File.Channels[i].Name)
+		view.Channels = append(view.Channels, m.File.Channels[i].Name)
 	}
-	page.frame.Machine, page.frame.At = m.File.Name, m.ID
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	if p.SongID != 0 {
 		if song, err := s.Store.Song(r.Context(), p.SongID); err == nil {
-			page.Song = &song
+			view.Song = &song
 		}
 	}
-	page.Others, err = s.Store.Pinnings(r.Context(), m.ID)
+	view.Others, err = s.Store.Pinnings(r.Context(), m.ID)
 	if err != nil {
 		return err
 	}
-	page.Apart = namesakes(page.Others)
-	page.Others = slices.DeleteFunc(page.Others, func(other store.PinningRow) bool { return other.ID == p.ID })
-	s.show(w, r, http.StatusOK, wheelView(page))
+	view.Apart = page.Namesakes(view.Others)
+	view.Others = slices.DeleteFunc(view.Others, func(other store.PinningRow) bool { return other.ID == p.ID })
+	s.Show(w, r, http.StatusOK, wheelView(view))
 	return nil
 }
 
 // verdict is the panel alone, for a page that is open.
 func (s *server) verdict(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
 	panel, err := s.judge(r, p, m)
 	if err != nil {
-		status, lines := s.explain(r, err)
-		s.show(w, r, status, noVerdict(lines))
+		status, lines := s.Explain(r, err)
+		s.Show(w, r, status, noVerdict(lines))
 		return nil
 	}
-	s.show(w, r, http.StatusOK, newVerdict(panel))
+	s.Show(w, r, http.StatusOK, newVerdict(panel))
 	return nil
 }
 
-func (s *server) askedPinning(r *http.Request) (*store.Pinning, worked, error) {
-	id, err := idOf(r)
-	if err != nil {
-		return nil, worked{}, err
-	}
-	p, err := s.Store.Pinning(r.Context(), id)
-	if err != nil {
-		return nil, worked{}, err
-	}
-	m, err := s.worked(r.Context(), p.MachineID)
-	return p, m, err
-}
-
-func (s *server) judge(r *http.Request, p *store.Pinning, m worked) (verdictPanel, error) {
-	tempo := tempoOf(p, m)
+func (s *server) judge(r *http.Request, p *store.Pinning, m page.Compiled) (verdictPanel, error) {
+	tempo := page.TempoOf(p, m)
 	if asked := r.URL.Query().Get("tempo"); asked != "" {
 		var err error
-		if tempo, err = readTempo(asked); err != nil {
+		if tempo, err = page.ReadTempo(asked); err != nil {
 			return verdictPanel{}, err
 		}
 	}
@@ -206,11 +194,11 @@ func (s *server) judge(r *http.Request, p *store.Pinning, m worked) (verdictPane
 
 // panelOf is the verdict on a turn, which has a pinning's pins on it, at a
 // tempo as the page tells it.
-func panelOf(m worked, turn *timing.Turn, stands standing, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
+func panelOf(m page.Compiled, turn *timing.Turn, stands standing, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
 	panel := verdictPanel{
 		Pins: turn.Pins(), TempoBPM: tempo, Findings: turn.Findings(tempo, nil), Bands: turn.Bands(), FlamMS: turn.Flam(tempo) * 1000,
 		works: m.Works, PinningID: pinningID, Tempo: say.Typed(tempo), Stop: stands.words(m.Works),
-		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), factsOf(m)), PinStock: m.File.Wheel.PinStock,
+		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), page.FactsOf(m)), PinStock: m.File.Wheel.PinStock,
 	}
 	panel.More = max(0, len(panel.Findings)-mostListed)
 	if bpm, ok := turn.MaxSafe(); ok {
@@ -299,7 +287,7 @@ func bandWords(bands []timing.Band) string {
 }
 
 // stockOnMachine says how many pins a pinning takes of how many there are.
-func stockOnMachine(pins int, m machineFacts) string {
+func stockOnMachine(pins int, m page.MachineFacts) string {
 	words := fmt.Sprintf("%s on %s", say.Count(pins, "pin", "pins"), m.Name)
 	if m.Wheel.PinStock > 0 {
 		words += fmt.Sprintf(", of %d in stock", m.Wheel.PinStock)
@@ -324,7 +312,7 @@ func tripWords(v verdictPanel) string {
 // wheelData is the wheel's face for the drawing and for work on it: channels by
 // row, pins by step.
 func (s *server) wheelData(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}

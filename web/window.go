@@ -12,6 +12,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/timing/window"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
@@ -20,18 +21,18 @@ import (
 // windowPage answers at which tempos visitors can turn a pinning, and what its
 // advances would be if they were chosen for slow tempos.
 type windowPage struct {
-	frame
+	page.Frame
 	Pinning  *store.Pinning
 	Limits   wheel.Limits
-	Margin   typed // the house's own, in per cent
+	Margin   page.Field // the house's own, in per cent
 	Now      windowSide
-	Asked    bool  // for a range; otherwise it is a proposal
-	From, To typed // the range
+	Asked    bool       // for a range; otherwise it is a proposal
+	From, To page.Field // the range
 	Problem  string
 	Set      *window.Slow
 	Slow     *windowSide // of the pinning so set
-	Title    typed       // of the new pinning
-	Tempo    typed
+	Title    page.Field  // of the new pinning
+	Tempo    page.Field
 	Refused  []string // why else the new pinning cannot be kept
 	Held     []heldTempos
 	MoreHeld int
@@ -74,7 +75,7 @@ type windowSide struct {
 
 // sideOf is a pinning's window with how far its widest chord is spread at the
 // slower end of a range.
-func sideOf(m worked, turn *timing.Turn, win timing.Window, ownBPM float64) windowSide {
+func sideOf(m page.Compiled, turn *timing.Turn, win timing.Window, ownBPM float64) windowSide {
 	return windowSide{
 		Window: win, Strip: stripOf(m.Works, turn).withWindow(win.TempoWindow), Crank: window.CrankText(m.File.Wheel, win.TempoWindow), TempoBPM: ownBPM,
 	}
@@ -84,81 +85,81 @@ func sideOf(m worked, turn *timing.Turn, win timing.Window, ownBPM float64) wind
 const shownHeld = 10
 
 func (s *server) window(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
 	}
-	page, err := s.windowOf(r, p, m, readWindowForm(r.URL.Query()))
+	view, err := s.windowOf(r, p, m, readWindowForm(r.URL.Query()))
 	if err != nil {
 		return err
 	}
-	s.show(w, r, http.StatusOK, windowView(page))
+	s.Show(w, r, http.StatusOK, windowView(view))
 	return nil
 }
 
 // house is a machine's mechanics with the margin that the house keeps.
-func (s *server) house(ctx context.Context, m worked) (window.House, error) {
+func (s *server) house(ctx context.Context, m page.Compiled) (window.House, error) {
 	visitors, err := s.Store.Visitors(ctx)
 	return window.House{Works: m.Works, Margin: visitors.Margin}, err
 }
 
-func (s *server) windowOf(r *http.Request, p *store.Pinning, m worked, form windowForm) (windowPage, error) {
-	page := windowPage{frame: s.frame(r, p.Title+", tempo window"), Pinning: p, Limits: m.File.Limits, Asked: form.Asked}
-	page.frame.Machine, page.frame.At = m.File.Name, m.ID
-	page.Title.Text, page.Tempo.Text = form.Title, form.Tempo
+func (s *server) windowOf(r *http.Request, p *store.Pinning, m page.Compiled, form windowForm) (windowPage, error) {
+	view := windowPage{Frame: s.Frame(r, p.Title+", tempo window"), Pinning: p, Limits: m.File.Limits, Asked: form.Asked}
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
+	view.Title.Text, view.Tempo.Text = form.Title, form.Tempo
 	visitors, err := s.Store.Visitors(r.Context())
 	if err != nil {
-		return page, err
+		return view, err
 	}
-	page.Margin.Text = say.Percent(visitors.Margin)
+	view.Margin.Text = say.Percent(visitors.Margin)
 	turn, err := m.Turn(p.File)
 	if err != nil {
-		return page, err
+		return view, err
 	}
-	own := tempoOf(p, m)
-	page.Now = sideOf(m, turn, turn.Window(visitors.Margin), own)
+	own := page.TempoOf(p, m)
+	view.Now = sideOf(m, turn, turn.Window(visitors.Margin), own)
 	if len(p.File.Pins) == 0 {
-		return page, nil
+		return view, nil
 	}
 	held := window.Held(m.Works, p.File)
 	for _, h := range held[:min(len(held), shownHeld)] {
-		page.Held = append(page.Held, heldTempos{say.Number(h.FromBPM), say.Number(h.ToBPM)})
+		view.Held = append(view.Held, heldTempos{say.Number(h.FromBPM), say.Number(h.ToBPM)})
 	}
-	page.MoreHeld = len(held) - len(page.Held)
-	page.From.Text, page.To.Text = form.From, form.To
+	view.MoreHeld = len(held) - len(view.Held)
+	view.From.Text, view.To.Text = form.From, form.To
 	if !form.Asked {
-		proposed := window.ProposedRange(page.Limits, held, page.Now.Window, own)
-		page.From.Text, page.To.Text = say.Number(proposed.FromBPM), say.Number(proposed.ToBPM)
+		proposed := window.ProposedRange(view.Limits, held, view.Now.Window, own)
+		view.From.Text, view.To.Text = say.Number(proposed.FromBPM), say.Number(proposed.ToBPM)
 	}
-	asked := arrange.TempoRange{FromBPM: page.readTempo("The slower end of the range", &page.From), ToBPM: page.readTempo("The faster end of the range", &page.To)}
-	if page.From.Problem != "" || page.To.Problem != "" {
-		return page, nil
+	asked := arrange.TempoRange{FromBPM: view.readTempo("The slower end of the range", &view.From), ToBPM: view.readTempo("The faster end of the range", &view.To)}
+	if view.From.Problem != "" || view.To.Problem != "" {
+		return view, nil
 	}
-	if page.Set, err = window.SetForSlow(m.Works, p.File, asked, visitors.Margin); err != nil {
-		page.Set, page.Problem = nil, say.Sentence(err)
-		return page, nil
+	if view.Set, err = window.SetForSlow(m.Works, p.File, asked, visitors.Margin); err != nil {
+		view.Set, view.Problem = nil, say.Sentence(err)
+		return view, nil
 	}
-	set, err := m.Turn(page.Set.Pinning)
+	set, err := m.Turn(view.Set.Pinning)
 	if err != nil {
-		return page, err
+		return view, err
 	}
-	slow := sideOf(m, set, page.Set.Window, own)
-	slow.FlamMS, slow.AtBPM = page.Set.ChordS*1000, asked.FromBPM
-	page.Now.FlamMS, page.Now.AtBPM = page.Set.WasChordS*1000, asked.FromBPM
-	page.Slow = &slow
-	if page.Title.Text == "" {
-		page.Title.Text = fmt.Sprintf("%s, %s–%s BPM", p.Title, page.From.Text, page.To.Text)
+	slow := sideOf(m, set, view.Set.Window, own)
+	slow.FlamMS, slow.AtBPM = view.Set.ChordS*1000, asked.FromBPM
+	view.Now.FlamMS, view.Now.AtBPM = view.Set.WasChordS*1000, asked.FromBPM
+	view.Slow = &slow
+	if view.Title.Text == "" {
+		view.Title.Text = fmt.Sprintf("%s, %s–%s BPM", p.Title, view.From.Text, view.To.Text)
 	}
-	if page.Tempo.Text == "" {
-		page.Tempo.Text = say.Number(page.Set.TempoBPM)
+	if view.Tempo.Text == "" {
+		view.Tempo.Text = say.Number(view.Set.TempoBPM)
 	}
-	return page, nil
+	return view, nil
 }
 
 // readTempo reads a tempo within the machine's range from a field. what names it
 // in the sentence that says what is wrong, which is kept with the field.
-func (p *windowPage) readTempo(what string, field *typed) float64 {
-	bpm, err := readTempo(field.Text)
+func (p *windowPage) readTempo(what string, field *page.Field) float64 {
+	bpm, err := page.ReadTempo(field.Text)
 	l := p.Limits
 	if err == nil && bpm >= l.TempoMinBPM && bpm <= l.TempoMaxBPM {
 		return bpm
@@ -173,51 +174,45 @@ func (p *windowPage) readTempo(what string, field *typed) float64 {
 
 // keepSlow keeps a pinning with advances for a range of tempos as a new one.
 func (s *server) keepSlow(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.askedPinning(r)
+	p, m, err := s.PinningAt(r)
 	if err != nil {
 		return err
-	}
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
 	}
 	form := readWindowForm(r.PostForm)
 	form.Asked = true
-	page, err := s.windowOf(r, p, m, form)
+	view, err := s.windowOf(r, p, m, form)
 	if err != nil {
 		return err
 	}
-	page.Title.Text, page.Tempo.Text = form.Title, form.Tempo
-	tempo := page.readTempo("The tempo", &page.Tempo)
+	view.Title.Text, view.Tempo.Text = form.Title, form.Tempo
+	tempo := view.readTempo("The tempo", &view.Tempo)
 	title := strings.TrimSpace(form.Title)
 	if title == "" || title == p.Title {
-		page.Title.Problem = fmt.Sprintf("The new pinning needs a title of its own, other than %s.", p.Title)
+		view.Title.Problem = fmt.Sprintf("The new pinning needs a title of its own, other than %s.", p.Title)
 	}
-	if page.Set == nil || page.Set.Stays() || page.Tempo.Problem != "" || page.Title.Problem != "" {
-		s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
+	if view.Set == nil || view.Set.Stays() || view.Tempo.Problem != "" || view.Title.Problem != "" {
+		s.Show(w, r, http.StatusUnprocessableEntity, windowView(view))
 		return nil
 	}
-	set := page.Set.Pinning
+	set := view.Set.Pinning
 	set.Title, set.TempoBPM = title, tempo
 	id, err := s.Store.AddPinning(r.Context(), p.MachineID, p.SongID, set)
 	if errors.Is(err, wheel.ErrInvalid) {
-		_, page.Refused = s.explain(r, err)
-		s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
+		_, view.Refused = s.Explain(r, err)
+		s.Show(w, r, http.StatusUnprocessableEntity, windowView(view))
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	return see(w, r, fmt.Sprintf("/pinnings/%d/window", id))
+	return page.Redirect(w, r, page.PinningURL(id, "window"))
 }
 
 // keepMargin settles the house's margin, and leads back to the page that it was
 // settled on.
 func (s *server) keepMargin(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return brokenOff(err)
-	}
 	form := r.PostForm
-	margin := typed{Text: form.Get("margin")}
+	margin := page.Field{Text: form.Get("margin")}
 	var err error
 	if margin.Problem, err = s.setMargin(r, margin.Text); err != nil {
 		return err
@@ -225,38 +220,38 @@ func (s *server) keepMargin(w http.ResponseWriter, r *http.Request) error {
 	id, err := strconv.ParseInt(form.Get("pinning"), 10, 64)
 	if err != nil {
 		if margin.Problem == "" {
-			return see(w, r, "/programmes")
+			return page.Redirect(w, r, "/programmes")
 		}
-		page, err := s.programmesOf(r)
+		view, err := s.programmesOf(r)
 		if err != nil {
 			return err
 		}
-		page.Margin = margin
-		s.show(w, r, http.StatusUnprocessableEntity, programmesView(page))
+		view.Margin = margin
+		s.Show(w, r, http.StatusUnprocessableEntity, programmesView(view))
 		return nil
 	}
 	asked := readWindowForm(form)
 	if margin.Problem == "" {
-		to := fmt.Sprintf("/pinnings/%d/window", id)
+		to := page.PinningURL(id, "window")
 		if asked.Asked {
 			to += "?" + url.Values{"from": {asked.From}, "to": {asked.To}}.Encode()
 		}
-		return see(w, r, to)
+		return page.Redirect(w, r, to)
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {
 		return err
 	}
-	m, err := s.worked(r.Context(), p.MachineID)
+	m, err := s.Compiled(r.Context(), p.MachineID)
 	if err != nil {
 		return err
 	}
-	page, err := s.windowOf(r, p, m, asked)
+	view, err := s.windowOf(r, p, m, asked)
 	if err != nil {
 		return err
 	}
-	page.Margin = margin
-	s.show(w, r, http.StatusUnprocessableEntity, windowView(page))
+	view.Margin = margin
+	s.Show(w, r, http.StatusUnprocessableEntity, windowView(view))
 	return nil
 }
 
@@ -265,7 +260,7 @@ func (s *server) setMargin(r *http.Request, text string) (says string, err error
 	if strings.TrimSpace(text) == "" {
 		return "The margin is missing; it should be a number of per cent from 0 to below 100.", nil
 	}
-	percent, err := readNumber(text)
+	percent, err := page.ReadNumber(text)
 	if err != nil {
 		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", say.Short(text)), nil
 	}

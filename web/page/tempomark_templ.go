@@ -2,7 +2,7 @@
 
 // templ: version: v0.3.1100
 
-package web
+package page
 
 //lint:file-ignore SA4006 This context is only used if a nested component is present.
 
@@ -15,8 +15,8 @@ import (
 	"pinwright/wheel/say"
 )
 
-// safeMark tells safe from not by shape and word.
-func safeMark(safe bool, findings int) templ.Component {
+// SafeMark tells safe from not by shape and word.
+func SafeMark(safe bool, findings int) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -46,7 +46,7 @@ func safeMark(safe bool, findings int) templ.Component {
 			var templ_7745c5c3_Var2 string
 			templ_7745c5c3_Var2, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(findings, "finding", "findings"))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/tempomark.templ`, Line: 19, Col: 47}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/tempomark.templ`, Line: 19, Col: 47}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var2))
 			if templ_7745c5c3_Err != nil {
@@ -61,9 +61,9 @@ func safeMark(safe bool, findings int) templ.Component {
 	})
 }
 
-// tempoMark is safeMark at a tempo. Outside the machine's own tempos nothing is
+// TempoMark is SafeMark at a tempo. Outside the machine's own tempos nothing is
 // safe, whatever breaks no rule there.
-func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
+func TempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -81,7 +81,7 @@ func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if findings > 0 {
-			templ_7745c5c3_Err = safeMark(false, findings).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = SafeMark(false, findings).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -93,7 +93,7 @@ func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 			var templ_7745c5c3_Var4 string
 			templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(says)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/tempomark.templ`, Line: 32, Col: 9}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/tempomark.templ`, Line: 32, Col: 9}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 			if templ_7745c5c3_Err != nil {
@@ -104,7 +104,7 @@ func tempoMark(l wheel.Limits, bpm float64, findings int) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = safeMark(true, 0).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = SafeMark(true, 0).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

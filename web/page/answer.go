@@ -1,8 +1,9 @@
-package web
+package page
 
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -11,26 +12,47 @@ import (
 	"github.com/a-h/templ"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
-var errNoPage = wheel.Refuse(wheel.ErrNotFound, "There is no page at this address.")
+// Handler answers a request or says why it cannot.
+type Handler func(http.ResponseWriter, *http.Request) error
 
-// page makes a handler of a function that may fail, and turns its error into
-// a page that says what is wrong.
-func (s *server) page(f func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
+// Page serves a handler whose error becomes a page that says what is wrong, or
+// the part of one where a part was asked for.
+func (k *Kit) Page(f Handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		err := f(w, r)
 		if err == nil || errors.Is(err, context.Canceled) {
 			return
 		}
-		status, lines := s.explain(r, err)
-		if r.Header.Get("HX-Request") == "true" {
-			s.show(w, r, status, problem(lines))
+		status, lines := k.Explain(r, err)
+		if WantsPart(r) {
+			k.Show(w, r, status, Problem(lines))
 			return
 		}
-		s.show(w, r, status, errorPage(s.frame(r, headOf(status)), lines))
+		k.Show(w, r, status, ErrorPage(k.Frame(r, headOf(status)), lines))
 	}
 }
+
+// Data serves a handler whose error becomes JSON: {"problem": "…"}.
+func (k *Kit) Data(f Handler) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		err := f(w, r)
+		if err == nil || r.Context().Err() != nil {
+			return
+		}
+		status, lines := k.Explain(r, err)
+		w.Header().Set("Content-Type", "application/json")
+		w.WriteHeader(status)
+		_ = json.NewEncoder(w).Encode(struct {
+			Problem string `json:"problem"`
+		}{strings.Join(lines, " ")})
+	}
+}
+
+// WantsPart reports whether a page that is open asks for a part of itself.
+func WantsPart(r *http.Request) bool { return r.Header.Get("HX-Request") == "true" }
 
 // headOf is the heading above the sentences that say what is wrong.
 func headOf(status int) string {
@@ -50,9 +72,9 @@ func headOf(status int) string {
 	return "That could not be done"
 }
 
-// explain turns an error into a status and sentences. This is the one place
+// Explain turns an error into a status and sentences. This is the one place
 // where an error meets HTTP.
-func (s *server) explain(r *http.Request, err error) (int, []string) {
+func (k *Kit) Explain(r *http.Request, err error) (int, []string) {
 	var refusal *wheel.Error
 	var large *http.MaxBytesError
 	switch {
@@ -61,7 +83,7 @@ func (s *server) explain(r *http.Request, err error) (int, []string) {
 	case errors.As(err, &large):
 		return http.StatusRequestEntityTooLarge, []string{fmt.Sprintf("What was sent is larger than %d MiB, the most that is taken in here; send less at a time.", large.Limit>>20)}
 	}
-	s.Log.Error("a page failed", "method", r.Method, "path", r.URL.Path, "error", err)
+	k.Log.Error("a page failed", "method", r.Method, "path", r.URL.Path, "error", err)
 	return http.StatusInternalServerError, []string{"Something went wrong inside the program. Load the page again, and look whether what you did was kept."}
 }
 
@@ -89,11 +111,22 @@ func statusOf(code wheel.Code) int {
 	return http.StatusServiceUnavailable
 }
 
-// show writes a view, whole or not at all.
-func (s *server) show(w http.ResponseWriter, r *http.Request, status int, view templ.Component) {
+// Fault says what is wrong with one thing that is kept; nothing where the
+// error is not that thing's alone.
+func Fault(err error) []string {
+	var kept *wheel.Error
+	var problems wheel.Problems
+	if errors.As(err, &kept) && kept.Code != wheel.ErrUnavailable || errors.As(err, &problems) {
+		return strings.Split(say.Sentence(err), "\n")
+	}
+	return nil
+}
+
+// Show writes a view, whole or not at all.
+func (k *Kit) Show(w http.ResponseWriter, r *http.Request, status int, view templ.Component) {
 	var b bytes.Buffer
 	if err := view.Render(r.Context(), &b); err != nil {
-		s.Log.Error("a view failed", "path", r.URL.Path, "error", err)
+		k.Log.Error("a view failed", "path", r.URL.Path, "error", err)
 		http.Error(w, "Something went wrong inside the program.", http.StatusInternalServerError)
 		return
 	}

@@ -1,0 +1,114 @@
+package page
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"pinwright/store"
+	"pinwright/timing"
+	"pinwright/wheel"
+	"pinwright/wheel/song"
+)
+
+// Options are what the pages need from outside.
+type Options struct {
+	Store   *store.Store
+	Version string
+	Now     func() time.Time
+	Log     *slog.Logger // slog.Default where nil
+}
+
+// Kit is what the handlers of every area work with.
+type Kit struct {
+	Options
+	Open Open
+}
+
+// Open is told of what changes a pinning that may be open on some page, where
+// the change did not come from such a page.
+type Open interface {
+	MachineChanged(ctx context.Context, machine int64)
+	PinningChanged(ctx context.Context, pinning int64)
+}
+
+// NewKit is a kit of options.
+func NewKit(o Options, open Open) *Kit {
+	if o.Log == nil {
+		o.Log = slog.Default()
+	}
+	return &Kit{Options: o, Open: open}
+}
+
+// CurrentMachine is the machine that the crew works on: the chosen one, else
+// the first; nil where there is none.
+func (k *Kit) CurrentMachine(ctx context.Context) (*store.Machine, error) {
+	id, err := k.Store.CurrentMachine(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if id == 0 {
+		rows, err := k.Store.Machines(ctx)
+		if err != nil || len(rows) == 0 {
+			return nil, err
+		}
+		id = rows[0].ID
+	}
+	return k.Store.Machine(ctx, id)
+}
+
+// Compiled is a machine as it is kept, with its mechanics.
+type Compiled struct {
+	*store.Machine
+	*timing.Works
+}
+
+// Compiled is the machine with an id, with its mechanics.
+func (k *Kit) Compiled(ctx context.Context, id int64) (Compiled, error) {
+	m, err := k.Store.Machine(ctx, id)
+	if err != nil {
+		return Compiled{}, err
+	}
+	w, err := timing.Compile(m.File)
+	return Compiled{m, w}, err
+}
+
+// CurrentCompiled is the machine that the crew works on, with its mechanics.
+// ok is false where there is none.
+func (k *Kit) CurrentCompiled(ctx context.Context) (m Compiled, ok bool, err error) {
+	kept, err := k.CurrentMachine(ctx)
+	if err != nil || kept == nil {
+		return Compiled{}, false, err
+	}
+	w, err := timing.Compile(kept.File)
+	return Compiled{kept, w}, err == nil, err
+}
+
+// TempoOf is the tempo that a pinning is looked at with: its own, or the
+// machine's lowest where it has none.
+func TempoOf(p *store.Pinning, m Compiled) float64 {
+	if p.File.TempoBPM > 0 {
+		return p.File.TempoBPM
+	}
+	return m.File.Limits.TempoMinBPM
+}
+
+// ParsedSong is a song as it is kept and as it is read from its file.
+func (k *Kit) ParsedSong(ctx context.Context, id int64) (store.Song, *song.Song, error) {
+	row, err := k.Store.Song(ctx, id)
+	if err != nil {
+		return row, nil, err
+	}
+	data, err := k.Store.SongBytes(ctx, id)
+	if err != nil {
+		return row, nil, err
+	}
+	songs, err := song.Parse(data, row.FileName)
+	if err != nil {
+		return row, nil, err
+	}
+	if row.Track >= len(songs) {
+		return row, nil, wheel.Refuse(wheel.ErrInvalid, "The file %s no longer has the song that was kept from it.", row.FileName)
+	}
+	return row, songs[row.Track], nil
+}
