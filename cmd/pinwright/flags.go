@@ -9,7 +9,9 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // usage is what -h says of a command, around the list of its flags.
@@ -121,4 +123,54 @@ func countFlag(fs *flag.FlagSet, name, does, what string) *int {
 		return nil
 	})
 	return &n
+}
+
+// arguments takes the first so many arguments that are no flags, wherever they
+// stand, out of the others. What is a flag's value the flags themselves say.
+func arguments(fs *flag.FlagSet, args []string, most int) (others, found []string) {
+	for i := 0; i < len(args); i++ {
+		name, isFlag := strings.CutPrefix(args[i], "-")
+		name, _, hasValue := strings.Cut(strings.TrimPrefix(name, "-"), "=")
+		switch {
+		case !isFlag && len(found) < most:
+			found = append(found, args[i])
+			continue
+		case isFlag && !hasValue && takesValue(fs, name) && i+1 < len(args):
+			others = append(others, args[i])
+			i++
+		}
+		others = append(others, args[i])
+	}
+	return others, found
+}
+
+func takesValue(fs *flag.FlagSet, name string) bool {
+	f := fs.Lookup(name)
+	if f == nil {
+		return false
+	}
+	b, ok := f.Value.(interface{ IsBoolFlag() bool })
+	return !ok || !b.IsBoolFlag()
+}
+
+// numberFlag adds a flag for a number from least to most. what says what it is
+// in the sentence about another one.
+func numberFlag(fs *flag.FlagSet, name, does, what string, value, least, most float64) *float64 {
+	fs.Func(name, does, func(s string) error {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(v >= least && v <= most) {
+			return fmt.Errorf("%s is a number from %s to %s", what, say.Number(least), say.Number(most))
+		}
+		value = v
+		return nil
+	})
+	return &value
+}
+
+// marginFlag adds a flag for the house's margin below the highest safe tempo, in
+// per cent; it is a part of 1.
+func marginFlag(fs *flag.FlagSet) func() float64 {
+	percent := numberFlag(fs, "margin", "the house's margin below the highest safe tempo, in `PERCENT`; 10 where left out",
+		"a margin in per cent", timing.DefaultMargin*100, 0, 99)
+	return func() float64 { return *percent / 100 }
 }

@@ -35,6 +35,8 @@ func commands() []command {
 		{"midi", "midi -machine FILE -pinning FILE -out FILE", "write a pinning as a MIDI file, to hear it", midi},
 		{"sheets", "sheets -machine FILE -pinning FILE -out FOLDER", "the sheets that a wheel is pinned from", sheetsCommand},
 		{"changeover", "changeover -machine FILE -from FILE -to FILE", "the pulls and drives from one pinning to another", changeover},
+		{"window", "window -machine FILE -pinning FILE", "at which tempos visitors can turn a pinning", windowCommand},
+		{"programme", "programme -machine FILE PINNING[@BPM][xTURNS]…", "what a day of songs for visitors comes to", programmeCommand},
 	}
 }
 

@@ -134,6 +134,8 @@ func TestEveryCommandExplainsItself(t *testing.T) {
 		"sheets": {"-machine FILE", "-pinning FILE", "-out FOLDER", "-paper PAPER", "-roll-width MM", "-radius RADIUS", "-edge SIDE", "-svg", "-force", "-json"},
 		"changeover": {"-machine FILE", "-from FILE", "-to FILE", "-rotate", "-exchange", "-rate PINS", "-start STEP", "-out FILE", "-paper PAPER",
 			"-force", "-json"},
+		"window":    {"-machine FILE", "-pinning FILE", "-slow FROM-TO", "-margin PERCENT", "-json"},
+		"programme": {"-machine FILE", "-rate PINS", "-pause MINUTES", "-on FILE", "-margin PERCENT", "-json"},
 	}
 	for _, c := range commands() {
 		r := call(c.name, "-h")

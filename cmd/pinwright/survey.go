@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"io/fs"
@@ -48,16 +47,17 @@ func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	machine := fs.String("machine", "", "the machine `FILE`")
 	tempo := tempoFlag(fs, "tempo", "the tempo, 1 to 1000 `BPM`, at which all are to be played; each at its own where\nleft out")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
-	args, folder := oneArgument(fs, args)
+	args, folders := arguments(fs, args, 1)
 	if status, ok := surveyUsage.parse(fs, args, stdout, stderr); !ok {
 		return status
 	}
 	if !surveyUsage.needs(fs, stderr, "machine") {
 		return refused
 	}
-	if folder == "" {
+	if len(folders) == 0 {
 		return surveyUsage.misused(stderr, "the folder is missing; name one that has MIDI files in it")
 	}
+	folder := folders[0]
 	w, err := readMachine(*machine)
 	if err != nil {
 		return complain(stderr, *machine, err)
@@ -79,34 +79,6 @@ func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return answerJSON(stdout, stderr, found, done)
 	}
 	return answer(stdout, stderr, found.text(), done)
-}
-
-// oneArgument takes the one argument that is no flag, wherever it stands, out
-// of the others. What a flag's value is the flags themselves say.
-func oneArgument(fs *flag.FlagSet, args []string) (others []string, argument string) {
-	for i := 0; i < len(args); i++ {
-		name, isFlag := strings.CutPrefix(args[i], "-")
-		name, _, hasValue := strings.Cut(strings.TrimPrefix(name, "-"), "=")
-		switch {
-		case !isFlag && argument == "":
-			argument = args[i]
-			continue
-		case isFlag && !hasValue && takesValue(fs, name) && i+1 < len(args):
-			others = append(others, args[i])
-			i++
-		}
-		others = append(others, args[i])
-	}
-	return others, argument
-}
-
-func takesValue(fs *flag.FlagSet, name string) bool {
-	f := fs.Lookup(name)
-	if f == nil {
-		return false
-	}
-	b, ok := f.Value.(interface{ IsBoolFlag() bool })
-	return !ok || !b.IsBoolFlag()
 }
 
 // midiFilesUnder finds the MIDI files in a folder and the folders in it, by
