@@ -92,7 +92,7 @@ func set(ctx context.Context, m page.Compiled, s *song.Song, form *setForm) setR
 	if res.Verdict, err = res.Turn.Verdict(res.Pinning.TempoBPM); err != nil {
 		return fail("", err)
 	}
-	res.Stop = standingOf(m.Works, res.Turn).words(m.Works)
+	res.Stop = m.Works.StandingSentence(res.Turn.Standing())
 	return res
 }
 

@@ -5,7 +5,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
-	"pinwright/web/page"
+	"pinwright/web/desk"
 	"pinwright/wheel/demo"
 )
 
@@ -19,16 +19,16 @@ func BenchmarkPinJudged(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			kept := &store.Machine{File: works.Machine}
-			d := &desk{id: 1, works: page.Compiled{Machine: kept, Works: works}, file: everyHole(works.Machine, atOnce), turn: works.NewTurn()}
-			d.file.Sort()
+			now := desk.Snapshot{PinningID: 1, Machine: &store.Machine{File: works.Machine}, Works: works, File: everyHole(works.Machine, atOnce), Turn: works.NewTurn(), TempoBPM: 60}
+			now.File.Sort()
 			for b.Loop() {
-				if err := d.turn.Load(d.file); err != nil {
+				if err := now.Turn.Load(now.File); err != nil {
 					b.Fatal(err)
 				}
-				before := d.stands
-				d.stands = standingOf(d.works.Works, d.turn)
-				if _, err := verdictAt(b.Context(), d, 60, d.stands.since(before, d.works)); err != nil {
+				before := now.Standing
+				now.Standing = now.Turn.Standing()
+				works.StandingChange(before, now.Standing)
+				if _, err := deskView(b.Context(), now); err != nil {
 					b.Fatal(err)
 				}
 			}

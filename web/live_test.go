@@ -12,6 +12,7 @@ import (
 
 	"github.com/coder/websocket"
 
+	"pinwright/web/desk"
 	"pinwright/wheel"
 	"pinwright/wheel/history"
 )
@@ -27,8 +28,8 @@ type heard struct {
 	Is, ID, Why, By, Kind, Words, Stands, Listed, Brief, Made string
 	Seq                                                       int64
 	People                                                    int
-	Undo, Redo                                                *stackTop
-	Marks                                                     []markOfSeq
+	Undo, Redo                                                *desk.StackTop
+	Marks                                                     []desk.MarkLine
 	Changes                                                   []json.RawMessage
 	Holes                                                     []json.RawMessage
 	Edits                                                     []heard
@@ -205,7 +206,7 @@ func TestPageThatMissedManyEditsGoesOn(t *testing.T) {
 		}
 		return id
 	}
-	for _, missed := range []int{waiting + 44, maxMissed} {
+	for _, missed := range []int{300, 500} { // more than the 256 messages that may wait; the most that are sent
 		back := a.talk(t, edited(missed))
 		back.say(`{"do": "open", "after": 0}`)
 		edits := back.until("missed").Edits
@@ -214,10 +215,10 @@ func TestPageThatMissedManyEditsGoesOn(t *testing.T) {
 		}
 		back.until("state")
 	}
-	back := a.talk(t, edited(maxMissed+1))
+	back := a.talk(t, edited(501))
 	back.say(`{"do": "open", "after": 0}`)
 	back.until("anew")
-	back.say(`{"do": "open", "after": %d}`, maxMissed+1)
+	back.say(`{"do": "open", "after": %d}`, 501)
 	back.until("state")
 	back.say(`{"do": "edit", "id": "mine", "base": 0, "kind": "drive", "words": "drive", "changes": [{"channel": "tube-d3", "step": 7, "now": {}}]}`)
 	back.until("edit")
@@ -297,7 +298,8 @@ func TestWhatAPageMayNotAskIsRefusedInWordsAndNothingIsLost(t *testing.T) {
 	for _, bad := range []struct{ text, says string }{
 		{`{"do": "dance"}`, "nothing that can be done"},
 		{`{"do": "edit", "id": "x", "surprise": 1}`, "surprise"},
-		{`not JSON`, "invalid"},
+		{`not JSON`, "not whole JSON"},
+		{`{"do": "open", "after": "x"}`, `"after" is a string; it should be a whole number`},
 		{`{"do": "undo", "id": "x1"}`, "nothing to undo"},
 		{`{"do": "tempo", "tempo": 0}`, "it should be 1 to 1000 BPM"},
 		{`{"do": "edit", "id": "x2", "kind": "drive", "words": "w", "changes": [{"channel": "bar-x", "step": 1, "now": {}}]}`, "bar-x"},

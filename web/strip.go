@@ -43,7 +43,7 @@ const stripWide = 1000
 
 func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 	l := w.Machine.Limits
-	s := bandStrip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: standingOf(w, turn).words(w)}
+	s := bandStrip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(turn.Standing())}
 	x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * stripWide }
 	part := func(from, to float64) stripPart {
 		return stripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}

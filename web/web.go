@@ -11,6 +11,7 @@ import (
 	"github.com/go-chi/chi/v5/middleware"
 
 	"pinwright/static"
+	"pinwright/web/desk"
 	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
@@ -21,7 +22,7 @@ type Options = page.Options
 
 type server struct {
 	*page.Kit
-	desks   desks
+	desks   *desk.Desks
 	crankAt crankSensor
 	leaving leaveGuard
 }
@@ -36,8 +37,8 @@ func New(o Options) http.Handler {
 // NewWithPhones is [New] and beside it, unless phones is nil, the same pages
 // for phones that come through its door.
 func NewWithPhones(o Options, phones *Phones) (here, there http.Handler) {
-	s := &server{}
-	s.Kit = page.NewKit(o, s)
+	s := &server{desks: desk.New(o.Store, deskView, o.Log)}
+	s.Kit = page.NewKit(o, s.desks)
 	pages := s.pages()
 	if phones != nil {
 		there = s.recoverer(phones.door(s, pages))

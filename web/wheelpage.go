@@ -189,15 +189,15 @@ func (s *server) judge(r *http.Request, p *store.Pinning, m page.Compiled) (verd
 	if err != nil {
 		return verdictPanel{}, err
 	}
-	return panelOf(m, turn, standingOf(m.Works, turn), p.File, p.ID, tempo)
+	return panelOf(m, turn, turn.Standing(), p.File, p.ID, tempo)
 }
 
 // panelOf is the verdict on a turn, which has a pinning's pins on it, at a
 // tempo as the page tells it.
-func panelOf(m page.Compiled, turn *timing.Turn, stands standing, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
+func panelOf(m page.Compiled, turn *timing.Turn, stands timing.Standing, file *wheel.Pinning, pinningID int64, tempo float64) (verdictPanel, error) {
 	panel := verdictPanel{
 		Pins: turn.Pins(), TempoBPM: tempo, Findings: turn.Findings(tempo, nil), Bands: turn.Bands(), FlamMS: turn.Flam(tempo) * 1000,
-		works: m.Works, PinningID: pinningID, Tempo: say.Typed(tempo), Stop: stands.words(m.Works),
+		works: m.Works, PinningID: pinningID, Tempo: say.Typed(tempo), Stop: m.Works.StandingSentence(stands),
 		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), page.FactsOf(m)), PinStock: m.File.Wheel.PinStock,
 	}
 	panel.More = max(0, len(panel.Findings)-mostListed)

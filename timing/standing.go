@@ -1,0 +1,77 @@
+package timing
+
+import (
+	"fmt"
+
+	"pinwright/wheel"
+	"pinwright/wheel/say"
+)
+
+// Standing is how fast a pinning can safely be played, and what stops it from
+// being played faster.
+type Standing struct {
+	MaxSafeBPM float64
+	Safe       bool // false: not even the machine's lowest tempo is safe
+	// Stop is what breaks first above MaxSafeBPM or, where nothing is safe, at
+	// the lowest tempo. It is there if Stopped.
+	Stop    Finding
+	Stopped bool
+}
+
+// Standing is where the turn's pinning stands.
+func (t *Turn) Standing() Standing {
+	var s Standing
+	s.MaxSafeBPM, s.Safe = t.MaxSafe()
+	if !s.Safe {
+		s.Stop, s.Stopped = t.First(t.works.Machine.Limits.TempoMinBPM)
+	} else if stop := t.Bands()[0].StoppedBy; stop != nil {
+		s.Stop, s.Stopped = t.Where(*stop, s.MaxSafeBPM)
+	}
+	return s
+}
+
+// StandingSentence says what stops a pinning from being played faster than it
+// safely can; where no tempo is safe from the lowest up, what breaks at the
+// lowest.
+func (w *Works) StandingSentence(s Standing) string {
+	switch {
+	case s.Stopped && s.Safe:
+		return w.LimitSentence(s.Stop)
+	case s.Stopped:
+		return w.Sentence(s.Stop)
+	case s.Safe:
+		return fmt.Sprintf("Nothing up to %s BPM, the machine's own limit.", wheel.Number(w.Machine.Limits.TempoMaxBPM))
+	}
+	return "No tempo in the machine's range is safe."
+}
+
+// StandingChange says how the highest safe tempo has changed: "104 to 98 BPM:
+// Bar C5, bar 7 beat 2". It is empty if it has not.
+func (w *Works) StandingChange(before, after Standing) string {
+	if after.MaxSafeBPM == before.MaxSafeBPM && after.Safe == before.Safe {
+		return ""
+	}
+	text := fmt.Sprintf("%s to %s BPM", before.safeText(), after.safeText())
+	if after.Stopped && (!after.Safe || after.MaxSafeBPM < before.MaxSafeBPM || !before.Safe) {
+		text += ": " + w.findingPlace(after.Stop)
+	} else if before.Stopped {
+		text += ": no longer " + w.findingPlace(before.Stop)
+	}
+	return say.Steady(text)
+}
+
+func (s Standing) safeText() string {
+	if !s.Safe {
+		return "none"
+	}
+	return say.TempoDown(s.MaxSafeBPM)
+}
+
+// findingPlace names the channel and the place in the music of a finding.
+func (w *Works) findingPlace(f Finding) string {
+	place := w.Machine.Wheel.PlaceText(f.Step)
+	if f.Channel < 0 {
+		return place
+	}
+	return w.Machine.Channels[f.Channel].Name + ", " + place
+}
