@@ -2,7 +2,7 @@ package ease
 
 // Problem is notes that have to share a wheel, and what each way of setting them
 // costs. Solve only reads it. Steps are those of the wheel, channels are indices
-// in Channels.
+// in Channels; one that is out of range makes Solve panic.
 type Problem struct {
 	Turn        int // steps of the wheel
 	TripsAtOnce int // most notes on one step of the wheel; 0 is no limit
@@ -15,8 +15,8 @@ type Problem struct {
 // Channel is what one channel asks of its own notes.
 type Channel struct {
 	// Gap is the fewest steps from one of its notes to the next, and from the
-	// last to the first round the seam. A channel with a gap of more than a turn
-	// can have no note.
+	// last to the first round the seam, 1 or more. A channel with a gap of more
+	// than a turn can have no note.
 	Gap int
 
 	// Advance is by how many steps its pins stand before their notes sound.
@@ -42,9 +42,7 @@ type Note struct {
 	Candidates []Candidate
 }
 
-// Candidate is a way to keep a note. Those of a note differ in channel or step,
-// and none is so far from the note's aim that it comes near it from the other
-// side of the wheel. A candidate that may not be taken is left away.
+// Candidate is a way to keep a note. A way that may not be taken is no candidate.
 type Candidate struct {
 	Channel int
 	Later   int     // steps from the note's aim to where it sounds; earlier where negative

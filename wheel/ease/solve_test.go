@@ -63,13 +63,14 @@ func (k kind) draw(t *rapid.T) ease.Problem {
 		from := int_("from", -p.Turn-3, p.Turn+3)
 		p.Meetings = append(p.Meetings, ease.Meeting{Channel: a, Other: b, From: from, To: from + int_("steps", 0, 4)})
 	}
+	far := int_("far", 1, 4)
 	for range int_("notes", max(1, k.notes), 6) {
 		n := ease.Note{Aim: int_("aim", 0, p.Turn-1), LeaveOut: 1 + cost("leave out"), Stays: k.stays && int_("stays", 0, 1) == 0}
 		own := int_("own channel", 0, k.channels-1)
 		for c := range k.channels {
 			for later := -2; later <= 2; later++ {
 				if (c == own || k.twins) && int_("allowed", 0, 1) > 0 {
-					n.Candidates = append(n.Candidates, ease.Candidate{Channel: c, Later: later, Cost: cost("cost")})
+					n.Candidates = append(n.Candidates, ease.Candidate{Channel: c, Later: far * later, Cost: cost("cost")})
 				}
 			}
 		}
@@ -188,8 +189,9 @@ func TestSameProblemHasTheSameAnswer(t *testing.T) {
 }
 
 func TestNoNotesCostNothing(t *testing.T) {
-	r := ease.Solve(t.Context(), ease.Problem{Turn: 16})
-	if r.Cost != 0 || !r.Exact || len(r.Chosen) != 0 || r.Impossible {
-		t.Errorf("%+v", r)
+	for _, p := range []ease.Problem{{}, {Turn: 16}, {Turn: 16, Channels: []ease.Channel{{Gap: 2}}, TripsAtOnce: 1}} {
+		if r := ease.Solve(t.Context(), p); r.Cost != 0 || !r.Exact || len(r.Chosen) != 0 || r.Impossible {
+			t.Errorf("%+v", r)
+		}
 	}
 }
