@@ -61,7 +61,7 @@ func readCrankTold(body io.Reader) (crankTold, error) {
 	return told, nil
 }
 
-// crankTurned takes what a sensor tells of the crank.
+// crankTurned takes a count that a sensor sends.
 func (s *server) crankTurned(w http.ResponseWriter, r *http.Request) error {
 	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
@@ -104,8 +104,8 @@ type crankSays struct {
 	Judged   string   `json:"judged"` // whether that is inside the window of the pinning asked for
 }
 
-// crankNow is what the sensor tells, judged by the window of a pinning if one is
-// asked for.
+// crankNow reports what the sensor has counted, judged by the window of a pinning
+// if one is asked for.
 func (s *server) crankNow(w http.ResponseWriter, r *http.Request) error {
 	m, win, err := s.crankWindow(r)
 	if err != nil {
@@ -205,7 +205,7 @@ type crankPage struct {
 	Pinnings   []store.PinningRow
 	Pinning    string
 	Address    string
-	Beats      int // from which a wander is told
+	Beats      int // from which a wander is shown
 	Turns      int // of the crank that they are; 0 where the file does not say
 }
 

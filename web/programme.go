@@ -16,7 +16,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// programmePage is one programme, to be changed, and what it comes to.
+// programmePage is the form of one programme, beside what its day adds up to.
 type programmePage struct {
 	page.Frame
 	store.Programme
@@ -140,7 +140,7 @@ func (s *server) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, page.ProgrammeURL(id))
 }
 
-// fillProgramme works out what the programme that is kept comes to.
+// fillProgramme adds to a view what the programme adds up to as it is kept.
 func (s *server) fillProgramme(r *http.Request, view *programmePage) error {
 	ctx := r.Context()
 	view.Frame = s.Frame(r, view.Name+", programme")
@@ -216,8 +216,8 @@ func versionWords(v store.ProgrammeVersion) string {
 	return v.Text + ", by " + v.By
 }
 
-// line is what the song at a place of the form comes to, if that is what is
-// kept there.
+// line is what a song of the form adds up to, or nil where another song is kept in
+// its place.
 func (p programmePage) line(i int) *songLine {
 	if i < len(p.Songs) && i < len(p.Form.Songs) && p.Songs[i].Song.PinningID == p.Form.Songs[i].ID {
 		return &p.Songs[i]

@@ -6,7 +6,7 @@ import (
 	"pinwright/wheel/programme"
 )
 
-// songLine is what one song of the programme comes to, as the page shows it.
+// songLine is what one song of the programme adds up to, as the page shows it.
 type songLine struct {
 	programme.Line
 	Wear   []wearLine // of one play

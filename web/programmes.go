@@ -11,7 +11,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// programmesPage lists programmes, and what is settled for all of them.
+// programmesPage lists programmes, and the settings that hold for all of them.
 type programmesPage struct {
 	page.Frame
 	HasMachine bool
@@ -78,7 +78,7 @@ func (s *server) removeProgramme(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, "/programmes")
 }
 
-// keepLeaveCode settles the digits with which the visitors' screen is left.
+// keepLeaveCode keeps the code that visitors' screens ask for.
 func (s *server) keepLeaveCode(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.SetLeaveCode(r.Context(), strings.TrimSpace(r.PostForm.Get("code"))); err != nil {
 		return err

@@ -14,7 +14,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/timing"
-	"pinwright/web/page"
+	"pinwright/timing/window"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/say"
@@ -43,7 +43,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
 	redLine, _ := turn.MaxSafe()
 	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
-		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, toTurn(m, turn, p.Name)...)
+		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, window.Remedy(m.Works, turn, p.Name)...)
 		s.Show(w, r, http.StatusConflict, visitorRefused(s.Frame(r, "No visitors’ screen for this song"), lines, leaves))
 		return nil
 	}
@@ -59,18 +59,6 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "", Leaves: leaves,
 	}))
 	return nil
-}
-
-// toTurn is what to do about a song that nobody is asked to turn.
-func toTurn(m page.Compiled, turn *timing.Turn, programme string) (lines []string) {
-	if redLine, ok := turn.MaxSafe(); ok {
-		return append(lines, fmt.Sprintf("Give it %s BPM or less in the programme %s, and keep the programme.", say.TempoDown(redLine), programme))
-	}
-	lowest := m.File.Limits.TempoMinBPM
-	if first, found := turn.First(lowest); found {
-		lines = append(lines, fmt.Sprintf("Not even %s BPM is safe: %s.", say.Tempo(lowest), strings.TrimSuffix(m.Sentence(first), ".")))
-	}
-	return append(lines, fmt.Sprintf("Mend what stops it, or put another song in its place in the programme %s.", programme))
 }
 
 // finestRim is how many strokes round the rim can be told apart.
@@ -97,8 +85,8 @@ func rimPath(turn *timing.Turn, channels, steps int) string {
 	return path.String()
 }
 
-// leaveGuard slows whoever tries one code after another, each address by itself,
-// so that a child at one screen keeps nobody from leaving another.
+// leaveGuard slows down guessing of the code, for each address separately: a
+// child who tries codes at one screen does not lock the others.
 type leaveGuard struct {
 	mu    sync.Mutex
 	tries map[netip.Addr]*leaveTries
@@ -116,8 +104,8 @@ const (
 	leaveForgotten   = 10 * time.Minute // wrong ones without another after them
 )
 
-// wait is how long no code is taken after the last wrong one: 5 s from the fifth
-// on, twice as long with each more, a minute at the most.
+// wait is how long after the last wrong code none is accepted: 5 s from the fifth
+// on, doubled with each further one, a minute at most.
 func (t *leaveTries) wait() time.Duration {
 	over := t.wrong - freeLeaveTries
 	if over <= 0 {
@@ -126,8 +114,9 @@ func (t *leaveTries) wait() time.Duration {
 	return min(longestLeaveWait, firstLeaveWait<<min(over-1, 8))
 }
 
-// try takes a code from an address. Where wait is above 0 none is taken for so
-// long: right tells of a code that was.
+// try checks a code that an address sent, by calling is. Where it is not right,
+// wait is how long no further code is accepted; where wait has not passed yet, is
+// is not called.
 func (g *leaveGuard) try(from netip.Addr, now time.Time, is func() bool) (right bool, wait time.Duration) {
 	g.mu.Lock()
 	defer g.mu.Unlock()

@@ -73,8 +73,7 @@ type windowSide struct {
 	TempoBPM float64 // the pinning's own tempo
 }
 
-// sideOf is a pinning's window with how far its widest chord is spread at the
-// slower end of a range.
+// sideOf is a pinning's window, drawn and in turns of the crank.
 func sideOf(m page.Compiled, turn *timing.Turn, win timing.Window, ownBPM float64) windowSide {
 	return windowSide{
 		Window: win, Strip: stripOf(m.Works, turn).withWindow(win.TempoWindow), Crank: window.CrankText(m.File.Wheel, win.TempoWindow), TempoBPM: ownBPM,
@@ -208,8 +207,8 @@ func (s *server) keepSlow(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, page.PinningURL(id, "window"))
 }
 
-// keepMargin settles the house's margin, and leads back to the page that it was
-// settled on.
+// keepMargin keeps the house's margin and redirects to the page whose form was
+// sent.
 func (s *server) keepMargin(w http.ResponseWriter, r *http.Request) error {
 	form := r.PostForm
 	margin := page.Field{Text: form.Get("margin")}

@@ -11,7 +11,7 @@ type Passing struct{ Beats, AtS float64 }
 // Measured is how a hand turned the crank.
 type Measured struct {
 	BPM      float64 // over all of it
-	LastBPM  float64 // over the latest passings, so many that lastBeats lie between them
+	LastBPM  float64 // over the latest passings, at least lastBeats of them
 	LastS    float64 // that those took
 	Wander   float64 // standard deviation of the beat's tempo, as a fraction
 	WanderSE float64 // standard error of Wander, as a fraction of the tempo too
@@ -20,8 +20,8 @@ type Measured struct {
 	Beats    float64
 }
 
-// lastBeats is over how many beats the present tempo is told: over one, a tap or
-// a sensor's pulse out of place would count for twice as much.
+// lastBeats is over how many beats the present tempo is taken: over one, a tap or
+// a sensor's pulse out of place would count twice as much.
 const lastBeats = 2
 
 // Measure works out tempo and wander from passings in the order of their

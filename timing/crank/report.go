@@ -7,7 +7,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// Report is what there is to say of a crank that is turned, or was.
+// Report is what is known of a crank that is turned, or was.
 type Report struct {
 	State    State
 	Says     string // of the state; may be empty

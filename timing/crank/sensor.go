@@ -93,8 +93,8 @@ func (s *Sensor) State(now time.Time) (state State, says string) {
 	return Silent, fmt.Sprintf("The sensor has been silent for %s; what it told last stands.", since(s.sent))
 }
 
-// Report is what there is to say of the crank at a time, judged by a window
-// where there is one.
+// Report is what is known of the crank at a time, judged by a window where there
+// is one.
 func (s *Sensor) Report(w wheel.Wheel, window *wheel.TempoWindow, now time.Time) Report {
 	state, says := s.State(now)
 	r := Report{State: state, Says: says, Problem: s.problem}

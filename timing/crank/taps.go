@@ -46,8 +46,8 @@ func Tapped(m *wheel.Machine, per Per, atS []float64, window *wheel.TempoWindow)
 	return r, nil
 }
 
-// TurnsForWander is how many turns of a wheel's crank it takes until a wander is
-// told, see [MinWanderBeats]; 0 where the machine's file does not say how the
+// TurnsForWander is how many turns of a wheel's crank it takes to estimate a
+// wander, see [MinWanderBeats]; 0 where the machine's file does not say how the
 // crank is geared.
 func TurnsForWander(w wheel.Wheel) int {
 	beats := w.CrankAt(60).Beats

@@ -2,10 +2,9 @@ package crank
 
 import "math"
 
-// From how much turning a wander is told. Tempos of neighbouring beats are so
-// alike that 96 beats tell no more than 7 would that had nothing to do with each
-// other: the standard error is then some 28 % of the wander. It halves with four
-// times the beats.
+// How much turning a wander is estimated from. Tempos of neighbouring beats are so
+// alike that 96 beats say no more than 7 independent ones would: the standard
+// error is then about 28 % of the wander. It halves with four times the beats.
 const (
 	MinWanderBeats = 96
 	MinWanderSpans = 6 // of joinedBeats or more
@@ -15,11 +14,11 @@ const (
 // hand on the crank: a first-order autoregression.
 const beatCorrelation = 0.9
 
-// joinedBeats is how many beats at least are looked at as one. A time told some
-// 20 ms wrong, by a tapping hand or by a sensor that looks at intervals, puts the
-// tempo of one beat wrong by several per cent and that of eight by an eighth of it.
-// The hand's tempo changes little in between, so that hardly anything is lost:
-// from 96 beats the standard error is 28 % of the wander instead of 23 %.
+// joinedBeats is the least number of beats that are looked at as one. A time that
+// is 20 ms wrong, from a tapping hand or a sensor that is polled, makes the tempo
+// of one beat wrong by several per cent and that of eight by an eighth of it. The
+// hand's tempo changes little in between, so that hardly anything is lost: from 96
+// beats the standard error is 28 % of the wander instead of 23 %.
 const joinedBeats = 8
 
 // passed is how many beats went by between two passings, and how long they took.
@@ -58,7 +57,7 @@ func joined(passings []Passing) []passed {
 //
 //	E Q = σ² (Σ w V(k) − V(K))
 //
-// by which Q is divided, so that σ² is told without bias at any length. (The
+// by which Q is divided, so that the estimate of σ² has no bias at any length. (The
 // mean follows the wander: of 8 beats one by one, V(8) = 0.773 and E Q = 0.227 σ².)
 // For normal x, with C σ² the covariance of the y and c = C w,
 //
@@ -104,9 +103,9 @@ func meanVariance(k float64) float64 {
 	return (k*(1-r*r) - 2*r*(1-math.Pow(r, k))) / (k * k * (1 - r) * (1 - r))
 }
 
-// eachPair hands out the covariance of the means of every two spans, each way
-// round, over the variance of one beat, as far as it counts. For g beats between spans of a and b beats
-// it is ρᵍ⁺¹ (1 − ρᵃ)(1 − ρᵇ)/(a b (1 − ρ)²): two geometric sums.
+// eachPair calls use with the covariance of the means of every two spans, in both
+// orders, over the variance of one beat, as far as it matters. For g beats between
+// spans of a and b beats it is ρᵍ⁺¹ (1 − ρᵃ)(1 − ρᵇ)/(a b (1 − ρ)²): two geometric sums.
 func eachPair(spans []passed, use func(i, j int, covariance float64)) {
 	const r = beatCorrelation
 	fades, sums := make([]float64, len(spans)), make([]float64, len(spans))

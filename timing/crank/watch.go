@@ -8,7 +8,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// How long a stretch of turning is watched.
+// maxPassings is how many passings of a stretch are kept.
 const maxPassings = 512
 
 // RestRatio is how much slower than before a crank has to come for that to be
@@ -17,7 +17,7 @@ const maxPassings = 512
 // the unevenness of the hand.
 const RestRatio = 1.75
 
-// Watch follows a crank by what a sensor tells of it, turn by turn. What
+// Watch follows a crank by the counts of a sensor, turn by turn. What
 // makes no sense is refused and changes nothing of what was measured. Its zero
 // value has seen nothing yet. It is not for use by two goroutines at once.
 type Watch struct {
@@ -33,9 +33,9 @@ type Watch struct {
 	doubt         error   // what was said of it; nil where there is none
 }
 
-// Turned notes that the crank of a wheel had made so many turns, whole or not, at
-// a time in seconds of any clock that runs evenly, and tells whether it has
-// turned. The same count again, at whatever time, says that it stands still.
+// Turned takes the number of turns, whole or not, that the crank of a wheel had
+// made at a time in seconds of any clock that runs evenly, and reports whether it
+// has turned. The same count again, at whatever time, says that it stands still.
 //
 // Spans of less than a beat are put together, since what a sensor cannot resolve
 // would count in them as unevenness. A count or a time lower than the one before
@@ -48,7 +48,7 @@ type Watch struct {
 // the tempo of before, the count had jumped, and a new stretch begins after the
 // jump.
 //
-// The error is a sentence for whoever joined the sensor.
+// The error is a sentence for whoever connected the sensor.
 func (c *Watch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error) {
 	beats := w.CrankAt(60).Beats
 	switch {
@@ -171,13 +171,12 @@ func (c *Watch) findWander() {
 	}
 }
 
-// Measured is the latest that could be told; ok is false where nothing could
-// yet.
+// Measured is the latest measurement; ok is false where there is none yet.
 func (c *Watch) Measured() (m Measured, ok bool) {
 	c.findWander()
 	return c.good, c.measured
 }
 
-// Current tells whether Measured is of the stretch that is being turned: it is not
-// from a rest on until the next span.
+// Current reports whether Measured is of the stretch that is being turned. After a
+// rest it is not until the next span.
 func (c *Watch) Current() bool { return len(c.passings) > 1 }

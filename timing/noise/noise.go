@@ -15,7 +15,7 @@ const (
 // exchangeDB is by how much the level may be higher for half the time.
 const exchangeDB = 3
 
-// Day is the most that a time of exposure is told as.
+// Day is the longest time of exposure there is.
 const Day = 24 * time.Hour
 
 // AllowedExposure is how long a level, in dB(A), uses up a day's recommended

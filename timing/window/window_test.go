@@ -155,6 +155,37 @@ func TestSetForSlowTellsBothPinnings(t *testing.T) {
 	}
 }
 
+// Held to 107.14 BPM a song is given that or less. Two pins of one step are more than
+// a machine may trip that trips one at once, at any tempo.
+func TestRemedyNamesATempoOrWhatStopsTheSong(t *testing.T) {
+	m := demo.Machine()
+	pins := []wheel.Pin{{Channel: "bar-c5", Step: 36}, {Channel: "bar-c5", Step: 37}, {Channel: "bar-e5", Step: 36}}
+	for most, want := range map[int][]string{
+		0: {"Give it 107.1 BPM or less in the programme Sunday, and keep the programme."},
+		1: {"Not even 30 BPM is safe: ", "Mend what stops it, or put another song in its place in the programme Sunday."},
+	} {
+		m.Limits.TripsAtOnce = most
+		works, err := timing.Compile(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		turn, err := works.Turn(pinned(pins...))
+		if err != nil {
+			t.Fatal(err)
+		}
+		says := Remedy(works, turn, "Sunday")
+		if len(says) != len(want) {
+			t.Errorf("trips at once %d: %q", most, says)
+			continue
+		}
+		for i := range want {
+			if !strings.HasPrefix(says[i], want[i]) {
+				t.Errorf("trips at once %d: %q, want %q", most, says[i], want[i])
+			}
+		}
+	}
+}
+
 // At 60 BPM eight turns of the crank to a turn of 64 beats are 7.5 a minute.
 func TestWindowInTurnsOfTheCrank(t *testing.T) {
 	w := demo.Machine().Wheel

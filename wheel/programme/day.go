@@ -28,7 +28,7 @@ type Play struct {
 // Wear is how often a channel's lever is tripped and its plate struck.
 type Wear struct{ Channel, Trips, Strikes int }
 
-// PlayOf is so many turns of a pinning at a tempo in beats per minute. Every pin
+// PlayOf is a play of a number of turns at a tempo in beats per minute. Every pin
 // trips its lever once a turn; drops that fail strike nothing. Channels without
 // pins are left out.
 func PlayOf(mech Mechanics, p *wheel.Pinning, tempoBPM float64, turns int) (Play, error) {
@@ -55,10 +55,10 @@ func PlayOf(mech Mechanics, p *wheel.Pinning, tempoBPM float64, turns int) (Play
 	return play, nil
 }
 
-// Line is what one song of a day comes to.
+// Line is what one song adds to a day.
 type Line struct {
 	Song     Song
-	There    bool     // its pinning is still kept; where it is not, only Warnings and Crank are told
+	There    bool     // false where its pinning was removed; then only Warnings and Crank are filled in
 	Warnings []string // what will go wrong
 	Before   string   // the work before the day begins; empty where there is none
 	Notes    []string
@@ -87,14 +87,14 @@ type Totals struct {
 // DayS is the length of the day.
 func (t *Totals) DayS() float64 { return t.PlayingS + t.RestS + t.GapS }
 
-// Day is what a day of songs comes to.
+// Day is what a day of songs adds up to.
 type Day struct {
 	Lines []Line
 	Totals
 	Wear []Wear // of all plays; channels without pins are left out
 }
 
-// DayOptions are what a day asks beside its songs.
+// DayOptions are what a day needs to know besides its songs.
 type DayOptions struct {
 	PinsPerMin float64        // rate of changeovers, see [Rate]; 0: not known
 	OnWheel    *wheel.Pinning // on the wheel before the day begins; nil: not known

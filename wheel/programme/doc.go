@@ -1,4 +1,4 @@
-// Package programme answers what a day of songs for visitors comes to. A
+// Package programme answers what a day of songs for visitors adds up to. A
 // [Programme] is an ordered list of pinnings with a tempo each; [Programme.Check]
 // lists what is wrong with one, [Version.Follow] says which version a change
 // makes of it, and [Apply] changes its order. [DayOf] works out the day: minutes,

@@ -10,8 +10,8 @@ import (
 	"pinwright/wheel/say"
 )
 
-// Arc is a part of the turn: so many steps from a step on, past the seam if need
-// be.
+// Arc is a part of the turn: a number of steps from a step on, across the seam if
+// necessary.
 type Arc struct{ From, Steps int }
 
 // UsedArc is the shortest part of the turn that has all pins of a pinning in it,
@@ -72,7 +72,7 @@ func Share(n int, pinnings []*wheel.Pinning) Shared {
 	return s
 }
 
-// shownPairs is how many pairs are told one by one.
+// shownPairs is how many pairs are listed.
 const shownPairs = 24
 
 // Groups are the sets of pinnings to offer to be joined: the most that fit one
