@@ -112,3 +112,11 @@ test("an aim is held until it is let go", () => {
   apply(p, p.hold(all, false));
   assert.deepEqual([0, 4, 14].map((step) => p.heldAim(0, step, p.at(0, step))), [null, null, null]);
 });
+
+test("a pin that is moved to where its held aim would be its own by a turn is still held", () => {
+  const p = new Pins(smallTurn());
+  p.put(0, 4, { aim: 0 });
+  apply(p, p.move({ across: 0, down: 4, wide: 1, long: 1 }, 0, 10)); // to 14, whose own aim is 14 + 2 = 16: step 0 of the next turn
+  assert.deepEqual(p.at(0, 14), { aim: 16 });
+  assert.equal(p.heldAim(0, 14, p.at(0, 14)), 16);
+});
