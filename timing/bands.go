@@ -7,7 +7,7 @@ import (
 	"pinwright/wheel"
 )
 
-// leastBand is the narrowest band that is told, in beats per minute.
+// leastBand is the width of the narrowest band in the list, in beats per minute.
 const leastBand = 0.01
 
 // Cause is a rule and where it bites. Indices are −1 where they do not apply:
@@ -18,7 +18,11 @@ type Cause struct {
 	Channel, Other, Lane int
 }
 
-func (w *Works) export(c cause) Cause {
+func (c Cause) pack() cause {
+	return cause{c.Kind.order, int32(c.Channel), int32(c.Other), int32(c.Lane)}
+}
+
+func (w *Works) unpack(c cause) Cause {
 	return Cause{w.rules.all[c.rule].kind(), int(c.channel), int(c.other), int(c.lane)}
 }
 
@@ -67,7 +71,7 @@ func (t *Turn) bands() []Band {
 	for i := len(t.cover.spans) - 1; i >= 0; i-- {
 		s := t.cover.spans[i]
 		if s.to < above {
-			c := t.works.export(s.cause)
+			c := t.works.unpack(s.cause)
 			emit(s.to, &c)
 		}
 		above = max(s.from, shortest)
@@ -117,7 +121,7 @@ func (t *Turn) limits() []Limit {
 		if b.below == longest {
 			bpm = m.Limits.TempoMinBPM
 		}
-		limits[i] = Limit{t.works.export(b.cause), bpm, b.least}
+		limits[i] = Limit{t.works.unpack(b.cause), bpm, b.least}
 	}
 	slices.SortFunc(limits, func(a, b Limit) int {
 		return cmp.Or(cmp.Compare(a.BPM, b.BPM), cmp.Compare(a.Kind.order, b.Kind.order),

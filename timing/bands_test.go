@@ -60,9 +60,9 @@ func TestBandsAndFindingsAgreeWithPassagesCountedOverTurns(t *testing.T) {
 			}
 		}
 	})
-	t.Logf("%d tempos compared: %v; %d are too near a bound to tell, %d in bands too narrow to be told", compared, seen, undecided, slivers)
+	t.Logf("%d tempos compared: %v; %d are too near a bound to tell, %d in bands too narrow to be listed", compared, seen, undecided, slivers)
 	if undecided > compared/100 || slivers > compared/100 {
-		t.Errorf("%d tempos compared, %d too near a bound to tell, %d in bands too narrow to be told", compared, undecided, slivers)
+		t.Errorf("%d tempos compared, %d too near a bound to tell, %d in bands too narrow to be listed", compared, undecided, slivers)
 	}
 	want := []string{"safe"}
 	for _, k := range Kinds() {
@@ -75,7 +75,7 @@ func TestBandsAndFindingsAgreeWithPassagesCountedOverTurns(t *testing.T) {
 	}
 }
 
-// sliver reports whether a safe tempo lies in a band too narrow to be told:
+// sliver reports whether a safe tempo lies in a band too narrow to be listed:
 // within 0.01 BPM to either side the machine's range ends or a rule is broken.
 func (r plain) sliver(tempo float64) bool {
 	ends := func(side float64) bool {

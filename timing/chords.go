@@ -14,7 +14,7 @@ type ChordFlam struct {
 	Members []ChordMember
 }
 
-// ChordMember is a pin of a chord. Its error is told as by
+// ChordMember is a pin of a chord. Its error is counted as by
 // [Turn.ErrorsByChannel].
 type ChordMember struct {
 	Channel, Step int
@@ -56,7 +56,7 @@ func (t *Turn) Chords(tempoBPM float64) []ChordFlam {
 
 // ErrorsByChannel is how early and late each channel with pins strikes at a
 // tempo, in the order of the machine file. A common constant does not matter
-// to the ear, so errors are told from the pinning's middle: half way between
+// to the ear, so errors count from the pinning's middle: half way between
 // the earliest and the latest error of all its pins.
 func (t *Turn) ErrorsByChannel(tempoBPM float64) []ChannelError {
 	t.loadChords()

@@ -15,8 +15,8 @@ type Finding struct {
 	GapS, NeedS      float64 // what there is and what the rule asks for, in seconds
 }
 
-// MaxFindings is how many findings are told at the most. A pinning with more
-// is past mending one by one.
+// MaxFindings is how many findings there can be in a list. Nobody mends more
+// one by one.
 const MaxFindings = 100_000
 
 // Findings appends every broken rule at a tempo to dst, in the order in which
@@ -59,13 +59,15 @@ func (t *Turn) find(tempoBPM float64, dst []Finding) []Finding {
 // for longer than a turn may meet those of one pin more than once: the nearest
 // comes first.
 func compareFindings(a, b Finding) int {
-	if a.Step != b.Step { // as it is with nearly all
+	switch { // what differs most often comes first
+	case a.Step != b.Step:
 		return a.Step - b.Step
-	}
-	if a.Kind != b.Kind {
+	case a.Kind != b.Kind:
 		return int(a.Kind.order) - int(b.Kind.order)
+	case a.Channel != b.Channel:
+		return a.Channel - b.Channel
 	}
-	return cmp.Or(a.Channel-b.Channel, a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane, cmp.Compare(a.GapS, b.GapS))
+	return cmp.Or(a.OtherStep-b.OtherStep, a.Other-b.Other, a.Lane-b.Lane, cmp.Compare(a.GapS, b.GapS))
 }
 
 // AtBoth reports whether a finding is about both of its pins: about two marbles,
@@ -73,7 +75,7 @@ func compareFindings(a, b Finding) int {
 func (f Finding) AtBoth() bool { return f.Lane >= 0 || f.Other >= 0 && f.Other != f.Channel }
 
 // cause is the cause that a finding belongs to. Two channels are named in the
-// order of the machine file, whichever marble leads.
+// order of the machine file, not in that of the marbles.
 func (f Finding) cause() Cause {
 	c := Cause{f.Kind, f.Channel, f.Other, f.Lane}
 	switch {

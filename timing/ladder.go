@@ -10,7 +10,7 @@ type Rung struct {
 	Where   Finding // the first place that the wheel brings round where it bites
 	Freed   float64 // the highest safe tempo in BPM if this one limit were gone
 	FreedOK bool    // false where there would still be none
-	Next    float64 // the lowest limit higher by a band that is told, or the machine's highest tempo, in BPM
+	Next    float64 // the lowest limit that is higher by at least the narrowest band, or the machine's highest tempo, in BPM
 	Mend    *Mend   // nil where no single figure is enough
 }
 

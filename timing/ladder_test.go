@@ -12,7 +12,7 @@ import (
 	"pinwright/wheel"
 )
 
-// belongs tells apart the findings at a tempo that are of a cause and others.
+// belongs counts the findings at a tempo that are of a cause, and the others.
 func belongs(t *Turn, tempo float64, c Cause) (its, others int) {
 	for _, f := range t.Findings(tempo, nil) {
 		if f.cause() == c {
@@ -59,7 +59,7 @@ func TestWithoutOneLimitTheTempoIsFreeUpToTheNextThatBites(t *testing.T) {
 			freed++
 			tempo := rapid.Float64Range(lowest, r.Freed).Draw(t, "tempo")
 			if _, others := belongs(turn, tempo, r.Cause); others > 0 {
-				t.Fatalf("without %+v %v BPM is not safe, and %v was told", r.Cause, tempo, r.Freed)
+				t.Fatalf("without %+v %v BPM is not safe, and Freed is %v", r.Cause, tempo, r.Freed)
 			}
 			if _, others := belongs(turn, r.Freed*(1+2e-6), r.Cause); r.Freed < highest && others == 0 {
 				// It bites over a stretch narrower than that: with needs a
@@ -84,7 +84,7 @@ func TestWithoutOneLimitTheTempoIsFreeUpToTheNextThatBites(t *testing.T) {
 }
 
 // enough holds a change against the whole computation: the machine is changed
-// and worked out anew, and its limits compared with those before, but for
+// and compiled again, and its limits compared with those before, but for
 // rounding, as a fraction of the tempo.
 func enough(w *Works, p *wheel.Pinning, before []Limit, r Rung, path string, value, rounding float64) (bool, error) {
 	changed, err := w.With(Set{Path: path, Value: value})
@@ -124,7 +124,7 @@ func TestAMendedFigureIsJustEnoughForTheWholeComputation(t *testing.T) {
 				mended["no figure for "+r.Kind.String()]++
 				if r.Kind == Meeting && r.Next > r.BPM*(1+1e-6) {
 					if ok, _ := enough(w, p, before, r, "marble.clearance_mm", 0, 1e-8); ok {
-						t.Fatalf("%+v: no clearance at all would do, and nothing is told", r)
+						t.Fatalf("%+v: no clearance at all would do, and there is no mend", r)
 					}
 				}
 				continue

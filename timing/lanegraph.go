@@ -156,14 +156,14 @@ func (t *Turn) meet(g *LaneGraph, l *lane, passages []int, p float64) {
 		longest = max(longest, pass.Time)
 	}
 	n := t.works.Machine.Wheel.Steps
-	rule := &pairing{pairRule: meeting{}}
+	of := &pairing{rule: meeting{}}
 	for i := range g.Tracks {
 		for j := i + 1; j < len(g.Tracks) && g.Tracks[j].EnterS-g.Tracks[i].EnterS < longest; j++ {
 			a, b := i, j // in the order of passages, and of pins on one channel
 			if passages[a] > passages[b] {
 				a, b = b, a
 			}
-			lead := t.works.leadOf(pair{rule, &l.passages[passages[a]], &l.passages[passages[b]]})
+			lead := t.works.leadOf(pair{of, &l.passages[passages[a]], &l.passages[passages[b]]})
 			ta, tb := &g.Tracks[a], &g.Tracks[b]
 			ahead := p*(float64(tb.Step-ta.Step+(tb.Turn-ta.Turn)*n)+lead.rho) + lead.offset
 			if ahead <= met-lead.behind || ahead >= lead.ahead-met || len(g.Meetings) == MaxFindings {

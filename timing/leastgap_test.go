@@ -89,19 +89,19 @@ func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
 					turn.Pull(a, 5)
 					turn.Pull(b, (5+d)%48)
 					safe := ok && most >= bpm*(1-1e-11)
-					told := d >= gaps[a]
+					says := d >= gaps[a]
 					if a != b {
-						told = gaps[a] <= 48 && gaps[b] <= 48
+						says = gaps[a] <= 48 && gaps[b] <= 48
 						for _, r := range lanes {
 							for turns := -3; turns <= 3; turns++ {
 								if at := d + 48*turns; at >= r.from && at <= r.to {
-									told = false
+									says = false
 								}
 							}
 						}
 					}
-					if safe != told {
-						t.Fatalf("at %g BPM, channels %d and %d, %d steps apart: safe to %v %v, told %v", bpm, a, b, d, most, ok, told)
+					if safe != says {
+						t.Fatalf("at %g BPM, channels %d and %d, %d steps apart: safe to %v %v, by gaps and differences %v", bpm, a, b, d, most, ok, says)
 					}
 					if safe {
 						apart++

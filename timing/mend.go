@@ -9,8 +9,8 @@ import (
 
 // Mend is a figure of the machine, by the path of [wheel.Figure], and the
 // value of it that is just enough to lift a limit: with To set, the limit
-// bites below Reaches no more, and nothing else bites there that did not
-// before, or sooner than before.
+// no longer bites below Reaches, and nothing else bites there that did not bite
+// before, or bites sooner than before.
 type Mend struct {
 	Path     string
 	From, To float64 // in the figure's unit
@@ -64,13 +64,15 @@ const sameTempo = 1e-9
 // mender works out what would mend the limits of a turn as last scanned.
 type mender struct {
 	*Turn
-	below  map[cause]float64 // the period below which each cause bites now
-	shifts cover
-	occur  []int // differences in steps of a pair that occur
+	longest float64           // step period of the machine's tempos
+	below   map[cause]float64 // the period below which each cause bites now
+	shifts  cover
+	occur   []int // differences in steps of a pair that occur
 }
 
 func newMender(t *Turn) *mender {
 	m := &mender{Turn: t, below: make(map[cause]float64, len(t.first))}
+	_, m.longest = t.periods()
 	for _, b := range t.first {
 		m.below[b.cause] = b.below
 	}
@@ -119,9 +121,10 @@ func (m *mender) agrees(set wheel.Set, c Cause, p float64) bool {
 	}
 	t := Turn{works: w, rows: m.rows, trips: m.trips}
 	t.scan()
+	gone := c.pack()
 	for _, b := range t.first {
 		most := p
-		if w.export(b.cause) != c {
+		if b.cause != gone {
 			most = max(p, m.below[b.cause])
 		}
 		if b.below > most*(1+sameTempo) {

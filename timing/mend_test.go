@@ -183,7 +183,7 @@ func TestTwoMarblesAreNearestAtTheSecondsEntry(t *testing.T) {
 // −12, −3 and +12 ms from their middle, a spread of 24. Another pin alone, set
 // a step early at 60 BPM, 250 ms, would move the middle, so it is on its step
 // and falls with the first (worked by hand).
-func TestErrorsAreToldFromThePinningsMiddle(t *testing.T) {
+func TestErrorsCountFromThePinningsMiddle(t *testing.T) {
 	third := `, {"id": "bar-g5", "name": "Bar G5", "row": 2, "kind": "bar", "trip": {"reach_mm": 3.5, "latch_ms": 42}, "path": ["drop"], "exit": []}
  ],
  "limits"`

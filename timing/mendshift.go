@@ -26,10 +26,11 @@ func (m *mender) mendLatch(channel int, c Cause, p float64) *Mend {
 
 // forbidShifts notes which shifts in time, from low to high, of a channel's
 // passages (or of those after its strike) would let a limit bite at a period
-// above p: limit c, which has to be gone, or one that does not bite there yet.
+// above p: that of c, which has to be gone, or one that does not bite there yet.
 // One that does already must not bite at a longer period than it does.
 func (m *mender) forbidShifts(channel int, afterStrike bool, c Cause, p, low, high float64) {
 	m.shifts.reset()
+	gone := c.pack()
 	for k := range m.works.rules.pairs {
 		of := &m.works.rules.pairs[k]
 		for _, a := range of.visits[channel] {
@@ -39,7 +40,7 @@ func (m *mender) forbidShifts(channel int, afterStrike bool, c Cause, p, low, hi
 			for i := range of.groups[a.group] {
 				b := &of.groups[a.group][i]
 				if b.Channel != channel && m.rows[b.Channel].pins > 0 {
-					m.forbidShiftsOf(pair{of, a.Passage, b}, c, p, low, high)
+					m.forbidShiftsOf(pair{of, a.Passage, b}, gone, p, low, high)
 				}
 			}
 		}
@@ -51,16 +52,16 @@ func (m *mender) forbidShifts(channel int, afterStrike bool, c Cause, p, low, hi
 // to the longest, it forbids the open interval
 //
 //	q (d + ρ) + offset − ahead < δ < q (d + ρ) + offset + behind
-func (m *mender) forbidShiftsOf(q pair, c Cause, p, low, high float64) {
-	_, longest := m.periods()
-	ra, rb := &m.rows[q.a.Channel], &m.rows[q.b.Channel]
+func (m *mender) forbidShiftsOf(q pair, gone cause, p, low, high float64) {
+	longest := m.longest
 	least, own := p, q.cause()
-	if m.works.export(own) != c {
+	if own != gone {
 		least = max(p, m.below[own])
 	}
 	if least >= longest {
 		return
 	}
+	ra, rb := &m.rows[q.a.Channel], &m.rows[q.b.Channel]
 	l := m.works.leadOf(q)
 	from, to := l.ahead-l.offset+high, -l.behind-l.offset+low
 	d := int(math.Ceil(min(to/least, to/longest) - l.rho))

@@ -122,7 +122,7 @@ func TestDragLeftOutChangesHalfAMetreOfFallByLessThanThreeTenthsOfAMillisecond(t
 	late := (withDrag - ours) * 1000
 	t.Logf("drag makes it %.3f ms late", late)
 	if late <= 0 || late >= 0.3 {
-		t.Errorf("drag makes it %v ms late; the bound told is 0.3 ms", late)
+		t.Errorf("drag makes it %v ms late; the bound is 0.3 ms", late)
 	}
 }
 

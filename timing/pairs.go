@@ -51,7 +51,7 @@ func (w *Works) pairsOf(channel, other int) func(yield func(pair) bool) {
 // pairOf is the pair of a cause.
 func (w *Works) pairOf(c Cause) (pair, bool) {
 	for q := range w.pairsOf(c.Channel, c.Other) {
-		if q.of.kind() == c.Kind && q.a.Lane == c.Lane {
+		if q.of.kind == c.Kind && q.a.Lane == c.Lane {
 			return q, true
 		}
 	}
@@ -70,8 +70,8 @@ func (w *Works) leadOf(q pair) lead {
 	return lead{
 		rho:    w.Channels[q.b.Channel].Reach - w.Channels[q.a.Channel].Reach,
 		offset: q.b.Enter - q.a.Enter,
-		ahead:  q.of.need(w, q.a, q.b),
-		behind: q.of.need(w, q.b, q.a),
+		ahead:  q.of.rule.need(w, q.a, q.b),
+		behind: q.of.rule.need(w, q.b, q.a),
 	}
 }
 
@@ -140,14 +140,14 @@ func (t *Turn) scanPair(q pair) {
 // machine file.
 func (q pair) cause() cause {
 	one, two := int32(q.a.Channel), int32(q.b.Channel)
-	return cause{q.of.kind().order, min(one, two), max(one, two), int32(q.a.Lane)}
+	return cause{q.of.kind.order, min(one, two), max(one, two), int32(q.a.Lane)}
 }
 
 // findPair takes the same pairs of marbles as scanPair, at one period.
 func (t *Turn) findPair(p float64, q pair, dst []Finding) []Finding {
 	l := t.works.leadOf(q)
 	d, last := l.differences(p, p)
-	kind, a, b := q.of.kind(), q.a, q.b
+	kind, a, b := q.of.kind, q.a, q.b
 	ra, rb := &t.rows[a.Channel], &t.rows[b.Channel]
 	if a.Channel == b.Channel {
 		d = max(d, 1)

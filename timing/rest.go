@@ -11,7 +11,7 @@ func (w *Works) Rest(channel int, periodS float64) (seconds float64) {
 	for k := range w.rules.pairs {
 		of := &w.rules.pairs[k]
 		for _, v := range of.visits[channel] {
-			seconds = max(seconds, of.need(w, v.Passage, v.Passage))
+			seconds = max(seconds, of.rule.need(w, v.Passage, v.Passage))
 		}
 	}
 	return seconds

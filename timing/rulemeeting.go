@@ -115,8 +115,7 @@ func (m *mender) mendClearance(q pair, p float64) *Mend {
 // listOccurring lists the differences in steps that occur between the pins of
 // two passages' channels and at which they meet at a period above p now.
 func (m *mender) listOccurring(l lead, q pair, p float64) {
-	_, longest := m.periods()
-	d, last := l.differences(p, longest)
+	d, last := l.differences(p, m.longest)
 	ra, rb := &m.rows[q.a.Channel], &m.rows[q.b.Channel]
 	if q.a.Channel == q.b.Channel {
 		d = max(d, 1)
@@ -132,9 +131,8 @@ func (m *mender) listOccurring(l lead, q pair, p float64) {
 // apart reports whether a pair meets at none of the listed differences at a
 // period above p.
 func (m *mender) apart(l lead, p float64) bool {
-	_, longest := m.periods()
 	for _, d := range m.occur {
-		if from, to, ok := l.forbidden(d); ok && to > p && from < longest {
+		if from, to, ok := l.forbidden(d); ok && to > p && from < m.longest {
 			return false
 		}
 	}

@@ -27,7 +27,7 @@ func init() {
 // are equal.
 type Kind struct{ *kindFacts }
 
-// kindFacts is what a rule says of itself for pages and commands.
+// kindFacts is what pages and commands show of a rule.
 type kindFacts struct {
 	name   string
 	mark   string // outline in a square of 16 by 16, as the path of an SVG
@@ -75,8 +75,8 @@ type rule interface {
 // tempoRule is a rule that is kept at some tempos and broken at others.
 type tempoRule interface {
 	rule
-	// limitSentence says what a finding that first bites at a tempo comes to
-	// there: where, and what there is too little of above it.
+	// limitSentence says what happens above the tempo at which a finding first
+	// bites: where, and what there is too little of.
 	limitSentence(w *Works, f Finding) string
 	// mend is the value of a figure that lifts a rung's limit to step period p;
 	// nil where no single figure does.
@@ -123,7 +123,8 @@ type ruleset struct {
 
 // pairing is a pairRule and the passages that it is about on this machine.
 type pairing struct {
-	pairRule
+	rule   pairRule
+	kind   Kind
 	groups [][]Passage
 	visits [][]visit // by channel, in the order of its marbles' way
 }
@@ -135,7 +136,7 @@ type visit struct {
 }
 
 func newPairing(r pairRule, w *Works) pairing {
-	of := pairing{r, r.groups(w), make([][]visit, len(w.Channels))}
+	of := pairing{r, r.kind(), r.groups(w), make([][]visit, len(w.Channels))}
 	for g, ps := range of.groups {
 		for i := range ps {
 			p := &ps[i]

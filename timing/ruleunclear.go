@@ -36,7 +36,7 @@ func (unclear) mend(m *mender, r Rung, p float64) *Mend {
 		per = Gravity / (2 * c.StrikeSpeed)
 	}
 	shift := float64(m.rows[r.Channel].leastGap())*p - c.Clear
-	m.forbidShifts(r.Channel, true, Cause{Lane: -1}, p, -c.Clear, shift)
+	m.forbidShifts(r.Channel, true, r.Cause, p, -c.Clear, shift)
 	to, ok := m.shifts.freeBelow(shift, func(s float64) float64 { return grain((c.Clear+s)*per) / per })
 	if mend.To = (c.Clear + to) * per; !ok || mend.To <= 0 {
 		return nil

@@ -70,8 +70,8 @@ func counted(n int, what string) string {
 
 func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
 
-// LimitSentence says what a finding that first bites at a tempo comes to
-// there: where, and what there is too little of above it.
+// LimitSentence says what happens above the tempo at which a finding first
+// bites: where, and what there is too little of.
 func (w *Works) LimitSentence(f Finding) string {
 	if r, ok := w.rule(f.Kind).(tempoRule); ok {
 		return r.limitSentence(w, f)
@@ -79,8 +79,8 @@ func (w *Works) LimitSentence(f Finding) string {
 	return w.Sentence(f)
 }
 
-// RungSentence says what a rung of the ladder comes to: that it bites above
-// its tempo or, at the machine's lowest, that it is broken there already.
+// RungSentence says what a rung of the ladder means: what happens above its
+// tempo or, at the machine's lowest, what is broken there already.
 func (w *Works) RungSentence(r Rung) string {
 	if r.BPM == w.Machine.Limits.TempoMinBPM {
 		return w.Sentence(r.Where)

@@ -158,7 +158,7 @@ func TestDropsFailAsOnAWheelThatIsTurned(t *testing.T) {
 	}
 }
 
-// The errors of ErrorsByChannel are told from the pinning's middle, so they and
+// The errors of ErrorsByChannel count from the pinning's middle, so they and
 // the differences of written and played strikes differ by one number for all.
 func TestStrikesArePlayedAsLateAsTheirChannelsErrors(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -260,8 +260,8 @@ func oneLever(t testing.TB, holdMM, returnMS, reloadMS float64, steps ...int) *T
 	return turn
 }
 
-// told writes strikes as "3 4 unready", in order of time.
-func told(strikes []Strike) string {
+// listed writes strikes as "3 4 unready", in order of time.
+func listed(strikes []Strike) string {
 	var words []string
 	for _, s := range strikes {
 		word := fmt.Sprint(s.Step)
@@ -297,12 +297,12 @@ func TestWhichDropsFail(t *testing.T) {
 		{"a gate as slow as the turn is just ready", 0, 0, 16000, []int{5}, "5"},
 		// 1, 8, 15 − then 6 of the next turn is not there: 8 of it is 9 s on;
 		// 15, and again. So 1 sounds on no turn but the first.
-		{"what repeats is told, not the start", 0, 0, 7000, []int{1, 8, 15}, "15, 1 unready, 8"},
+		{"what repeats counts, not the start", 0, 0, 7000, []int{1, 8, 15}, "15, 1 unready, 8"},
 		// Drops 6 steps apart or more: 0, 6, 12 | 3, 9 | 0 …: the second turn
 		// misses three of five.
-		{"of two turns the poorer is told", 0, 0, 6000, []int{0, 3, 6, 9, 12}, "0 unready, 3, 6 unready, 9, 12 unready"},
+		{"of two turns the poorer counts", 0, 0, 6000, []int{0, 3, 6, 9, 12}, "0 unready, 3, 6 unready, 9, 12 unready"},
 	} {
-		if got := told(oneLever(t, c.holdMM, c.returnMS, c.reloadMS, c.steps...).AsPlayed(60, nil)); got != c.want {
+		if got := listed(oneLever(t, c.holdMM, c.returnMS, c.reloadMS, c.steps...).AsPlayed(60, nil)); got != c.want {
 			t.Errorf("%s: %s, want %s", c.what, got, c.want)
 		}
 	}
