@@ -3,10 +3,11 @@ package store
 import (
 	"errors"
 	"fmt"
-	"pinwright/wheel"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"pinwright/wheel"
 )
 
 // failed puts an error of the database in words. Refusals pass through.

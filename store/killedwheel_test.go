@@ -21,7 +21,7 @@ func tapUntilKilled(path string) {
 	ctx := context.Background()
 	s, err := Open(ctx, path, time.Now)
 	for step := 0; err == nil && step < 256; step++ {
-		if err = s.Tap(ctx, 2, done(fmt.Sprint("t", step), step, "a")); err == nil {
+		if _, err = s.Tap(ctx, 2, done(fmt.Sprint("t", step), step, "a")); err == nil {
 			fmt.Println("done", step)
 		}
 	}

@@ -10,9 +10,10 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"pinwright/wheel"
 
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"pinwright/wheel"
 )
 
 // look refuses a file that this program, which knows tables up to version

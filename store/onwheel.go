@@ -6,103 +6,122 @@ import (
 	"errors"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place"
 )
 
-// OnWheel is what is known of the pins that are on a machine's wheel.
-type OnWheel struct {
-	Known bool  // false: nobody has said yet, and the rest is empty
-	Seq   int64 // of the last tap at the wheel
-	// Base is the job whose target the wheel carries or, between two pinnings,
-	// last carried as a whole.
-	Base Job
-	// Toward is the changeover that was begun since, or nil.
-	Toward *Job
-	// UnderWay is the job that has not ended, or nil.
-	UnderWay *Job
-	// File is the pins that are on the wheel under the head of Base, each with
-	// its aim: that of Base's target or, where that has no pin there, of the
-	// latest target since that has. One of no target aims at its own step +
-	// the advance of its channel.
-	File *wheel.Pinning
-}
-
-// NothingOn is the title of a wheel without pins.
-const NothingOn = "Bare wheel"
-
-// wheelRow is what is known of a wheel besides pins.
-type wheelRow struct {
-	base, toward, seq int64
-	known             bool
-}
-
-func readWheel(ctx context.Context, q querier, machineID int64) (w wheelRow, err error) {
-	err = q.QueryRowContext(ctx, `SELECT base_id, coalesce(toward_id, 0), seq FROM wheels WHERE machine_id = ?`, machineID).Scan(&w.base, &w.toward, &w.seq)
+// wheelState is what is known of a wheel besides pins.
+func wheelState(ctx context.Context, q querier, machineID int64) (on place.State, err error) {
+	err = q.QueryRowContext(ctx, `
+		SELECT base_id, coalesce(toward_id, 0), seq, EXISTS (SELECT 1 FROM wheel_jobs WHERE machine_id = ?1 AND ended_us IS NULL)
+		FROM wheels WHERE machine_id = ?1`, machineID).Scan(&on.Base, &on.Toward, &on.Seq, &on.Working)
 	if errors.Is(err, sql.ErrNoRows) {
-		return wheelRow{}, nil
+		return place.State{}, nil
 	}
-	w.known = err == nil
-	return w, err
+	on.Known = err == nil
+	return on, err
+}
+
+// freeWheel is a machine and what its wheel carries, where work on that can
+// begin.
+func freeWheel(ctx context.Context, tx *sql.Tx, machineID int64) (*Machine, place.State, error) {
+	m, err := machine(ctx, tx, machineID)
+	if err != nil {
+		return nil, place.State{}, err
+	}
+	on, err := wheelState(ctx, tx, machineID)
+	if err != nil {
+		return nil, on, err
+	}
+	return m, on, on.Free(m.Name)
 }
 
 // OnWheel reads what is on a machine's wheel. Its pins need not fit the machine
 // if that has been changed since they were driven.
-func (s *Store) OnWheel(ctx context.Context, machineID int64) (on OnWheel, err error) {
+func (s *Store) OnWheel(ctx context.Context, machineID int64) (on place.OnWheel, err error) {
 	err = s.view(ctx, "reading what is on the wheel", func(tx *sql.Tx) error {
 		m, err := machine(ctx, tx, machineID)
 		if err != nil {
 			return err
 		}
-		w, err := readWheel(ctx, tx, machineID)
+		state, err := wheelState(ctx, tx, machineID)
 		if err != nil {
 			return err
 		}
-		on, err = onWheel(ctx, tx, m, w)
+		on, err = onWheel(ctx, tx, m, state)
 		return err
 	})
 	return on, err
 }
 
-func onWheel(ctx context.Context, q querier, m *Machine, w wheelRow) (on OnWheel, err error) {
-	if !w.known {
+func onWheel(ctx context.Context, q querier, m *Machine, state place.State) (on place.OnWheel, err error) {
+	if !state.Known {
 		return on, nil
 	}
-	on.Known, on.Seq = true, w.seq
-	if on.Base, err = job(ctx, q, w.base); err != nil {
+	on.Known, on.Seq = true, state.Seq
+	if on.Base, err = job(ctx, q, state.Base); err != nil {
 		return on, err
 	}
-	if w.toward != 0 {
-		toward, err := job(ctx, q, w.toward)
+	if state.Toward != 0 {
+		toward, err := job(ctx, q, state.Toward)
 		if err != nil {
 			return on, err
 		}
 		on.Toward = &toward
 	}
-	open, err := scanJob(q.QueryRowContext(ctx, `SELECT `+jobColumns+` FROM wheel_jobs WHERE machine_id = ? AND ended_us IS NULL`, m.ID))
-	switch {
-	case err == nil:
+	if state.Working {
+		open, err := scanJob(q.QueryRowContext(ctx, `SELECT `+jobColumns+` FROM wheel_jobs WHERE machine_id = ? AND ended_us IS NULL`, m.ID))
+		if err != nil {
+			return on, err
+		}
 		on.UnderWay = &open
-	case !errors.Is(err, sql.ErrNoRows):
-		return on, err
 	}
-	on.File = &wheel.Pinning{Format: wheel.PinningFormat, Machine: m.Name}
-	on.File.SetHead(on.Base.Head)
-	on.File.Pins, err = aimedPins(ctx, q, `
-		SELECT w.step, w.channel, (
-			SELECT aim FROM job_pins AS p
-			WHERE p.job_id IN (SELECT id FROM wheel_jobs WHERE machine_id = ?1 AND id >= ?2) AND p.step = w.step AND p.channel = w.channel
-			ORDER BY p.job_id = ?2 DESC, p.job_id DESC LIMIT 1)
-		FROM wheel_pins AS w WHERE w.machine_id = ?1 ORDER BY w.step, w.channel`, m.ID, w.base)
-	if err != nil {
-		return on, err
-	}
-	for i, pin := range on.File.Pins {
-		on.File.Pins[i].Aim = wheel.AimAt(on.File.AimOf(pin))
-	}
-	return on, nil
+	return on, readPinsOn(ctx, q, m, &on)
 }
 
-// aimedPins reads rows of step, channel, aim.
-func aimedPins(ctx context.Context, q querier, query string, args ...any) ([]wheel.Pin, error) {
+// readPinsOn reads the pins that are on a wheel, and how far they are from what
+// it carried and is being changed to.
+func readPinsOn(ctx context.Context, q querier, m *Machine, on *place.OnWheel) error {
+	pins, err := wheelPins(ctx, q, m.ID)
+	if err != nil {
+		return err
+	}
+	aims := place.NewAims(pins)
+	base, err := target(ctx, q, on.Base)
+	if err != nil {
+		return err
+	}
+	aims.Take(base)
+	pulls, drives := place.Apart(base.Pins, pins)
+	on.Pulled, on.Driven = len(pulls), len(drives)
+	since, err := stepsOf(ctx, q, `SELECT id FROM wheel_jobs WHERE machine_id = ? AND id > ? ORDER BY id DESC`, m.ID, on.Base.ID)
+	if err != nil {
+		return err
+	}
+	for _, id := range since {
+		toward := on.Toward != nil && on.Toward.ID == int64(id)
+		if aims.Lacking() == 0 && !toward {
+			continue
+		}
+		to, err := target(ctx, q, place.Job{ID: int64(id)})
+		if err != nil {
+			return err
+		}
+		aims.Take(to)
+		if toward {
+			on.Left = place.Left(pins, to.Pins)
+		}
+	}
+	on.File = aims.Pinning(on.Base.Head, m.Name)
+	return nil
+}
+
+// wheelPins are the pins on a wheel, without aims.
+func wheelPins(ctx context.Context, q querier, machineID int64) ([]wheel.Pin, error) {
+	return pins(ctx, q, `SELECT step, channel, NULL FROM wheel_pins WHERE machine_id = ? ORDER BY step, channel`, machineID)
+}
+
+// pins reads rows of step, channel, aim.
+func pins(ctx context.Context, q querier, query string, args ...any) ([]wheel.Pin, error) {
 	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
@@ -128,11 +147,18 @@ func aimedPins(ctx context.Context, q querier, query string, args ...any) ([]whe
 // ([wheel.ErrConflict]).
 func (s *Store) SayOnWheel(ctx context.Context, machineID, pinningID int64) error {
 	return s.change(ctx, "noting what is on the wheel", func(tx *sql.Tx) error {
-		m, w, err := s.wheelAtRest(ctx, tx, machineID)
+		m, err := machine(ctx, tx, machineID)
 		if err != nil {
 			return err
 		}
-		said := &wheel.Pinning{Format: wheel.PinningFormat, Title: NothingOn}
+		on, err := wheelState(ctx, tx, machineID)
+		if err != nil {
+			return err
+		}
+		if err := on.AtRest(m.Name); err != nil {
+			return err
+		}
+		said := &wheel.Pinning{Format: wheel.PinningFormat, Title: place.NothingOn}
 		if pinningID != 0 {
 			p, err := pinning(ctx, tx, pinningID)
 			if err != nil {
@@ -144,55 +170,21 @@ func (s *Store) SayOnWheel(ctx context.Context, machineID, pinningID int64) erro
 			said = p.File
 		}
 		now := s.nowUS()
-		j, err := s.addJob(ctx, tx, Job{
-			MachineID: machineID, PinningID: pinningID, Kind: Said, Steps: m.File.Wheel.Steps,
-			Begun: timeOf(now), Ended: timeOf(now), Finished: true, BeforeID: w.base,
-		}, said)
-		if err != nil {
+		j := place.Job{MachineID: machineID, PinningID: pinningID, Kind: place.JobSaid, Steps: m.File.Wheel.Steps}.Begin(on, 0, timeOf(now))
+		j.Ended, j.Finished = j.Begun, true
+		if j, err = addJob(ctx, tx, j, said); err != nil {
 			return err
 		}
-		for _, do := range []struct {
-			query string
-			args  []any
-		}{
-			{`DELETE FROM wheel_pins WHERE machine_id = ?`, []any{machineID}},
-			{`INSERT INTO wheel_pins (machine_id, step, channel) SELECT ?, step, channel FROM job_pins WHERE job_id = ?`, []any{machineID, j.ID}},
-			{`INSERT INTO wheels (machine_id, base_id, seq) VALUES (?, ?, 0)
-				ON CONFLICT (machine_id) DO UPDATE SET base_id = excluded.base_id, toward_id = NULL`, []any{machineID, j.ID}},
-		} {
-			if _, err := tx.ExecContext(ctx, do.query, do.args...); err != nil {
-				return err
-			}
+		if _, err := tx.ExecContext(ctx, `DELETE FROM wheel_pins WHERE machine_id = ?`, machineID); err != nil {
+			return err
 		}
-		return addTap(ctx, tx, j, keptTap{kind: tapSaid, at: now})
+		if _, err := tx.ExecContext(ctx, `INSERT INTO wheel_pins (machine_id, step, channel) SELECT ?, step, channel FROM job_pins WHERE job_id = ?`, machineID, j.ID); err != nil {
+			return err
+		}
+		if err := saveState(ctx, tx, machineID, place.State{Base: j.ID}); err != nil {
+			return err
+		}
+		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: tapSaid}, 0, now)
+		return err
 	})
-}
-
-// wheelAtRest refuses a machine on whose wheel work is under way.
-func (s *Store) wheelAtRest(ctx context.Context, tx *sql.Tx, machineID int64) (*Machine, wheelRow, error) {
-	m, err := machine(ctx, tx, machineID)
-	if err != nil {
-		return nil, wheelRow{}, err
-	}
-	w, err := readWheel(ctx, tx, machineID)
-	if err != nil {
-		return nil, w, err
-	}
-	var busy bool
-	if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM wheel_jobs WHERE machine_id = ? AND ended_us IS NULL)`, machineID).Scan(&busy); err != nil {
-		return nil, w, err
-	}
-	if busy {
-		return nil, w, wheel.Refuse(wheel.ErrConflict, "work on the wheel of %s is under way; finish it, or stop it, first", m.Name)
-	}
-	return m, w, nil
-}
-
-// freeWheel is a wheel at rest of which it is known what is on it.
-func (s *Store) freeWheel(ctx context.Context, tx *sql.Tx, machineID int64) (*Machine, wheelRow, error) {
-	m, w, err := s.wheelAtRest(ctx, tx, machineID)
-	if err == nil && !w.known {
-		err = wheel.Refuse(wheel.ErrConflict, "nobody has said yet what is on the wheel of %s; say that first", m.Name)
-	}
-	return m, w, err
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place"
 )
 
 func pinsAt(title string, pins ...wheel.Pin) *wheel.Pinning {
@@ -45,7 +46,7 @@ func must(t testing.TB, err error) {
 	}
 }
 
-func (w workshop) begin(t testing.TB) Job {
+func (w workshop) begin(t testing.TB) place.Job {
 	t.Helper()
 	j, err := w.s.BeginChangeover(context.Background(), w.changeover(t))
 	must(t, err)
@@ -61,7 +62,7 @@ func (w workshop) changeover(t testing.TB) NewChangeover {
 	return NewChangeover{MachineID: w.machine, Revision: m.Revision, PinningID: w.new, Seq: w.on(t).Seq, Target: p.File}
 }
 
-func (w workshop) on(t testing.TB) OnWheel {
+func (w workshop) on(t testing.TB) place.OnWheel {
 	t.Helper()
 	on, err := w.s.OnWheel(context.Background(), w.machine)
 	must(t, err)
@@ -82,13 +83,18 @@ func (w workshop) carries(t testing.TB, want ...string) {
 	}
 }
 
-func (w workshop) tap(t testing.TB, job int64, tap Tap) {
+func (w workshop) tap(t testing.TB, job int64, tap place.Tap) {
 	t.Helper()
-	must(t, w.s.Tap(context.Background(), job, tap))
+	must(t, w.tryTap(job, tap))
 }
 
-func done(id string, step int, channels ...string) Tap {
-	return Tap{ID: id, Kind: TapDone, Step: step, Channels: channels}
+func (w workshop) tryTap(job int64, tap place.Tap) error {
+	_, err := w.s.Tap(context.Background(), job, tap)
+	return err
+}
+
+func done(id string, step int, channels ...string) place.Tap {
+	return place.Tap{ID: id, Kind: place.TapDone, Step: step, Channels: channels}
 }
 
 func TestWheelIsNotKnownUntilSomeoneSays(t *testing.T) {
@@ -102,7 +108,7 @@ func TestWheelIsNotKnownUntilSomeoneSays(t *testing.T) {
 	refused(t, err, wheel.ErrConflict, "nobody has said yet what is on the wheel of Hailstone; say that first")
 	must(t, s.SayOnWheel(ctx, m, 0))
 	on, err := s.OnWheel(ctx, m)
-	if err != nil || !on.Known || len(on.File.Pins) != 0 || on.Base.Head.Title != NothingOn {
+	if err != nil || !on.Known || len(on.File.Pins) != 0 || on.Base.Head.Title != place.NothingOn {
 		t.Errorf("%+v, %v", on, err)
 	}
 }
@@ -135,20 +141,19 @@ func TestChangeoverEndsWithTheNewPinningOnTheWheel(t *testing.T) {
 }
 
 func TestTapThatIsSentTwiceCountsOnce(t *testing.T) {
-	ctx := context.Background()
 	w := newWorkshop(t)
 	j := w.begin(t)
 	w.tap(t, j.ID, done("t1", 1, "b", "c"))
-	w.tap(t, j.ID, Tap{ID: "b1", Kind: TapBack, Step: 1, Of: "t1"})
+	w.tap(t, j.ID, place.Tap{ID: "b1", Kind: place.TapBack, Step: 1, Of: "t1"})
 	w.carries(t, "a1", "b1", "a2", "a9")
 	seq := w.on(t).Seq
 	w.tap(t, j.ID, done("t1", 1, "b", "c")) // sent again: it was taken back since
-	w.tap(t, j.ID, Tap{ID: "b1", Kind: TapBack, Step: 1, Of: "t1"})
+	w.tap(t, j.ID, place.Tap{ID: "b1", Kind: place.TapBack, Step: 1, Of: "t1"})
 	w.carries(t, "a1", "b1", "a2", "a9")
 	if got := w.on(t).Seq; got != seq {
 		t.Errorf("%d taps are kept, want %d", got, seq)
 	}
-	refused(t, w.s.Tap(ctx, j.ID, done("t1", 2, "a")), wheel.ErrConflict, "another tap with the id t1 is kept already, and this one was not")
+	refused(t, w.tryTap(j.ID, done("t1", 2, "a")), wheel.ErrConflict, "another tap with the id t1 is kept already, and this one was not")
 }
 
 func TestTwoWhoFinishAtOnceBothSucceed(t *testing.T) {
@@ -162,9 +167,9 @@ func TestTwoWhoFinishAtOnceBothSucceed(t *testing.T) {
 		t.Errorf("known as %+v", on)
 	}
 	// Whoever says that it is not done is believed, also the one who came later.
-	w.tap(t, j.ID, Tap{ID: "b3", Kind: TapBack, Step: 2, Of: "t3"})
+	w.tap(t, j.ID, place.Tap{ID: "b3", Kind: place.TapBack, Step: 2, Of: "t3"})
 	w.carries(t, "a1", "c1", "a2", "a9")
-	w.tap(t, j.ID, Tap{ID: "b2", Kind: TapBack, Step: 2, Of: "t2"})
+	w.tap(t, j.ID, place.Tap{ID: "b2", Kind: place.TapBack, Step: 2, Of: "t2"})
 	w.carries(t, "a1", "c1", "a2", "a9")
 }
 
@@ -180,7 +185,7 @@ func TestLastStepThatWasNotDoneOpensTheChangeoverAgain(t *testing.T) {
 	j := w.begin(t)
 	w.tap(t, j.ID, done("t1", 1, "b", "c"))
 	w.tap(t, j.ID, done("t2", 2, "a", "b"))
-	w.tap(t, j.ID, Tap{ID: "b1", Kind: TapBack, Step: 2, Of: "t2"})
+	w.tap(t, j.ID, place.Tap{ID: "b1", Kind: place.TapBack, Step: 2, Of: "t2"})
 	w.carries(t, "a1", "c1", "a2", "a9")
 	if on := w.on(t); on.Base.Head.Title != "Old" || on.UnderWay == nil || on.UnderWay.ID != j.ID || on.Toward == nil {
 		t.Errorf("known as %+v", on)
@@ -215,18 +220,17 @@ func TestTapOfWorkThatIsOverIsRefused(t *testing.T) {
 	refused(t, w.s.SayOnWheel(ctx, w.machine, 0), wheel.ErrConflict, "work on the wheel of Hailstone is under way; finish it, or stop it, first")
 	must(t, w.s.StopJob(ctx, j.ID))
 	must(t, w.s.SayOnWheel(ctx, w.machine, w.new))
-	refused(t, w.s.Tap(ctx, j.ID, done("t9", 1, "b")), wheel.ErrConflict,
+	refused(t, w.tryTap(j.ID, done("t9", 1, "b")), wheel.ErrConflict,
 		"other work on the wheel was begun since this tap; it was not kept. Look at step 1 on the wheel, and proofread it if in doubt")
 	refused(t, w.s.ResumeJob(ctx, j.ID), wheel.ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
 	w.carries(t, "a1", "c1", "b2", "a9")
 }
 
 func TestHostileTapsAreRefused(t *testing.T) {
-	ctx := context.Background()
 	w := newWorkshop(t)
 	j := w.begin(t)
 	for _, c := range []struct {
-		tap  Tap
+		tap  place.Tap
 		kind error
 		says string
 	}{
@@ -234,15 +238,15 @@ func TestHostileTapsAreRefused(t *testing.T) {
 		{done("x", -1, "a"), wheel.ErrInvalid, "the tap is for step -1; the wheel has steps 0 to 255"},
 		{done("x", 256, "a"), wheel.ErrInvalid, "the tap is for step 256; the wheel has steps 0 to 255"},
 		{done("x", 1), wheel.ErrInvalid, "the tap says that a step is done and names 0 channels; it should be 1 to 1024"},
-		{Tap{ID: "x", Kind: "dance"}, wheel.ErrInvalid, `the tap says "dance", which is nothing that can be said at the wheel`},
-		{Tap{ID: "x", Kind: TapBack, Of: "never"}, wheel.ErrConflict, "there is no such step to take back; look at what is left"},
-		{Tap{ID: "x", Kind: TapRead}, wheel.ErrInvalid, `a tap that says "read" does not belong to this work on the wheel`},
-		{Tap{ID: "x", Kind: TapTrouble, Trouble: "gremlins"}, wheel.ErrInvalid, `the trouble is "gremlins"; it should be bent pin, split hole, jammed lever or other`},
-		{Tap{ID: "x", Kind: TapTrouble, Trouble: "other", Channel: "q"}, wheel.ErrInvalid, `the trouble is on the channel "q", and Hailstone has no such channel`},
+		{place.Tap{ID: "x", Kind: "dance"}, wheel.ErrInvalid, `the tap says "dance", which is nothing that can be said at the wheel`},
+		{place.Tap{ID: "x", Kind: place.TapBack, Of: "never"}, wheel.ErrConflict, "there is no such step to take back; look at what is left"},
+		{place.Tap{ID: "x", Kind: place.TapRead}, wheel.ErrInvalid, `a tap that says "read" does not belong to this work on the wheel`},
+		{place.Tap{ID: "x", Kind: place.TapTrouble, Trouble: "gremlins"}, wheel.ErrInvalid, `the trouble is "gremlins"; it should be bent pin, split hole, jammed lever or other`},
+		{place.Tap{ID: "x", Kind: place.TapTrouble, Trouble: "other", Channel: "q"}, wheel.ErrInvalid, `the trouble is on the channel "q", and Hailstone has no such channel`},
 	} {
-		refused(t, w.s.Tap(ctx, j.ID, c.tap), c.kind, c.says)
+		refused(t, w.tryTap(j.ID, c.tap), c.kind, c.says)
 	}
-	refused(t, w.s.Tap(ctx, 99, done("x", 1, "a")), wheel.ErrNotFound, "there is no such work on a wheel; its machine may have been removed")
+	refused(t, w.tryTap(99, done("x", 1, "a")), wheel.ErrNotFound, "there is no such work on a wheel; its machine may have been removed")
 	w.carries(t, "a1", "b1", "a2", "a9")
 }
 
@@ -252,11 +256,11 @@ func TestChangeoverPlannedOnAnotherWheelIsNotBegun(t *testing.T) {
 	n := w.changeover(t)
 	must(t, w.s.SayOnWheel(ctx, w.machine, 0))
 	_, err := w.s.BeginChangeover(ctx, n)
-	refused(t, err, wheel.ErrConflict, "what is on the wheel of Hailstone has changed meanwhile; look at the changeover anew and begin it then")
+	refused(t, err, wheel.ErrConflict, "what is on the wheel of Hailstone has changed meanwhile; look at the changeover again and begin it then")
 	n = w.changeover(t)
 	must(t, w.s.ChangeMachine(ctx, w.machine, 1, "measured", []wheel.Set{{Path: "marble.clearance_mm", Value: 3}}))
 	_, err = w.s.BeginChangeover(ctx, n)
-	refused(t, err, wheel.ErrConflict, "Hailstone was changed by someone else meanwhile; look at the changeover anew and begin it then")
+	refused(t, err, wheel.ErrConflict, "Hailstone was changed by someone else meanwhile; look at the changeover again and begin it then")
 	other := addMachine(t, w.s, smallMachine("Graupel", 3))
 	must(t, w.s.SayOnWheel(ctx, other, 0))
 	n.MachineID, n.Revision, n.Seq = other, 1, 1
@@ -288,10 +292,10 @@ func TestProofreadingCorrectsWhatIsKnownAndIsPutRight(t *testing.T) {
 	proof, err := w.s.BeginProof(ctx, w.machine, 0)
 	must(t, err)
 	found := func(id, channel string, step int, there bool) {
-		w.tap(t, proof.ID, Tap{ID: id, Kind: TapFound, Step: step, Channel: channel, There: there})
+		w.tap(t, proof.ID, place.Tap{ID: id, Kind: place.TapFound, Step: step, Channel: channel, There: there})
 	}
 	for step := range 3 {
-		w.tap(t, proof.ID, Tap{ID: fmt.Sprint("r", step), Kind: TapRead, Step: step})
+		w.tap(t, proof.ID, place.Tap{ID: fmt.Sprint("r", step), Kind: place.TapRead, Step: step})
 	}
 	found("f1", "b", 1, false)
 	found("f2", "c", 2, true)
@@ -299,12 +303,12 @@ func TestProofreadingCorrectsWhatIsKnownAndIsPutRight(t *testing.T) {
 	found("f4", "a", 1, true)
 	found("f5", "c", 2, true) // by the other phone too
 	w.carries(t, "a1", "a2", "c2", "a9")
-	now, err := w.s.Working(ctx, proof.ID)
+	now, err := w.s.Work(ctx, proof.ID)
 	must(t, err)
 	if want := []wheel.PinChange{wheel.Pull(at("b", 1)), wheel.Drive(at("c", 2))}; !reflect.DeepEqual(now.Found, want) || !slices.Equal(now.Read, []int{0, 1, 2}) {
 		t.Errorf("found %+v, read %v", now.Found, now.Read)
 	}
-	refused(t, w.s.Tap(ctx, proof.ID, Tap{ID: "f9", Kind: TapFound, Channel: "q", There: true}), wheel.ErrInvalid,
+	refused(t, w.tryTap(proof.ID, place.Tap{ID: "f9", Kind: place.TapFound, Channel: "q", There: true}), wheel.ErrInvalid,
 		`what was found does not fit Hailstone, and nothing was changed: changes[0].channel is "q", and Hailstone has no such channel`)
 	must(t, w.s.StopJob(ctx, proof.ID))
 	right, err := w.s.BeginPutRight(ctx, proof.ID)
@@ -315,18 +319,18 @@ func TestProofreadingCorrectsWhatIsKnownAndIsPutRight(t *testing.T) {
 	w.tap(t, right.ID, done("p1", 1, "b"))
 	w.tap(t, right.ID, done("p2", 2, "c"))
 	w.carries(t, "a1", "b1", "a2", "a9")
-	if on := w.on(t); on.Base.Kind != Said || on.UnderWay != nil {
+	if on := w.on(t); on.Base.Kind != place.JobSaid || on.UnderWay != nil {
 		t.Errorf("known as %+v", on)
 	}
 	_, err = w.s.BeginPutRight(ctx, proof.ID)
-	refused(t, err, wheel.ErrConflict, "other work was done on the wheel of Hailstone since; proofread it anew")
+	refused(t, err, wheel.ErrConflict, "other work was done on the wheel of Hailstone since; proofread it again")
 }
 
 func TestTroubleIsKeptUntilItIsMended(t *testing.T) {
 	ctx := context.Background()
 	w := newWorkshop(t)
 	j := w.begin(t)
-	tap := Tap{ID: "x1", Kind: TapTrouble, Trouble: "split hole", Step: 1, Channel: "c", Note: " over the rim "}
+	tap := place.Tap{ID: "x1", Kind: place.TapTrouble, Trouble: "split hole", Step: 1, Channel: "c", Note: " over the rim "}
 	w.tap(t, j.ID, tap)
 	w.tap(t, j.ID, tap)
 	all, err := w.s.Troubles(ctx, w.machine, 10)
@@ -384,7 +388,7 @@ func TestWhatIsLeftIsToldFromThePins(t *testing.T) {
 			id := fmt.Sprint("t", i)
 			if len(taps) > 0 && rng.IntN(4) == 0 {
 				k := rng.IntN(len(taps))
-				w.tap(t, j.ID, Tap{ID: id, Kind: TapBack, Of: taps[k].id})
+				w.tap(t, j.ID, place.Tap{ID: id, Kind: place.TapBack, Of: taps[k].id})
 				// A tap that found all done stands for the last that did something there.
 				by := k
 				if len(taps[k].changed) == 0 {
@@ -405,7 +409,7 @@ func TestWhatIsLeftIsToldFromThePins(t *testing.T) {
 			step, channel := rng.IntN(6), string("abc"[rng.IntN(3)])
 			pin := at(channel, step)
 			if is[pin] == wanted[pin] && !ever[pin] {
-				refusedAsConflict(t, "a hole with nothing to do", w.s.Tap(ctx, j.ID, done(id, step, channel)))
+				refusedAsConflict(t, "a hole with nothing to do", w.tryTap(j.ID, done(id, step, channel)))
 				continue
 			}
 			w.tap(t, j.ID, done(id, step, channel))
@@ -431,5 +435,26 @@ func TestWhatIsLeftIsToldFromThePins(t *testing.T) {
 		if on := w.on(t); (on.UnderWay == nil) != same {
 			t.Fatalf("seed %d: the work is under way: %v; all is as wanted: %v", seed, on.UnderWay != nil, same)
 		}
+	}
+}
+
+// A phone that was away sends trouble of a changeover that is long over: it is
+// kept, and neither that changeover nor what the wheel carries is touched.
+func TestTroubleThatComesLateOpensNoOldWorkAgain(t *testing.T) {
+	w := newWorkshop(t)
+	first := w.begin(t)
+	w.tap(t, first.ID, done("t1", 1, "b", "c"))
+	w.tap(t, first.ID, done("t2", 2, "a", "b"))
+	w.old, w.new = w.new, w.old
+	second := w.begin(t)
+	w.tap(t, second.ID, done("t3", 1, "b", "c"))
+	w.tap(t, second.ID, done("t4", 2, "a", "b"))
+	w.tap(t, first.ID, place.Tap{ID: "late", Kind: place.TapTrouble, Trouble: "bent pin", Step: 1})
+	on := w.on(t)
+	if on.UnderWay != nil || on.Toward != nil || on.Base.ID != second.ID {
+		t.Errorf("under way is %+v, the wheel carries %+v", on.UnderWay, on.Base)
+	}
+	if troubles, err := w.s.Troubles(context.Background(), w.machine, 9); err != nil || len(troubles) != 1 {
+		t.Errorf("%+v, %v", troubles, err)
 	}
 }

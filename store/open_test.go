@@ -8,11 +8,12 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
-	"pinwright/wheel"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
+
+	"pinwright/wheel"
 )
 
 func TestANewDatabaseIsMadeWithItsFolder(t *testing.T) {

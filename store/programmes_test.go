@@ -5,11 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"pinwright/wheel"
-	"pinwright/wheel/programme"
 	"slices"
 	"strings"
 	"testing"
+
+	"pinwright/wheel"
+	"pinwright/wheel/programme"
 )
 
 func sunday(pinnings ...int64) programme.Programme {

@@ -2,8 +2,9 @@ package store
 
 import (
 	"context"
-	"pinwright/wheel"
 	"testing"
+
+	"pinwright/wheel"
 )
 
 func TestTheCurrentMachineIsNoneUntilChosenAndAfterItsRemoval(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/place"
 )
 
 func refusedAsConflict(t *testing.T, what string, err error) {
@@ -71,10 +72,9 @@ func TestMachineIsNotChangedFromUnderThePinsOnItsWheel(t *testing.T) {
 func TestDoneOfAChannelWithNothingToDoIsRefused(t *testing.T) {
 	w := newWorkshop(t)
 	j := w.begin(t)
-	ctx := context.Background()
-	refusedAsConflict(t, "a channel that nobody has", w.s.Tap(ctx, j.ID, done("x1", 1, "nope")))
-	refusedAsConflict(t, "a channel whose pin stays", w.s.Tap(ctx, j.ID, done("x2", 1, "a")))
-	refusedAsConflict(t, "one of two", w.s.Tap(ctx, j.ID, done("x3", 1, "b", "a")))
+	refusedAsConflict(t, "a channel that nobody has", w.tryTap(j.ID, done("x1", 1, "nope")))
+	refusedAsConflict(t, "a channel whose pin stays", w.tryTap(j.ID, done("x2", 1, "a")))
+	refusedAsConflict(t, "one of two", w.tryTap(j.ID, done("x3", 1, "b", "a")))
 	w.carries(t, "a1", "b1", "a2", "a9")
 	w.tap(t, j.ID, done("x4", 1, "b", "c"))
 	w.tap(t, j.ID, done("x5", 1, "c")) // someone else's thumb, a moment later
@@ -87,10 +87,10 @@ func TestProofreadingWhoseLastReadingsComeLateIsFinished(t *testing.T) {
 	j, err := w.s.BeginProof(ctx, w.machine, 0)
 	must(t, err)
 	for step := range j.Steps - 1 {
-		w.tap(t, j.ID, Tap{ID: "r" + string(rune('a'+step%26)) + string(rune('a'+step/26)), Kind: TapRead, Step: step})
+		w.tap(t, j.ID, place.Tap{ID: "r" + string(rune('a'+step%26)) + string(rune('a'+step/26)), Kind: place.TapRead, Step: step})
 	}
 	must(t, w.s.StopJob(ctx, j.ID))
-	w.tap(t, j.ID, Tap{ID: "last", Kind: TapRead, Step: j.Steps - 1})
+	w.tap(t, j.ID, place.Tap{ID: "last", Kind: place.TapRead, Step: j.Steps - 1})
 	jobs, err := w.s.Jobs(ctx, w.machine, 50)
 	must(t, err)
 	for _, other := range jobs {

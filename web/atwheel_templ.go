@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import (
 	"fmt"
-	"pinwright/store"
 	"pinwright/web/page"
+	"pinwright/wheel/place"
 	"pinwright/wheel/say"
 )
 
@@ -142,7 +142,7 @@ func atWheelView(p jobPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if p.Job.Kind == store.PutRight {
+			if p.Job.Kind == place.JobPutRight {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "Put right")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -190,9 +190,9 @@ func atWheelView(p jobPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var11 string
-				templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(totalWords(p.Job, p.Left))
+				templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(p.Job.LeftWords())
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 30, Col: 59}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 30, Col: 51}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 				if templ_7745c5c3_Err != nil {
@@ -218,7 +218,7 @@ func atWheelView(p jobPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				for i, kind := range store.TroubleKinds {
+				for i, kind := range place.TroubleKinds {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<label class=\"thumb-label\"><input type=\"radio\" name=\"trouble\" value=\"")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -370,7 +370,7 @@ func endedView(p jobPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if p.Job.Kind == store.PutRight {
+			if p.Job.Kind == place.JobPutRight {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "All is put right.")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -471,9 +471,9 @@ func endedView(p jobPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var23 string
-				templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(p.OnNow, "pin is", "pins are"))
+				templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(len(p.Job.On), "pin is", "pins are"))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 121, Col: 49}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 121, Col: 55}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 				if templ_7745c5c3_Err != nil {
@@ -484,9 +484,9 @@ func endedView(p jobPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var24 string
-				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(totalWords(p.Job, p.Left))
+				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(p.Job.LeftWords())
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 121, Col: 110}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel.templ`, Line: 121, Col: 108}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var24))
 				if templ_7745c5c3_Err != nil {
@@ -505,7 +505,7 @@ func endedView(p jobPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if p.Job.Kind == store.Changeover && p.Job.PinningID != 0 {
+				if p.Job.Kind == place.JobChangeover && p.Job.PinningID != 0 {
 					templ_7745c5c3_Err = changeAgain(p.Job.Job).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -565,7 +565,7 @@ func toWheel(machine int64) templ.Component {
 	})
 }
 
-func endedWord(j store.Job) string {
+func endedWord(j place.Job) string {
 	switch {
 	case j.UnderWay():
 		return ""

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"io"
 	"net/http"
 	"net/url"
@@ -22,7 +21,7 @@ import (
 type changeoverPage struct {
 	page.Frame
 	Facts    page.MachineFacts
-	On       store.OnWheel
+	On       place.OnWheel
 	Pinnings []store.PinningRow
 	Choice   changeoverChoice
 	Ask      bool // what is on the wheel has to be said first
@@ -68,7 +67,7 @@ func (c changeoverChoice) query() string {
 // planned is a changeover worked out.
 type planned struct {
 	machine page.Compiled
-	on      store.OnWheel
+	on      place.OnWheel
 	to      *store.Pinning
 	plan    *place.Plan
 	rate    float64
@@ -84,12 +83,8 @@ func (s *server) plan(r *http.Request, c changeoverChoice) (p planned, err error
 	if p.on, err = s.Store.OnWheel(ctx, p.machine.ID); err != nil {
 		return p, err
 	}
-	rate, known, err := s.Store.PinsPerMin(ctx, p.machine.ID)
-	if err != nil {
+	if p.rate, _, err = s.Store.PinsPerMin(ctx, p.machine.ID); err != nil {
 		return p, err
-	}
-	if known {
-		p.rate = max(place.MinPinsPerMin, min(rate, place.MaxPinsPerMin))
 	}
 	if p.ask = !p.on.Known; p.ask {
 		return p, wheel.Refuse(wheel.ErrConflict, "Nobody has said yet what is on the wheel of %s; say that first.", p.machine.File.Name)
@@ -185,7 +180,7 @@ func (s *server) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrInvalid, "The page does not say what it was worked out from; open it again.")
 	}
 	if edits != p.to.Seq {
-		return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile; look at the changeover anew and begin it then.", p.to.Title)
+		return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile; look at the changeover again and begin it then.", p.to.Title)
 	}
 	j, err := s.Store.BeginChangeover(r.Context(), store.NewChangeover{
 		MachineID: p.machine.ID, Revision: revision, PinningID: p.to.ID, Seq: seq, Target: p.plan.Target,
@@ -205,23 +200,18 @@ func (p changeoverPage) chosen() int64 {
 	return nextOn(p.On, p.Pinnings)
 }
 
-// nextOn is the pinning that a wheel is likely to be changed to: the one that
-// it was being changed to, or else the first that it does not carry.
-func nextOn(on store.OnWheel, pinnings []store.PinningRow) int64 {
-	if on.Toward != nil && on.Toward.PinningID != 0 {
-		return on.Toward.PinningID
+// nextOn is the pinning that a wheel is likely to be changed to.
+func nextOn(on place.OnWheel, pinnings []store.PinningRow) int64 {
+	ids := make([]int64, len(pinnings))
+	for i, p := range pinnings {
+		ids[i] = p.ID
 	}
-	for _, p := range pinnings {
-		if p.ID != on.Base.PinningID {
-			return p.ID
-		}
-	}
-	return 0
+	return on.Next(ids)
 }
 
-// changeoverAgain is the changeover that was begun before, to be begun anew from
+// changeoverAgain is the changeover that was begun before, to be begun again from
 // what is on the wheel since.
-func changeoverAgain(j store.Job) changeoverChoice {
+func changeoverAgain(j place.Job) changeoverChoice {
 	return changeoverChoice{To: strconv.FormatInt(j.PinningID, 10), Start: strconv.Itoa(j.Start), Rotate: j.Rotate, Exchange: j.Exchange}
 }
 
@@ -237,34 +227,6 @@ func titleOf(pinnings []store.PinningRow, id int64) string {
 // minutesWords is a time of work for people.
 func minutesWords(minutes float64) string {
 	return "about " + say.Minutes(minutes)
-}
-
-// pinStockWords says whether there are pins enough.
-func pinStockWords(s place.Stock) string {
-	switch {
-	case s.Have == nil:
-		return fmt.Sprintf("%d needed; how many there are is not said", s.Needed)
-	case *s.Short > 0:
-		return fmt.Sprintf("%d needed of %d: %d short", s.Needed, *s.Have, *s.Short)
-	}
-	return fmt.Sprintf("%d needed of %d: %d left over", s.Needed, *s.Have, *s.Left)
-}
-
-// placingWords says where a new pinning stands and what exchanges rows.
-func (p changeoverPage) placingWords() []string {
-	var says []string
-	w := p.Facts.Wheel
-	if n := p.Plan.RotationSteps; n != 0 {
-		says = append(says, fmt.Sprintf("It is set %s later round the wheel: its step 0 stands at step %d, %s.", say.Count(n, "step", "steps"), n, w.PlaceText(n)))
-	}
-	var pairs []string
-	for _, e := range p.Plan.Exchanged {
-		pairs = append(pairs, e.Channel+" to "+e.To)
-	}
-	if len(pairs) > 0 {
-		says = append(says, "Rows are exchanged, each channel's pins to another's: "+say.List(pairs)+".")
-	}
-	return says
 }
 
 // movesOf lists the rows of a stop that are to be pulled, or driven.

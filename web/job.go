@@ -2,7 +2,6 @@ package web
 
 import (
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -10,7 +9,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"pinwright/store"
 	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place"
@@ -22,13 +20,10 @@ import (
 type jobPage struct {
 	page.Frame
 	Facts   page.MachineFacts
-	Job     store.Working
-	Rows    string   // JSON of jobRows
-	Misfit  []string // what of it the machine as it is now has no holes for
-	OnNow   int      // pins on the wheel
-	Left    int
-	Reading proofResult // of a proofreading
-	Read    string      // what a proofreading reads
+	Job     place.Work
+	Rows    string    // JSON of jobRows
+	Misfit  []string  // what of it the machine as it is now has no holes for
+	Reading proofPage // of a proofreading
 }
 
 // jobRow is one row of the wheel.
@@ -81,7 +76,8 @@ type foundHole struct {
 // rowsOf lists a machine's rows, with the index of each channel's in the list.
 func rowsOf(m *wheel.Machine) (rows []jobRow, index map[string]int) {
 	index = map[string]int{}
-	for _, c := range inRows(m) {
+	for _, i := range m.ByRow() {
+		c := &m.Channels[i]
 		index[c.ID] = len(rows)
 		rows = append(rows, jobRow{c.Row, c.ID, say.Steady(c.Name)})
 	}
@@ -89,21 +85,21 @@ func rowsOf(m *wheel.Machine) (rows []jobRow, index map[string]int) {
 }
 
 // askedJob reads the work that an address names.
-func (s *server) askedJob(r *http.Request) (store.Working, page.Compiled, error) {
+func (s *server) askedJob(r *http.Request) (place.Work, page.Compiled, error) {
 	m, err := s.MachineAt(r)
 	if err != nil {
-		return store.Working{}, m, err
+		return place.Work{}, m, err
 	}
 	text := chi.URLParam(r, "job")
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || id < 1 || strconv.FormatInt(id, 10) != text {
-		return store.Working{}, m, page.ErrNoPage
+		return place.Work{}, m, page.ErrNoPage
 	}
-	w, err := s.Store.Working(r.Context(), id)
+	w, err := s.Store.Work(r.Context(), id)
 	if err != nil {
 		return w, m, err
 	}
-	if w.MachineID != m.ID || w.Kind == store.Said {
+	if w.MachineID != m.ID || w.Kind == place.JobSaid {
 		return w, m, page.ErrNoPage
 	}
 	return w, m, nil
@@ -114,7 +110,7 @@ func (s *server) job(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := jobPage{Frame: s.Frame(r, "At the wheel: "+j.Head.Title), Facts: page.FactsOf(m), Job: j, OnNow: len(j.On)}
+	view := jobPage{Frame: s.Frame(r, "At the wheel: "+j.Head.Title), Facts: page.FactsOf(m), Job: j}
 	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	rows, _ := rowsOf(m.File)
 	text, err := json.Marshal(rows)
@@ -122,15 +118,12 @@ func (s *server) job(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view.Rows = string(text)
-	gone, more := apart(j.Target.Pins, j.On)
-	view.Left = gone + more
-	view.Misfit = append(misfit(m.File, j.Target), misfit(m.File, &wheel.Pinning{Pins: j.On})...)
-	if j.Kind == store.Proof {
-		view.Reading = readingOf(m.File, j)
-		if view.Read, err = s.readBy(r.Context(), m, j.Job); err != nil {
+	view.Misfit = j.Misfit(m.File)
+	if j.Kind == place.JobProof {
+		if view.Reading, err = s.proofPage(r.Context(), m, &j); err != nil {
 			return err
 		}
-		view.Frame.Title = "Proofread " + view.Read
+		view.Frame.Title = "Proofread " + view.Reading.Of
 		s.Show(w, r, http.StatusOK, proofView(view))
 		return nil
 	}
@@ -149,7 +142,7 @@ func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		seq, err := s.Store.WorkingSeq(r.Context(), id)
+		seq, err := s.Store.WorkSeq(r.Context(), id)
 		if err != nil {
 			return err
 		}
@@ -167,7 +160,7 @@ func (s *server) jobState(w http.ResponseWriter, r *http.Request) error {
 
 // answerState answers where the work stands, to a page that knows how it stood
 // after a tap; after −1 it knows nothing.
-func (s *server) answerState(w http.ResponseWriter, r *http.Request, m page.Compiled, j store.Working, after int64) error {
+func (s *server) answerState(w http.ResponseWriter, r *http.Request, m page.Compiled, j place.Work, after int64) error {
 	state := stateOfJob(m.File, j)
 	if after >= 0 && after <= j.Seq {
 		steps, ok, err := s.Store.Touched(r.Context(), m.ID, after, j.Seq)
@@ -182,56 +175,31 @@ func (s *server) answerState(w http.ResponseWriter, r *http.Request, m page.Comp
 	return json.NewEncoder(w).Encode(state)
 }
 
-func stateOfJob(m *wheel.Machine, j store.Working) jobState {
-	state := jobState{Seq: j.Seq, Total: j.Moves, Stops: []stopState{}, Read: j.Read, Found: []foundHole{}}
-	if state.Read == nil {
-		state.Read = []int{}
-	}
-	if !j.UnderWay() {
-		state.Ended = "stopped"
-		if j.Finished {
-			state.Ended = "finished"
-		}
-	}
+func stateOfJob(m *wheel.Machine, j place.Work) jobState {
+	state := jobState{Seq: j.Seq, Ended: endedWord(j.Job), Total: j.Moves, Stops: []stopState{}, Read: append([]int{}, j.Read...), Found: []foundHole{}}
 	if j.Last != "" && j.Latest {
 		state.Last = &lastDone{j.Last, j.LastStep, m.Wheel.PlaceText(j.LastStep)}
 	}
 	_, index := rowsOf(m)
-	if j.Kind == store.Proof {
-		for _, c := range j.Found {
-			if row, ok := index[c.Channel]; ok {
-				state.Found = append(state.Found, foundHole{c.Step, row, c.Now.Pin})
-			}
+	for _, c := range j.Found {
+		if row, ok := index[c.Channel]; ok {
+			state.Found = append(state.Found, foundHole{c.Step, row, c.Now.Pin})
 		}
-		return state
 	}
-	if !j.Latest {
-		return state
-	}
-	on := &wheel.Pinning{Format: wheel.PinningFormat, Title: "on the wheel", Pins: j.On}
-	plan, err := place.Changeover(m, on, j.Target, place.Options{Start: min(j.Start, m.Wheel.Steps-1)})
+	stops, err := j.StopsLeft(m)
 	if err != nil {
 		state.Problem = "The machine was changed since this was begun. " + say.Sentence(err)
 		return state
 	}
-	state.Left = len(plan.List)
-	stay := map[int][]int{} // rows by step
-	for _, pin := range j.On {
-		stay[pin.Step] = append(stay[pin.Step], index[pin.Channel])
-	}
-	for _, stop := range plan.Stops() {
+	for _, stop := range stops {
 		s := stopState{Step: stop.Step, Place: m.Wheel.PlaceText(stop.Step), Stay: []int{}}
-		pulled := map[int]bool{}
 		for _, move := range stop.Moves {
-			row := index[move.Channel]
-			s.Moves = append(s.Moves, moveState{row, move.Do})
-			pulled[row] = move.Do == place.Pull
+			s.Moves = append(s.Moves, moveState{index[move.Channel], move.Do})
 		}
-		for _, row := range stay[stop.Step] {
-			if !pulled[row] {
-				s.Stay = append(s.Stay, row)
-			}
+		for _, channel := range stop.Stay {
+			s.Stay = append(s.Stay, index[channel])
 		}
+		state.Left += len(stop.Moves)
 		state.Stops = append(state.Stops, s)
 	}
 	return state
@@ -249,13 +217,13 @@ func (state *jobState) keep(steps []int) {
 // tapSent is a tap as a page sends it.
 type tapSent struct {
 	ID       string            `json:"id"`
-	Do       store.TapKind     `json:"do"`
+	Do       place.TapKind     `json:"do"`
 	Step     int               `json:"step"`
 	Channels []string          `json:"channels"`
 	Channel  string            `json:"channel"`
 	There    bool              `json:"there"`
 	Of       string            `json:"of"`
-	Trouble  store.TroubleKind `json:"trouble"`
+	Trouble  place.TroubleKind `json:"trouble"`
 	Note     string            `json:"note"`
 	AgoMS    int64             `json:"ago_ms"` // how long ago it was made
 	After    int64             `json:"after"`  // the last tap of which the page knows; −1: of none
@@ -274,14 +242,11 @@ func (s *server) tap(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrMalformed, "The page sent what this program cannot read: %s. Load the page again.", say.Short(err.Error()))
 	}
 	const longestMS = int64(30 * 24 * time.Hour / time.Millisecond)
-	err = s.Store.Tap(r.Context(), j.ID, store.Tap{
+	j, err = s.Store.Tap(r.Context(), j.ID, place.Tap{
 		ID: sent.ID, Kind: sent.Do, Step: sent.Step, Channels: sent.Channels, Channel: sent.Channel, There: sent.There,
 		Of: sent.Of, Trouble: sent.Trouble, Note: sent.Note, Ago: time.Duration(min(max(sent.AgoMS, 0), longestMS)) * time.Millisecond,
 	})
 	if err != nil {
-		return err
-	}
-	if j, err = s.Store.Working(r.Context(), j.ID); err != nil {
 		return err
 	}
 	return s.answerState(w, r, m, j, sent.After)
@@ -307,9 +272,4 @@ func (s *server) resumeJob(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.Redirect(w, r, jobURL(j.Job))
-}
-
-// totalWords says how far work has come, before its page has asked.
-func totalWords(j store.Working, left int) string {
-	return fmt.Sprintf("%d of %s left", left, say.Count(j.Moves, "pull or drive", "pulls and drives"))
 }

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"strings"
 
 	"github.com/go-chi/chi/v5"
 
@@ -22,11 +21,9 @@ import (
 type onWheelPage struct {
 	page.Frame
 	Facts    page.MachineFacts
-	On       store.OnWheel
+	On       place.OnWheel
+	Next     int64    // the pinning that the wheel is likely to be changed to
 	Misfit   []string // of the pins on the wheel to the machine as it is now
-	Pulled   int      // of what the wheel last carried as a whole, pins that are gone
-	Driven   int      // pins that it did not have
-	Toward   int      // pulls and drives left to the pinning it was being changed to
 	Since    string   // what the kept pinning has become since it was put on the wheel
 	Tempo    string
 	BadTempo []string
@@ -45,7 +42,7 @@ const shownOfCheck = 12
 const shownJobs = 12
 
 type jobLine struct {
-	store.Job
+	place.Job
 	URL   string
 	Words string
 }
@@ -64,6 +61,7 @@ func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
 	if view.Pinnings, err = s.Store.Pinnings(ctx, m.ID); err != nil {
 		return err
 	}
+	view.Next = nextOn(view.On, view.Pinnings)
 	if view.Troubles, err = s.troubleLines(ctx, m); err != nil {
 		return err
 	}
@@ -90,21 +88,8 @@ func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *server) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled) error {
+func (s *server) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled) (err error) {
 	ctx, on := r.Context(), view.On
-	base, err := s.Store.JobTarget(ctx, on.Base.ID)
-	if err != nil {
-		return err
-	}
-	view.Pulled, view.Driven = apart(base.Pins, on.File.Pins)
-	if on.Toward != nil {
-		toward, err := s.Store.JobTarget(ctx, on.Toward.ID)
-		if err != nil {
-			return err
-		}
-		gone, more := apart(toward.Pins, on.File.Pins)
-		view.Toward = gone + more
-	}
 	tempo := on.File.TempoBPM
 	if tempo == 0 {
 		tempo = m.File.Limits.TempoMinBPM
@@ -118,7 +103,7 @@ func (s *server) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled
 	if view.Tempo == "" {
 		view.Tempo = say.Typed(tempo)
 	}
-	if problems := misfit(m.File, on.File); len(problems) > 0 {
+	if problems := place.Misfit(m.File, on.File); len(problems) > 0 {
 		view.Misfit = problems
 		return nil
 	}
@@ -136,9 +121,9 @@ func (s *server) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled
 
 // sinceWords says what has become of the pinning that the wheel carries since
 // it was put there; nothing where it is the same.
-func (s *server) sinceWords(ctx context.Context, m page.Compiled, on store.OnWheel) (string, error) {
+func (s *server) sinceWords(ctx context.Context, m page.Compiled, on place.OnWheel) (string, error) {
 	if on.Base.PinningID == 0 {
-		if on.Base.Head.Title == store.NothingOn {
+		if on.Base.Head.Title == place.NothingOn {
 			return "", nil
 		}
 		return "That pinning has been removed since; what is on the wheel is still known.", nil
@@ -157,29 +142,6 @@ func (s *server) sinceWords(ctx context.Context, m page.Compiled, on store.OnWhe
 	}
 	return fmt.Sprintf("That pinning has been edited since: %s and %s would bring the wheel up to it.",
 		say.Count(plan.Pulls, "pull", "pulls"), say.Count(plan.Drives, "drive", "drives")), nil
-}
-
-// apart counts the pins of a that b has not, and those of b that a has not.
-func apart(a, b []wheel.Pin) (gone, more int) {
-	for _, c := range wheel.Differences(&wheel.Pinning{Pins: a}, &wheel.Pinning{Pins: b}) {
-		switch {
-		case !c.Now.Pin:
-			gone++
-		case !c.Was.Pin:
-			more++
-		}
-	}
-	return gone, more
-}
-
-// misfit says which pins on the wheel the machine as it is now has no holes
-// for.
-func misfit(m *wheel.Machine, on *wheel.Pinning) []string {
-	pins := &wheel.Pinning{Pins: on.Pins, Advance: on.Advance}
-	if err := pins.CheckOn(m).Err(); err != nil {
-		return strings.Split(err.Error(), "\n")
-	}
-	return nil
 }
 
 // sayOnWheel notes what someone says is on the wheel.
@@ -209,7 +171,7 @@ func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
 
 // troubleLine is something wrong at the machine, in words.
 type troubleLine struct {
-	store.Trouble
+	place.Trouble
 	Where string
 }
 
@@ -223,16 +185,7 @@ func (s *server) troubleLines(ctx context.Context, m page.Compiled) ([]troubleLi
 	}
 	lines := make([]troubleLine, len(all))
 	for i, t := range all {
-		where := "step " + strconv.Itoa(t.Step)
-		if t.Step < m.File.Wheel.Steps {
-			where += ", " + m.File.Wheel.PlaceText(t.Step)
-		}
-		if c := m.File.Channel(t.Channel); c >= 0 {
-			where = fmt.Sprintf("row %d, %s, %s", m.File.Channels[c].Row, m.File.Channels[c].Name, where)
-		} else if t.Channel != "" {
-			where = t.Channel + ", " + where
-		}
-		lines[i] = troubleLine{t, say.Capital(where)}
+		lines[i] = troubleLine{t, t.Where(m.File)}
 	}
 	return lines, nil
 }
@@ -252,35 +205,21 @@ func (s *server) mendTrouble(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, page.MachineURL(id)+"#trouble")
 }
 
-func jobURL(j store.Job) string {
-	if j.Kind == store.Said {
+func jobURL(j place.Job) string {
+	if j.Kind == place.JobSaid {
 		return ""
 	}
 	return fmt.Sprintf("/machines/%d/jobs/%d", j.MachineID, j.ID)
 }
 
 // jobWords says what was done, in a line.
-func (s *server) jobWords(ctx context.Context, m page.Compiled, j store.Job) (string, error) {
-	var words string
-	switch j.Kind {
-	case store.Said:
-		return "Said to be on it: " + j.Head.Title, nil
-	case store.Changeover:
-		words = "Changeover to " + j.Head.Title + ", " + say.Count(j.Moves, "pull or drive", "pulls and drives")
-	case store.Proof:
-		read, err := s.readBy(ctx, m, j)
-		if err != nil {
-			return "", err
-		}
-		words = "Proofreading of " + read
-	default:
-		words = "What a proofreading found put right, " + say.Count(j.Moves, "pull or drive", "pulls and drives")
+func (s *server) jobWords(ctx context.Context, m page.Compiled, j place.Job) (string, error) {
+	if j.Kind != place.JobProof {
+		return j.Words(""), nil
 	}
-	switch {
-	case j.UnderWay():
-		words += ": under way"
-	case !j.Finished:
-		words += ": stopped before its end"
+	reads, err := s.readBy(ctx, m, j)
+	if err != nil {
+		return "", err
 	}
-	return words, nil
+	return j.Words(reads), nil
 }

@@ -12,12 +12,13 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
-	"pinwright/wheel/say"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
 	"time"
+
+	"pinwright/wheel/say"
 )
 
 // Phones is the door through which phones in the workshop come to the pages, at

@@ -144,7 +144,7 @@ func TestTapsOutliveAProgramThatIsAway(t *testing.T) {
 	page.WaitFor(t, stepShown(8))
 	page.Troubles(t)
 	// Step 4 is done: a pull and a drive. Step 8 was taken back: nothing.
-	w, err := b.store.Working(context.Background(), on.UnderWay.ID)
+	w, err := b.store.Work(context.Background(), on.UnderWay.ID)
 	if err != nil || w.LastStep != 4 || len(w.On) != 4 {
 		t.Errorf("%+v, %v", w, err)
 	}
@@ -434,7 +434,7 @@ func TestTapThatTheBrowserWouldNotKeepIsNotLost(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if w, err := b.store.Working(context.Background(), on.UnderWay.ID); err != nil || w.LastStep != 4 {
+	if w, err := b.store.Work(context.Background(), on.UnderWay.ID); err != nil || w.LastStep != 4 {
 		t.Errorf("%+v, %v", w, err)
 	}
 }

@@ -43,3 +43,34 @@ func ExampleChangeover() {
 	// bar 2 beat 4 +1/2 drive bar-c5
 	// bar 3 beat 3 pull bar-c5
 }
+
+// A step is done, sent a second time, and taken back. What is left is always the
+// difference between what is on the wheel and the target.
+func ExampleWork_Take() {
+	m := demo.Machine()
+	w := &place.Work{
+		Job:    place.Job{Kind: place.JobChangeover, Steps: m.Wheel.Steps},
+		Latest: true,
+		On:     on("Old", "bar-c5", 16).Pins,
+		Target: on("New", "bar-c5", 16, 20, 24),
+	}
+	var kept []place.KeptTap
+	for _, tap := range []place.Tap{
+		{ID: "1", Kind: place.TapDone, Step: 20, Channels: []string{"bar-c5"}},
+		{ID: "2", Kind: place.TapDone, Step: 20, Channels: []string{"bar-c5"}},
+		{ID: "3", Kind: place.TapBack, Of: "1"},
+	} {
+		k, err := w.Take(tap, m, kept)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		w.Apply(k.Changes)
+		kept = append(kept, k)
+		fmt.Println(tap.Kind, len(k.Changes), "changed,", w.Left(), "left")
+	}
+	// Output:
+	// done 1 changed, 1 left
+	// done 0 changed, 1 left
+	// back 1 changed, 2 left
+}

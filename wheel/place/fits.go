@@ -1,7 +1,6 @@
 package place
 
 import (
-	"fmt"
 	"strings"
 
 	"pinwright/wheel"
@@ -21,11 +20,4 @@ func Fits(m *wheel.Machine, p *wheel.Pinning, which string) error {
 		problems[i].Place = strings.TrimSpace(which + " " + problems[i].Place)
 	}
 	return problems.Err()
-}
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprint(n, " ", many)
 }

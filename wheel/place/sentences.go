@@ -11,14 +11,14 @@ import (
 // Sentences say for people what the plan comes to.
 func (p *Plan) Sentences(m *wheel.Machine) []string {
 	says := []string{
-		fmt.Sprintf("%s and %s; %s in place.", counted(p.Pulls, "pull", "pulls"), counted(p.Drives, "drive", "drives"), stays(p.Kept)),
+		fmt.Sprintf("%s and %s; %s in place.", say.Count(p.Pulls, "pull", "pulls"), say.Count(p.Drives, "drive", "drives"), stays(p.Kept)),
 	}
 	if len(p.List) > 0 {
 		says = append(says, fmt.Sprintf("One turn from step %d, never back.", p.Start))
 	}
 	if p.RotationSteps != 0 {
 		says = append(says, fmt.Sprintf("%s is set %s later round the wheel: its step 0 stands at step %d, %s.",
-			p.To, counted(p.RotationSteps, "step", "steps"), p.RotationSteps, m.Wheel.PlaceText(p.RotationSteps)))
+			p.To, say.Count(p.RotationSteps, "step", "steps"), p.RotationSteps, m.Wheel.PlaceText(p.RotationSteps)))
 	}
 	if len(p.Exchanged) > 0 {
 		var pairs []string
@@ -31,7 +31,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		says = append(says, "Exchanged: "+strings.Join(pairs, ", ")+". Those channels have mechanics of their own; check the timing anew.")
 	}
 	if p.Saved > 0 {
-		says = append(says, fmt.Sprintf("That saves %s.", counted(p.Saved, "pull or drive", "pulls and drives")))
+		says = append(says, fmt.Sprintf("That saves %s.", say.Count(p.Saved, "pull or drive", "pulls and drives")))
 	}
 	switch s := p.Stock; {
 	case s.Have == nil:
@@ -42,7 +42,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		says = append(says, fmt.Sprintf("%s needed of the %d there are, on the wheel and off it: %d left over.", are(s.Needed), *s.Have, *s.Left))
 	}
 	if p.Loose > 0 {
-		says = append(says, fmt.Sprintf("Have %s at hand to begin with; pulled ones do for the rest.", counted(p.Loose, "loose pin", "loose pins")))
+		says = append(says, fmt.Sprintf("Have %s at hand to begin with; pulled ones do for the rest.", say.Count(p.Loose, "loose pin", "loose pins")))
 	}
 	if p.Minutes != nil {
 		says = append(says, fmt.Sprintf("About %s at the rate given.", say.Minutes(*p.Minutes)))

@@ -7,6 +7,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/place/paper"
+	"pinwright/wheel/say"
 )
 
 const coverPt = 10.5
@@ -25,7 +26,7 @@ func (l *layout) instructions() []paper.Para {
 	paras := slices.Concat(cautions, madeFor(l.machine, l.pinning.Machine), []paper.Para{
 		paper.Head("What this is"),
 		paper.Body(fmt.Sprintf("The wheel's face at 1:1, seen from outside, the wheel's edge at the %s: %sblack discs the %s to drive. Steps follow one another to the right, as they pass the levers.",
-			edge, holes, counted(len(l.pinning.Pins), "pin", "pins"))),
+			edge, holes, say.Count(len(l.pinning.Pins), "pin", "pins"))),
 		paper.Body(fmt.Sprintf("Made for the %s: %s round, %s from step to step. On any other radius the pages will not meet round the wheel.",
 			l.radius.Words(w, l.radiusMM), mmText(l.arcMM*float64(w.Steps)), mmText(l.arcMM))),
 		paper.Head("How to use it"),
@@ -42,7 +43,7 @@ func (l *layout) instructions() []paper.Para {
 	}
 	if len(l.columns)*len(l.bands) > 1 {
 		paras = append(paras, paper.Body(fmt.Sprintf("Of the face there are %s: %s along the turn, %s across.",
-			counted(len(l.columns)*len(l.bands), "page", "pages"), wheel.Number(float64(len(l.columns))), wheel.Number(float64(len(l.bands))))))
+			say.Count(len(l.columns)*len(l.bands), "page", "pages"), wheel.Number(float64(len(l.columns))), wheel.Number(float64(len(l.bands))))))
 	}
 	return paras
 }

@@ -11,6 +11,7 @@ import (
 	"pinwright/wheel"
 	"pinwright/wheel/place"
 	"pinwright/wheel/place/paper"
+	"pinwright/wheel/say"
 )
 
 // ListOptions say what a list is printed on.
@@ -53,7 +54,7 @@ func PinList(m *wheel.Machine, p *wheel.Pinning, o ListOptions) (*paper.Document
 	}
 	opening := append(append([]paper.Para{}, cautions...), madeFor(m, p.Machine)...)
 	says := fmt.Sprintf("%s. Bars without pins are left out. Steps count from 0 at the seam, %s apart at the %s.",
-		counted(len(p.Pins), "pin", "pins"), mmText(2*math.Pi*radius/float64(w.Steps)), o.Radius.Words(w, radius))
+		say.Count(len(p.Pins), "pin", "pins"), mmText(2*math.Pi*radius/float64(w.Steps)), o.Radius.Words(w, radius))
 	opening = append(opening, paper.Head("The list"), paper.Body(says+" Tick a box once its pin is in: row in bold, then its name."))
 	return l.sheets(opening, "This pinning has no pins.")
 }
@@ -273,7 +274,7 @@ func (l *list) barHead(c paper.Canvas, y float64, b barLines, more string) {
 	per := w.StepsPerBar()
 	c.Fill(paper.Margin, y, l.size.W-2*paper.Margin, 7, paper.Faint)
 	paper.Write(c, paper.Margin+1, y+5.2, fmt.Sprintf("Bar %d%s%s", b.bar, b.part, more), paper.Bold(14), paper.Left)
-	pins := counted(b.moves, "pin", "pins")
+	pins := say.Count(b.moves, "pin", "pins")
 	says := fmt.Sprintf("steps %d to %d · %s", (b.bar-1)*per, min(b.bar*per, w.Steps)-1, pins)
 	paper.Write(c, l.size.W-paper.Margin-1, y+5, says, paper.Regular(10), paper.Right)
 }

@@ -1,7 +1,6 @@
 package sheets
 
 import (
-	"fmt"
 	"math"
 
 	"pinwright/wheel"
@@ -32,11 +31,4 @@ func mmText(mm float64) string { return wheel.Number(round(mm, 2)) + " mm" }
 func round(v float64, decimals int) float64 {
 	unit := math.Pow10(decimals)
 	return math.Round(v*unit) / unit
-}
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprint(n, " ", many)
 }
