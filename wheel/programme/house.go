@@ -1,6 +1,7 @@
 package programme
 
 import (
+	"math"
 	"strings"
 
 	"pinwright/wheel"
@@ -15,7 +16,7 @@ const MaxLeaveCode = 12
 // tempo.
 func CheckMargin(margin float64) error {
 	if !(margin >= 0 && margin < 1) {
-		return wheel.Refuse(wheel.ErrInvalid, "the margin is %s %% of the highest safe tempo; it should be from 0 to below 100 %%", say.Rounded(margin*100, 7))
+		return wheel.Refuse(wheel.ErrInvalid, "the margin is %s %% of the highest safe tempo; it should be from 0 to below 100 %%", say.Typed(math.Round(margin*1e9)/1e7))
 	}
 	return nil
 }

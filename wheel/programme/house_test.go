@@ -20,7 +20,7 @@ func TestAMarginIsAPartOfTheHighestSafeTempo(t *testing.T) {
 			t.Errorf("%g: %v", bad, err)
 		}
 	}
-	const says = "the margin is −10 % of the highest safe tempo; it should be from 0 to below 100 %"
+	const says = "the margin is -10 % of the highest safe tempo; it should be from 0 to below 100 %"
 	if err := programme.CheckMargin(-0.1); err == nil || err.Error() != says {
 		t.Errorf("it says %v, want %q", err, says)
 	}
