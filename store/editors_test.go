@@ -195,7 +195,7 @@ func checkUndo(t *testing.T, s *Store, name string) {
 		}
 	}
 	if is, err := s.Pinning(ctx, 1); err != nil || !maps.Equal(stateOf(is.File.Pins), stateOf(before.File.Pins)) {
-		t.Fatalf("%d edits back and on again it is another (%v)", undone, err)
+		t.Fatalf("%d edits undone and redone, it is not the same (%v)", undone, err)
 	}
 }
 

@@ -122,7 +122,7 @@ func TestAnEditSentTwiceIsKeptOnce(t *testing.T) {
 	n := anEdit("x1", 0, wheel.Drive(pinAt("a", 3)))
 	first := send(t, s, id, n)
 	send(t, s, id, anEdit("x2", 1, wheel.Pull(pinAt("a", 3))))
-	n.Base, n.By = 2, n.By+" B." // it has moved on, and its sender has written another name
+	n.Base, n.By = 2, n.By+" B." // its sender has seen more edits since, and entered a different name
 	if again := send(t, s, id, n); !reflect.DeepEqual(again, first) {
 		t.Errorf("the second time it says %+v, the first time %+v", again, first)
 	}
@@ -184,8 +184,8 @@ func TestAnEditOfAnOlderBaseIsMergedHoleByHole(t *testing.T) {
 		{name: "both drive the same", at: none, theirs: plain, was: none, now: plain, becomes: plain, nothingToBeDo: true},
 		{name: "both pull", at: plain, theirs: none, was: plain, now: none, becomes: none, nothingToBeDo: true},
 		{name: "both drive, aims differ", at: none, theirs: aimed, was: none, now: plain, becomes: aimed, held: true},
-		{name: "one pulls, the other aims anew", at: plain, theirs: none, was: plain, now: aimed, becomes: none, held: true},
-		{name: "one aims anew, the other pulls", at: plain, theirs: aimed, was: plain, now: none, becomes: aimed, held: true},
+		{name: "one pulls, the other aims", at: plain, theirs: none, was: plain, now: aimed, becomes: none, held: true},
+		{name: "one aims, the other pulls", at: plain, theirs: aimed, was: plain, now: none, becomes: aimed, held: true},
 		{name: "made of what the other made", at: none, theirs: aimed, was: aimed, now: none, becomes: none},
 	} {
 		t.Run(c.name, func(t *testing.T) {

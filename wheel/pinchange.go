@@ -32,8 +32,8 @@ func (c PinChange) hole() hole { return hole{c.Channel, c.Step} }
 
 func (p Pin) hole() hole { return hole{p.Channel, p.Step} }
 
-// Inverse takes changes back: the last first, and of each what was for what
-// is now.
+// Inverse returns the changes that undo changes: the last one first, each with
+// Was and Now exchanged.
 func Inverse(changes []PinChange) []PinChange {
 	back := slices.Clone(changes)
 	slices.Reverse(back)
@@ -43,7 +43,7 @@ func Inverse(changes []PinChange) []PinChange {
 	return back
 }
 
-// Sum is what changes that follow each other come to. The zero value is none.
+// Sum adds up changes that follow each other. The zero value is no changes.
 type Sum struct {
 	at      map[hole]int // in changes
 	changes []PinChange
@@ -64,8 +64,8 @@ func (s *Sum) Add(changes ...PinChange) {
 	}
 }
 
-// Changes is one change for each hole that holds something else in the end
-// than at first, as the wheel turns.
+// Changes returns one change for each hole that holds something different in
+// the end than at first, sorted as the wheel turns.
 func (s *Sum) Changes() []PinChange {
 	var net []PinChange
 	for _, c := range s.changes {
@@ -79,9 +79,9 @@ func (s *Sum) Changes() []PinChange {
 	return net
 }
 
-// Differences is what turns the pins of a into those of b, as the wheel
-// turns. A pin whose aim is given and one whose aim is left out differ, even
-// where they aim at the same step.
+// Differences returns the changes that make the pins of b from those of a,
+// sorted as the wheel turns. A pin whose aim is given and one whose aim is left
+// out differ, even if they aim at the same step.
 func Differences(a, b *Pinning) []PinChange {
 	var s Sum
 	for _, pin := range a.Pins {
@@ -94,9 +94,8 @@ func Differences(a, b *Pinning) []PinChange {
 }
 
 // Apply makes the changes, one after the other. Pins that stay keep their
-// order, and those that are driven follow them. Where a hole does not hold
-// what a change says it held, the pinning stays as it is, and the error says
-// where.
+// order, and those that are driven follow them. If a hole does not hold what a
+// change says it held, the pinning is not changed, and the error says where.
 func (p *Pinning) Apply(changes []PinChange) error {
 	holds := make(map[hole]InHole, len(changes))
 	for _, c := range changes {

@@ -1,14 +1,12 @@
 package history_test
 
 import (
-	"errors"
-	"reflect"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file/filetest"
 	"pinwright/wheel/history"
 )
 
@@ -33,26 +31,10 @@ func TestTwoChangesOfAHeadAreBothMadeUnlessTheyMeet(t *testing.T) {
 	}
 	is.TempoBPM = 60
 	_, err = change(wheel.Head{Title: "Sluice", TempoBPM: 90, Advance: map[string]int{"b": 1}}).Onto(is)
-	wantProblems(t, err,
+	filetest.WantProblems(t, err,
 		`title is "Weir" by now; this would make it "Sluice"`,
 		`tempo_bpm is 60 by now; this would make it 90`,
 		`advance.a is 3 by now; this would make it left out`)
-}
-
-// wantProblems fails the test unless an error's problems are these.
-func wantProblems(t testing.TB, err error, want ...string) {
-	t.Helper()
-	var problems wheel.Problems
-	if !errors.As(err, &problems) {
-		t.Fatalf("error is %v (%T), want problems", err, err)
-	}
-	var got []string
-	for _, p := range problems {
-		got = append(got, p.String())
-	}
-	if !reflect.DeepEqual(got, want) {
-		t.Errorf("problems are\n\t%s\nwant\n\t%s", strings.Join(got, "\n\t"), strings.Join(want, "\n\t"))
-	}
 }
 
 func anyHead(t *rapid.T, name string) wheel.Head {
