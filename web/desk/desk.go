@@ -65,7 +65,7 @@ func (d *desk) load(ctx context.Context) error {
 func (d *desk) reload(ctx context.Context) error {
 	err := d.load(ctx)
 	for c := range d.clients {
-		c.Send(reload)
+		c.Send(readAgain)
 	}
 	return err
 }
@@ -74,12 +74,12 @@ func (d *desk) do(ctx context.Context, c *Client, r Request) error {
 	if r.Do == "open" {
 		return d.open(ctx, c, r)
 	}
-	if _, here := d.clients[c]; !here {
+	if _, joined := d.clients[c]; !joined {
 		return wheel.Refuse(wheel.ErrMalformed, "The page has not said yet what it has; the first message should be open.")
 	}
 	switch r.Do {
 	case "here":
-		c.Send(here)
+		c.Send(present)
 		return nil
 	case "edit", "undo", "redo", "return":
 		e, err := d.keep(ctx, c.name, r)
@@ -116,7 +116,7 @@ func (d *desk) open(ctx context.Context, c *Client, r Request) error {
 		return err
 	}
 	if !ok {
-		c.Send(reload)
+		c.Send(readAgain)
 		return nil
 	}
 	if r.Tempo != 0 && !goodTempo(r.Tempo) {

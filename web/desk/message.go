@@ -137,8 +137,8 @@ type BareMessage struct {
 }
 
 var (
-	reload = BareMessage{"anew"}
-	here   = BareMessage{"here"}
+	readAgain = BareMessage{"anew"}
+	present   = BareMessage{"here"}
 )
 
 func editMessage(e history.Edit) EditMessage {
