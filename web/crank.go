@@ -50,9 +50,7 @@ func readCrankTold(body io.Reader) (crankTold, error) {
 		}
 		return crankTold{Turn: &count}, nil
 	}
-	dec := json.NewDecoder(bytes.NewReader(data))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&told); err != nil || dec.More() {
+	if err := page.DecodeJSON(bytes.NewReader(data), &told); err != nil {
 		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
 	}
 	if told.Turn == nil {

@@ -236,10 +236,8 @@ func (s *server) tap(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var sent tapSent
-	dec := json.NewDecoder(r.Body)
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&sent); err != nil {
-		return wheel.Refuse(wheel.ErrMalformed, "The page sent what this program cannot read: %s. Load the page again.", say.Short(err.Error()))
+	if err := page.DecodeJSON(r.Body, &sent); err != nil {
+		return err
 	}
 	const longestMS = int64(30 * 24 * time.Hour / time.Millisecond)
 	j, err = s.Store.Tap(r.Context(), j.ID, place.Tap{

@@ -74,7 +74,8 @@ func readRequest(kind websocket.MessageType, text []byte) (desk.Request, error) 
 	if kind != websocket.MessageText {
 		return asked, wheel.Refuse(wheel.ErrMalformed, "The page sent bytes; it should be text.")
 	}
-	return asked, page.DecodeJSON(bytes.NewReader(text), &asked)
+	err := page.DecodeJSON(bytes.NewReader(text), &asked)
+	return asked, err
 }
 
 // send writes what is queued for a page until its connection ends.

@@ -199,7 +199,7 @@ func readSurveyForm(r *http.Request) (form surveyForm, err error) {
 	names := map[string]bool{}
 	for {
 		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
+		if err == io.EOF { // one that is wrapped says that the end is missing
 			return form, nil
 		}
 		if err != nil {

@@ -241,7 +241,7 @@ func TestSurveyThatTakesTooLongAsksForFewerFiles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &server{Kit: page.NewKit(Options{Store: a.store}, nil)}
+	s := &server{Kit: page.NewKit(Options{Store: a.store})}
 	form := surveyForm{files: []page.Upload{{Name: "one.mid", Data: smf(0, "One")}}, count: 1}
 	_, err = s.judged(context.Background(), works, form, time.Nanosecond)
 	var refused *wheel.Error

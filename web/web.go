@@ -27,6 +27,13 @@ type server struct {
 	leaving leaveGuard
 }
 
+func newServer(o Options) *server {
+	kit := page.NewKit(o)
+	desks := desk.New(kit.Store, deskView, kit.Log)
+	kit.Open = desks
+	return &server{Kit: kit, desks: desks}
+}
+
 // New is the whole app: every page, its files, and what guards them. It answers
 // this computer alone.
 func New(o Options) http.Handler {
@@ -37,8 +44,7 @@ func New(o Options) http.Handler {
 // NewWithPhones is [New] and beside it, unless phones is nil, the same pages
 // for phones that come through its door.
 func NewWithPhones(o Options, phones *Phones) (here, there http.Handler) {
-	s := &server{desks: desk.New(o.Store, deskView, o.Log)}
-	s.Kit = page.NewKit(o, s.desks)
+	s := newServer(o)
 	pages := s.pages()
 	if phones != nil {
 		there = s.recoverer(phones.door(s, pages))
@@ -47,7 +53,7 @@ func NewWithPhones(o Options, phones *Phones) (here, there http.Handler) {
 }
 
 // pages is every page, whoever asks.
-func (s *server) pages() http.Handler {
+func (s *server) pages() chi.Router {
 	r := chi.NewRouter()
 	r.Use(guardOrigin, http.NewCrossOriginProtection().Handler, headers, limitBody, middleware.GetHead)
 	r.NotFound(s.Page(func(http.ResponseWriter, *http.Request) error { return page.ErrNoPage }))

@@ -32,13 +32,18 @@ type Open interface {
 	PinningChanged(ctx context.Context, pinning int64)
 }
 
-// NewKit is a kit of options.
-func NewKit(o Options, open Open) *Kit {
+// NewKit is a kit of options, in which nothing is open yet.
+func NewKit(o Options) *Kit {
 	if o.Log == nil {
 		o.Log = slog.Default()
 	}
-	return &Kit{Options: o, Open: open}
+	return &Kit{Options: o, Open: nothingOpen{}}
 }
+
+type nothingOpen struct{}
+
+func (nothingOpen) MachineChanged(context.Context, int64) {}
+func (nothingOpen) PinningChanged(context.Context, int64) {}
 
 // CurrentMachine is the machine that the crew works on: the chosen one, else
 // the first; nil where there is none.

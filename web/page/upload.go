@@ -26,7 +26,7 @@ func Uploads(r *http.Request, field string, limit int64) ([]Upload, error) {
 	var files []Upload
 	for {
 		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
+		if err == io.EOF { // one that is wrapped says that the end is missing
 			break
 		}
 		if err != nil {
