@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/arrange"
+	"pinwright/wheel/song"
 )
 
 // Three rules that no machine has, one of each family. Their kinds are listed
@@ -17,14 +19,18 @@ var (
 	odd      = Kind{&kindFacts{name: "odd", mark: "M2 2l12 12", order: uint8(len(rules) + 2)}}
 )
 
-// drowsyRule: pins of one channel are more than 2 steps and 0.3 s after that
-// apart. The lever's return mends it: any other figure would do here.
+// drowsyRule: pins of one channel are more than 2 steps, and after those 20
+// times its latch, apart. Its mend is of no matter here: the lever's return.
 type drowsyRule struct{}
 
-func (drowsyRule) kind() Kind                               { return drowsy }
-func (drowsyRule) asks(*Channel) (arcSteps, needS float64)  { return 2, 0.3 }
-func (drowsyRule) sentence(w *Works, f Finding) string      { return w.pinWords(f) + ": asleep" }
-func (drowsyRule) limitSentence(w *Works, f Finding) string { return w.pinWords(f) + ": falls asleep" }
+func (drowsyRule) kind() Kind { return drowsy }
+func (drowsyRule) asks(c *Channel) (arcSteps, needS float64) {
+	return 2, 20 * c.Release
+}
+func (drowsyRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + ": asleep" }
+func (drowsyRule) limitSentence(w *Works, f Finding) string {
+	return w.pinWords(f) + ": falls asleep"
+}
 func (drowsyRule) mend(m *mender, r Rung, p float64) *Mend {
 	return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: 0, To: p}
 }
@@ -69,12 +75,13 @@ func (oddRule) find(t *Turn, dst []Finding) []Finding {
 }
 func (oddRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + ": a superstition" }
 
-// inventive is a machine of two channels that has no figures but is held to the
-// invented rules: steps of 1 mm, 4 to the beat, 32 round the wheel.
+// inventive is a machine of two channels that is held to the invented rules:
+// steps of 1 mm, 4 to the beat, 32 round the wheel. Both have one key and a
+// latch of 15 ms.
 func inventive(t *testing.T, pins ...[2]int) *Turn {
 	t.Helper()
-	w, err := compile(bare(32, wheel.Channel{}, wheel.Channel{}),
-		append(slices.Clone(rules), drowsyRule{}, jostlingRule{}, oddRule{}))
+	own := wheel.Channel{Keys: []int{72}, Trip: wheel.Trip{LatchMS: 15}}
+	w, err := compile(bare(32, own, own), append(slices.Clone(rules), drowsyRule{}, jostlingRule{}, oddRule{}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -86,7 +93,7 @@ func inventive(t *testing.T, pins ...[2]int) *Turn {
 }
 
 // A step takes 15/T s. Pins 5 steps apart on one channel have 3 of them to be
-// awake again in: 45/T ≥ 0.3 s up to 150 BPM. Strikes 3 steps apart leave 45/T
+// awake again in, for which 20 × 15 ms are asked: 45/T ≥ 0.3 s up to 150 BPM. Strikes 3 steps apart leave 45/T
 // ≥ 0.2 s up to 225 BPM, beyond the machine's 180; 2 steps apart 30/T, up to
 // 150; 1 step apart 15/T, up to 75 (worked by hand).
 func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
@@ -136,7 +143,7 @@ func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
 		if got := fmt.Sprint(c.kind, c.kind.Mark() != ""); got != c.kind.name+" true" {
 			t.Errorf("%s: its kind is %s", c.what, got)
 		}
-		tried, err := w.With(Set{Path: "channels.a.trip.latch_ms", Value: 1})
+		tried, err := w.With(Set{Path: "channels.a.gate.reload_ms", Value: 1})
 		if err != nil || len(must(tried.Turn(turn.pinning)).Limits()) != 1 {
 			t.Errorf("%s: a trial forgets the rule: %v", c.what, err)
 		}
@@ -160,5 +167,47 @@ func TestAnInventedRuleIsAskedForWhatAChannelsPinsNeed(t *testing.T) {
 	// Twin channels share notes by rests: 2 steps and 0.3 s, at 0.1 s a step.
 	if rest, hold := w.Rest(0, 0.1), w.Hold(0); math.Abs(rest-0.5) > 1e-12 || hold != 2 {
 		t.Errorf("a channel rests for %g s and %g steps, want 0.5 s and 2 steps", rest, hold)
+	}
+}
+
+// Six notes of one key, five steps apart, may go to two twins. The machine's own
+// rules ask for nothing here, so they play in turn. Then one has a latch of 200
+// ms, and 2 steps and 20 times that are asked for: at 120 BPM, 125 ms a step,
+// 4.25 s, more than the turn of 4 s. The other, with 15 ms, is asked for 550 ms,
+// and five steps are 625: it has room for all six (worked by hand).
+func TestTwinsShareNotesByAnInventedRule(t *testing.T) {
+	tune := &song.Song{
+		Title: "Six", TicksPerQuarter: 4, EndTick: 32,
+		Tempos: []song.Tempo{{MicrosPerQuarter: 500_000}}, Meters: []song.Meter{{Numerator: 4, Denominator: 4}},
+		Tracks: []song.Track{{}},
+	}
+	for bar := range 2 {
+		tune.Bars = append(tune.Bars, song.Bar{Tick: int64(16 * bar), Ticks: 16, Numerator: 4, Denominator: 4})
+	}
+	for i := range 6 {
+		tune.Notes = append(tune.Notes, song.Note{Tick: int64(5 * i), Ticks: 1, Key: 72, Velocity: 90, Channel: 1})
+	}
+	w := inventive(t).works
+	m, err := w.Machine.WithSets(Set{Path: "channels.b.trip.latch_ms", Value: 200})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		rules []rule
+		slow  int
+	}{{rules, 3}, {w.rules.all, 0}} {
+		p, _, err := arrange.Set(t.Context(), must(compile(m, c.rules)), tune, arrange.Request{TempoBPM: 120})
+		if err != nil {
+			t.Fatal(err)
+		}
+		slow := 0
+		for _, pin := range p.Pins {
+			if pin.Channel == "b" {
+				slow++
+			}
+		}
+		if len(p.Pins) != 6 || slow != c.slow {
+			t.Errorf("with %d rules the slow one of two twins has %d of %d notes, want %d", len(c.rules), slow, len(p.Pins), c.slow)
+		}
 	}
 }
