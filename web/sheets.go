@@ -1,8 +1,6 @@
 package web
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -21,7 +19,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// sheetsPage is where the sheets of a pinning are had.
+// sheetsPage is the page from which the sheets of a pinning are downloaded.
 type sheetsPage struct {
 	page.Frame
 	Pinning *store.Pinning
@@ -98,7 +96,7 @@ func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view.RoundMM, view.Radius = 2*math.Pi*radius, view.Choice.radius.Words(m.File.Wheel, radius)
+	view.RoundMM, view.Radius = sheets.RoundMM(radius), view.Choice.radius.Words(m.File.Wheel, radius)
 	template, err := s.template(p, m, view.Choice)
 	if err != nil {
 		view.Problem = []string{say.Sentence(err)}
@@ -122,55 +120,29 @@ func (s *server) sheetFile(w http.ResponseWriter, r *http.Request) error {
 	case "template.pdf":
 		template, err := s.template(p, m, c)
 		if err != nil {
-			return cannotDraw(err)
+			return page.CannotDraw(err)
 		}
-		return takeSheet(w, page.FileName(p.Title, ".template.pdf"), "application/pdf", template.WritePDF)
+		return page.DownloadSheet(w, page.FileName(p.Title, ".template.pdf"), "application/pdf", template.WritePDF)
 	case "template.svg":
 		template, err := s.template(p, m, c)
 		if err != nil {
-			return cannotDraw(err)
+			return page.CannotDraw(err)
 		}
 		number, err := strconv.Atoi(r.URL.Query().Get("page"))
 		if err != nil || number < 1 || number > template.Pages() {
 			return wheel.Refuse(wheel.ErrNotFound, "The template has the pages 1 to %d.", template.Pages())
 		}
-		return takeSheet(w, page.FileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
+		return page.DownloadSheet(w, page.FileName(p.Title, fmt.Sprintf(".template-%d.svg", number)), "image/svg+xml", func(out io.Writer) error { return template.WriteSVG(out, number) })
 	case "pins.pdf":
-		list, err := sheets.PinList(m.File, p.File, sheets.ListOptions{Paper: listPaper(c.paper), Radius: c.radius, Date: s.Now()})
+		list, err := sheets.PinList(m.File, p.File, sheets.ListOptions{Paper: sheets.ListPaper(c.paper), Radius: c.radius, Date: s.Now()})
 		if err != nil {
-			return cannotDraw(err)
+			return page.CannotDraw(err)
 		}
-		return takeSheet(w, page.FileName(p.Title, ".pins.pdf"), "application/pdf", list.WritePDF)
+		return page.DownloadSheet(w, page.FileName(p.Title, ".pins.pdf"), "application/pdf", list.WritePDF)
 	case "pins.csv":
-		return takeSheet(w, page.FileName(p.Title, ".pins.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
+		return page.DownloadSheet(w, page.FileName(p.Title, ".pins.csv"), "text/csv; charset=utf-8", func(out io.Writer) error {
 			return sheets.PinListCSV(out, m.File, p.File, c.radius)
 		})
 	}
 	return page.ErrNoPage
-}
-
-// listPaper is what lists are printed on beside a template on some paper.
-func listPaper(p paper.Paper) paper.Paper {
-	if p == paper.Roll {
-		return paper.A4
-	}
-	return p
-}
-
-// cannotDraw says why there is no sheet.
-func cannotDraw(err error) error {
-	var problems wheel.Problems
-	if errors.As(err, &problems) {
-		return err
-	}
-	return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
-}
-
-// takeSheet sends a sheet to be saved, whole or not at all.
-func takeSheet(w http.ResponseWriter, name, mediaType string, write func(io.Writer) error) error {
-	var b bytes.Buffer
-	if err := write(&b); err != nil {
-		return cannotDraw(err)
-	}
-	return page.Download(w, name, mediaType, &b)
 }

@@ -30,7 +30,7 @@ that takes; and, from the rate at which the crew has worked, about how long.
 
 With -rotate the new pinning may start at any step, with -exchange channels with
 equal keys may exchange their rows: whatever keeps most pins in place. A channel
-has mechanics of its own, so check an exchanged pinning anew: -out FILE.json
+has mechanics of its own, so check an exchanged pinning again: -out FILE.json
 writes it as it will stand.`,
 	after: `Example:
   pinwright changeover -machine hailstone.json -from mill-race.json -to nine-knocks.json \

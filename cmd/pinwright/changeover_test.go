@@ -67,7 +67,7 @@ func TestChangeoverExchangesRowsOfEqualKeys(t *testing.T) {
 		t.Fatalf("status %d, errors %q, %v", r.status, r.err, plan)
 	}
 	wantKeys(t, "an exchange", plan["exchanged"].([]any)[0], "channel", "to")
-	// What is written is what will stand, to be checked anew.
+	// What is written is what will stand, to be checked again.
 	p, err := readPinning(out)
 	if err != nil || len(p.Pins) != 3 || p.Pins[0].Channel != "bar-c5" || p.Pins[0].Step != 14 {
 		t.Errorf("the pinning is %+v, %v", p, err)
@@ -128,7 +128,7 @@ func TestChangeoverRefusesInWordsAndLosesNothing(t *testing.T) {
 	on("-paper", "roll").refuses(t, "pinwright changeover: -paper is roll; a list takes A4 or A3"+more)
 	on("-out", from).refuses(t, from+": it is the same file as "+from+", which would be lost; name another")
 	f.write("notes.pdf", "Ring the smith on Monday.")
-	on("-out", f.file("notes.pdf")).refuses(t, f.file("notes.pdf")+": it is there already and no sheet of before; name another place, or replace it with -force")
+	on("-out", f.file("notes.pdf")).refuses(t, f.file("notes.pdf")+": it is there already and was not written by this command; name another file or folder, or replace it with -force")
 	if f.read("notes.pdf") != "Ring the smith on Monday." {
 		t.Error("it was replaced")
 	}

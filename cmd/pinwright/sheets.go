@@ -33,8 +33,8 @@ Writes what a crew pins a wheel from, into a folder that is made if need be:
 Paper wrapped round pin tips is longer than on the wheel's surface: the template
 says on every page which radius it is made for.
 
-Sheets of before are replaced, each whole or not at all. Any other file of these
-names is left alone unless -force is given.`,
+Sheets that were written before are replaced, each whole or not at all. Any other
+file of these names is left alone unless -force is given.`,
 	after: `Example:
   pinwright sheets -machine hailstone.json -pinning mill-race.json -out mill-race-sheets -paper A3
 
@@ -197,14 +197,13 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 	}
 	r := &sheetsReport{
 		Machine: m.Name, Pinning: p.Title, Pins: len(p.Pins), Paper: a.paper, Radius: sheets.Surface,
-		RadiusMM: radiusMM, RoundMM: 2 * math.Pi * radiusMM, Files: []sheetFile{}, Missing: []missingSheet{},
+		RadiusMM: radiusMM, RoundMM: sheets.RoundMM(radiusMM), Files: []sheetFile{}, Missing: []missingSheet{},
 	}
 	if a.radius == sheets.Tips || m.Wheel.SurfaceRadiusMM == 0 {
 		r.Radius = sheets.Tips
 	}
-	listPaper := a.paper
 	if a.paper == paper.Roll {
-		r.RollWidthMM, listPaper = a.rollWidthMM, paper.A4
+		r.RollWidthMM = a.rollWidthMM
 	}
 	template, err := sheets.Template(m, p, sheets.TemplateOptions{
 		Paper: a.paper, RollWidthMM: *a.rollWidthMM, Radius: a.radius, EdgeBelow: a.edgeBelow, Date: now,
@@ -217,7 +216,7 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 	default:
 		r.add("template", template, a.svg)
 	}
-	list, err := sheets.PinList(m, p, sheets.ListOptions{Paper: listPaper, Radius: a.radius, Date: now})
+	list, err := sheets.PinList(m, p, sheets.ListOptions{Paper: sheets.ListPaper(a.paper), Radius: a.radius, Date: now})
 	switch {
 	case errors.Is(err, sheets.ErrTooLong):
 		r.Missing = append(r.Missing, missingSheet{"pins.pdf", err.Error()})
@@ -299,8 +298,8 @@ func fillSheet(to target, write func(io.Writer) error) error {
 // largestSheet is larger than any sheet is: what is larger is not read.
 const largestSheet = 256 << 20
 
-// sheetTarget is where a sheet is to be written: anew, over one of before, or,
-// forced, over any file but those read.
+// sheetTarget is where a sheet is to be written: a new file, one that was a sheet
+// before, or, forced, any file but those read.
 func sheetTarget(path string, force bool, read ...string) (target, error) {
 	if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() && info.Size() > 0 && !force {
 		var file []byte
@@ -310,7 +309,7 @@ func sheetTarget(path string, force bool, read ...string) (target, error) {
 			}
 		}
 		if !sheets.Ours(file) {
-			return target{}, errors.New("it is there already and no sheet of before; name another place, or replace it with -force")
+			return target{}, errors.New("it is there already and was not written by this command; name another file or folder, or replace it with -force")
 		}
 	}
 	return targetFor(path, true, read...)
@@ -332,7 +331,7 @@ func remarkOnPagesOfBefore(stderr io.Writer, folder string, files []sheetFile) {
 		}
 	}
 	if len(old) > 0 {
-		remark(stderr, "%s has %s of before, which these sheets do not have: %s", folder, say.Count(len(old), "file", "files"), strings.Join(old[:min(len(old), 3)], ", "))
+		remark(stderr, "%s has %s left from before, which do not belong to these sheets: %s", folder, say.Count(len(old), "file", "files"), strings.Join(old[:min(len(old), 3)], ", "))
 	}
 }
 

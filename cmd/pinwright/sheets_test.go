@@ -104,10 +104,10 @@ func TestSheetsDoesAsItsFlagsSay(t *testing.T) {
 			}
 		}
 	}
-	// Pages of before are named, and left.
+	// Pages from before are named, and left.
 	on("-svg")
 	if r := call("sheets", "-machine", machine, "-pinning", f.file("pinning.json"), "-out", f.file("out")); r.status != done ||
-		!strings.Contains(r.err, "has 19 files of before, which these sheets do not have") {
+		!strings.Contains(r.err, "has 19 files left from before, which do not belong to these sheets") {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 }
@@ -185,7 +185,7 @@ func TestSheetsLeaveOthersFilesAlone(t *testing.T) {
 	on := func(flags ...string) told {
 		return call(append([]string{"sheets", "-machine", machine, "-pinning", pinning, "-out", f.path}, flags...)...)
 	}
-	on().refuses(t, f.file("pins.csv")+": it is there already and no sheet of before; name another place, or replace it with -force")
+	on().refuses(t, f.file("pins.csv")+": it is there already and was not written by this command; name another file or folder, or replace it with -force")
 	if f.read("pins.csv") != "Ring the smith on Monday." {
 		t.Error("it was replaced")
 	}
@@ -196,7 +196,7 @@ func TestSheetsLeaveOthersFilesAlone(t *testing.T) {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 	before := f.read("pins.csv")
-	if r := on(); r.status != done || !bytes.Equal([]byte(before), []byte(f.read("pins.csv"))) { // sheets of before
+	if r := on(); r.status != done || !bytes.Equal([]byte(before), []byte(f.read("pins.csv"))) { // sheets from before
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 	if left, _ := filepath.Glob(f.file("*.new")); len(left) > 0 {

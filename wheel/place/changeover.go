@@ -1,7 +1,6 @@
 package place
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -54,7 +53,7 @@ type Plan struct {
 	Start int `json:"-"`
 	// Target is the new pinning as it will stand, rotated and exchanged, with
 	// aims and advances to match. Exchanged channels have other mechanics, so
-	// that it has to be checked anew.
+	// that it has to be checked again.
 	Target *wheel.Pinning `json:"-"`
 }
 
@@ -76,10 +75,10 @@ func Changeover(m *wheel.Machine, from, to *wheel.Pinning, o Options) (*Plan, er
 	}
 	n := m.Wheel.Steps
 	if o.Start < 0 || o.Start >= n {
-		return nil, fmt.Errorf("the start is step %s; the wheel of %s has steps 0 to %d", wheel.Number(float64(o.Start)), m.Name, n-1)
+		return nil, wheel.Refuse(wheel.ErrInvalid, "the start is step %s; the wheel of %s has steps 0 to %d", wheel.Number(float64(o.Start)), m.Name, n-1)
 	}
 	if o.PinsPerMin != 0 && !(o.PinsPerMin >= MinPinsPerMin && o.PinsPerMin <= MaxPinsPerMin) {
-		return nil, fmt.Errorf("the rate is %s; pulls and drives in a minute are a number from %g to %d", wheel.Number(o.PinsPerMin), MinPinsPerMin, MaxPinsPerMin)
+		return nil, wheel.Refuse(wheel.ErrInvalid, "the rate is %s; pulls and drives in a minute are a number from %g to %d", wheel.Number(o.PinsPerMin), MinPinsPerMin, MaxPinsPerMin)
 	}
 	a, b := rows(m.StepsByChannel(from.Pins)), rows(m.StepsByChannel(to.Pins))
 	stay := placing{to: identity(len(m.Channels))}

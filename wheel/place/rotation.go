@@ -76,7 +76,7 @@ func affordable(groups [][]int, shifts int) error {
 	for _, group := range groups {
 		k := float64(len(group))
 		if k > 1 && (k*k*float64(shifts) > maxTable || k*k*k*float64(shifts) > maxAssign) {
-			return fmt.Errorf("%d channels have equal keys: exchanging their rows at each of %d shifts is more than can be worked out; leave out either the rotation or the exchange", len(group), shifts)
+			return wheel.Refuse(wheel.ErrInvalid, "%d channels have equal keys: exchanging their rows at each of %d shifts is more than can be worked out; leave out either the rotation or the exchange", len(group), shifts)
 		}
 	}
 	return nil

@@ -28,7 +28,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		if more := len(p.Exchanged) - mostTold; more > 0 {
 			pairs = append(pairs, fmt.Sprintf("and so with %d more", more))
 		}
-		says = append(says, "Exchanged: "+strings.Join(pairs, ", ")+". Those channels have mechanics of their own; check the timing anew.")
+		says = append(says, "Exchanged: "+strings.Join(pairs, ", ")+". Those channels have mechanics of their own; check the timing again.")
 	}
 	if p.Saved > 0 {
 		says = append(says, fmt.Sprintf("That saves %s.", say.Count(p.Saved, "pull or drive", "pulls and drives")))

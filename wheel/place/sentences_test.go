@@ -35,7 +35,7 @@ No rate of work is given, so there is no estimate of the time.`; got != want {
 		t.Errorf("it says\n%s", got)
 	}
 	m.Channels[1].Keys = m.Channels[0].Keys
-	if got := tell(pinning("A", nil, []int{3, 7}), pinning("B", []int{3, 7}), Options{Exchange: true}); !strings.Contains(got, "Exchanged: the pins of c0 go to c1, the pins of c1 go to c0. Those channels have mechanics of their own; check the timing anew.") {
+	if got := tell(pinning("A", nil, []int{3, 7}), pinning("B", []int{3, 7}), Options{Exchange: true}); !strings.Contains(got, "Exchanged: the pins of c0 go to c1, the pins of c1 go to c0. Those channels have mechanics of their own; check the timing again.") {
 		t.Errorf("it says\n%s", got)
 	}
 }

@@ -19,7 +19,7 @@ func ParsePaper(s string) (paper.Paper, error) {
 			return p, nil
 		}
 	}
-	return "", fmt.Errorf("the paper is %q; a crank card is made on A5 or A6", s)
+	return "", wheel.Refuse(wheel.ErrInvalid, "the paper is %q; a crank card is made on A5 or A6", s)
 }
 
 // Options say what stands on a crank card.
@@ -60,11 +60,11 @@ func CrankCard(m *wheel.Machine, o Options) (*paper.Document, error) {
 func CheckTempo(tempoBPM, redLineBPM float64) error {
 	switch {
 	case !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM):
-		return fmt.Errorf("the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
+		return wheel.Refuse(wheel.ErrInvalid, "the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
 	case !(redLineBPM >= 1 && redLineBPM <= wheel.MaxTempoBPM):
-		return fmt.Errorf("there is no highest safe tempo, so no red line: nobody can be asked to turn this song")
+		return wheel.Refuse(wheel.ErrInvalid, "there is no highest safe tempo, so no red line: nobody can be asked to turn this song")
 	case tempoBPM > redLineBPM*(1+wheel.TempoSlack):
-		return fmt.Errorf("the tempo, %s BPM, is above the red line, %s BPM; nobody is asked to turn faster than is safe",
+		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is above the red line, %s BPM; nobody is asked to turn faster than is safe",
 			wheel.Number(math.Ceil(tempoBPM*10*(1-wheel.TempoSlack))/10), wheel.Number(below(redLineBPM*10)/10))
 	}
 	return nil
@@ -283,10 +283,10 @@ const MaxCall = 110
 // that can be read beside a machine. Nothing of it is ever cut.
 func CheckCall(call string) error {
 	if n := utf8.RuneCountInString(call); n > MaxCall {
-		return fmt.Errorf("who to call has %d characters; the crank card has room for %d", n, MaxCall)
+		return wheel.Refuse(wheel.ErrInvalid, "who to call has %d characters; the crank card has room for %d", n, MaxCall)
 	}
 	if n := len(callFont(callLeastPt).Wrap(call, callWide)); n > callLines {
-		return fmt.Errorf("who to call takes %d lines on the crank card, which has room for %d; write it shorter (it has %d characters)", n, callLines, utf8.RuneCountInString(call))
+		return wheel.Refuse(wheel.ErrInvalid, "who to call takes %d lines on the crank card, which has room for %d; write it shorter (it has %d characters)", n, callLines, utf8.RuneCountInString(call))
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package sheets
 
 import (
-	"fmt"
 	"math"
 
 	"pinwright/wheel"
@@ -105,17 +104,17 @@ func (f *wheelFace) layOut(size paper.Size, o TemplateOptions) (*layout, error) 
 		most = maxRollPages
 	}
 	if pages := len(l.columns) * len(l.bands); pages >= most {
-		return nil, fmt.Errorf("on %s the template would take more than %d pages; take larger paper or a wider roll", name, most)
+		return nil, wheel.Refuse(wheel.ErrInvalid, "on %s the template would take more than %d pages; take larger paper or a wider roll", name, most)
 	}
 	return l, nil
 }
 
 // cutTurn cuts the turn into columns of as many whole bars as a page has room
-// for, or bars into like parts where a page has no room for one.
+// for, or bars into equal parts where a page has no room for one.
 func (l *layout) cutTurn(on string) error {
 	w, room := l.machine.Wheel, l.window.w-overlapMM
 	if room < l.arcMM {
-		return fmt.Errorf("%s is too small: it leaves %s along the turn, and one step takes %s of arc; take larger paper or a roll", on, mmText(max(room, 0)), mmText(l.arcMM))
+		return wheel.Refuse(wheel.ErrInvalid, "%s is too small: it leaves %s along the turn, and one step takes %s of arc; take larger paper or a roll", on, mmText(max(room, 0)), mmText(l.arcMM))
 	}
 	fits := int(min(room/l.arcMM*(1+1e-12), float64(w.Steps)))
 	bar := w.StepsPerBar()
@@ -170,7 +169,7 @@ func (l *layout) cutRows(on string) error {
 			row++
 		}
 		if to <= from+clear {
-			return fmt.Errorf("%s is too small: it leaves %s across the turn, and one row with what joins it takes %s; take larger paper or a wider roll", on, mmText(max(room, 0)), mmText(2*clear))
+			return wheel.Refuse(wheel.ErrInvalid, "%s is too small: it leaves %s across the turn, and one row with what joins it takes %s; take larger paper or a wider roll", on, mmText(max(room, 0)), mmText(2*clear))
 		}
 		if len(l.bands) == maxPages {
 			return nil // which are too many
@@ -181,7 +180,7 @@ func (l *layout) cutRows(on string) error {
 	return nil
 }
 
-// startMM and endOf are the arcs at which a column begins, half a step before
+// startMM and joinMM are the arcs at which a column begins, half a step before
 // its first, and ends, where the next begins.
 func (l *layout) startMM(s span) float64 { return (float64(s.from) - 0.5) * l.arcMM }
 func (l *layout) joinMM(s span) float64  { return (float64(s.to) - 0.5) * l.arcMM }

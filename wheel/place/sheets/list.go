@@ -1,7 +1,6 @@
 package sheets
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -22,7 +21,7 @@ type ListOptions struct {
 }
 
 // ErrTooLong is the error of a list that would be longer than anyone can use.
-var ErrTooLong = fmt.Errorf("the list would take more than %d pages; the file of comma-separated values holds it all", maxPages)
+var ErrTooLong = wheel.Refuse(wheel.ErrInvalid, "the list would take more than %d pages; the file of comma-separated values holds it all", maxPages)
 
 // PinList lists every pin of a pinning to be ticked by hand, step by step and
 // grouped by bar. Pages break between bars; a bar longer than a page is split,
@@ -71,7 +70,7 @@ func ChangeoverList(m *wheel.Machine, plan *place.Plan, o ListOptions) (*paper.D
 		for _, move := range stop.Moves {
 			c := m.Channel(move.Channel)
 			if c < 0 {
-				return nil, fmt.Errorf("the plan is for a machine with a channel %q; %s has none", move.Channel, m.Name)
+				return nil, wheel.Refuse(wheel.ErrInvalid, "the plan is for a machine with a channel %q; %s has none", move.Channel, m.Name)
 			}
 			if move.Do == place.Pull {
 				pulls = append(pulls, c)
@@ -131,7 +130,7 @@ const (
 
 func newList(m *wheel.Machine, h paper.Heading, o ListOptions) (*list, error) {
 	if o.Paper == paper.Roll {
-		return nil, errors.New("a list is not printed on a roll; take A4 or A3")
+		return nil, wheel.Refuse(wheel.ErrInvalid, "a list is not printed on a roll; take A4 or A3")
 	}
 	size, err := upright(o.Paper)
 	if err != nil {

@@ -1,7 +1,6 @@
 package sheets
 
 import (
-	"fmt"
 	"strings"
 
 	"pinwright/wheel"
@@ -16,7 +15,15 @@ func ParsePaper(s string) (paper.Paper, error) {
 			return p, nil
 		}
 	}
-	return "", fmt.Errorf("the paper is %q; it should be A4, A3 or roll", s)
+	return "", wheel.Refuse(wheel.ErrInvalid, "the paper is %q; it should be A4, A3 or roll", s)
+}
+
+// ListPaper is what lists are printed on beside a template on some paper.
+func ListPaper(template paper.Paper) paper.Paper {
+	if template == paper.Roll {
+		return paper.A4
+	}
+	return template
 }
 
 // upright is the size of a sheet that is no roll, its short side across.
@@ -25,7 +32,7 @@ func upright(p paper.Paper) (paper.Size, error) {
 		size, _ := p.Size()
 		return size, nil
 	}
-	return paper.Size{}, fmt.Errorf("the paper is %q; it should be A4, A3 or roll", string(p))
+	return paper.Size{}, wheel.Refuse(wheel.ErrInvalid, "the paper is %q; it should be A4, A3 or roll", string(p))
 }
 
 // Bounds of a roll's width, in mm: room for a heading, and what one page of a
@@ -38,7 +45,7 @@ const (
 // CheckRollWidth says what is wrong with a roll's width, in mm.
 func CheckRollWidth(mm float64) error {
 	if !(mm >= minRollMM && mm <= maxRollMM) {
-		return fmt.Errorf("the roll's width is %s mm; it should be %d to %d mm", wheel.Number(mm), minRollMM, maxRollMM)
+		return wheel.Refuse(wheel.ErrInvalid, "the roll's width is %s mm; it should be %d to %d mm", wheel.Number(mm), minRollMM, maxRollMM)
 	}
 	return nil
 }

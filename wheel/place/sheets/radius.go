@@ -1,8 +1,7 @@
 package sheets
 
 import (
-	"fmt"
-
+	"math"
 	"pinwright/wheel"
 )
 
@@ -23,7 +22,7 @@ func (r Radius) MM(w wheel.Wheel) (float64, error) {
 	case Tips:
 		return w.RadiusMM, nil
 	}
-	return 0, fmt.Errorf("the radius is %q; it should be surface or tips", string(r))
+	return 0, wheel.Refuse(wheel.ErrInvalid, "the radius is %q; it should be surface or tips", string(r))
 }
 
 // short says which radius sheets are made for, with its figure.
@@ -42,3 +41,6 @@ func (r Radius) Words(w wheel.Wheel, mm float64) string {
 	}
 	return r.short(w, mm)
 }
+
+// RoundMM is the way once round a wheel on a radius, both in mm.
+func RoundMM(radiusMM float64) float64 { return 2 * math.Pi * radiusMM }

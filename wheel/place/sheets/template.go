@@ -1,7 +1,6 @@
 package sheets
 
 import (
-	"errors"
 	"time"
 
 	"pinwright/wheel"
@@ -20,7 +19,7 @@ type TemplateOptions struct {
 
 // ErrNoRowPitch is the error of a template for a machine whose file does not say
 // how far apart its rows are.
-var ErrNoRowPitch = errors.New("wheel.row_pitch_mm is 0; a template needs the distance from row to row")
+var ErrNoRowPitch = wheel.Refuse(wheel.ErrInvalid, "wheel.row_pitch_mm is 0; a template needs the distance from row to row")
 
 // Template is the wheel's face at 1:1, to be joined of as many pages as it
 // takes, with every hole and pin at its place: step s at the arc s × 2πR/N from
