@@ -125,7 +125,7 @@ func arrangingForm(p songPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = hear(hearing{URL: songPath(p) + "/strikes", Form: "#arranging"}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = page.Hear(page.Hearing{URL: songPath(p) + "/strikes", Form: "#arranging"}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -14,6 +14,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"pinwright/web/page"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
@@ -281,10 +282,10 @@ func TestAnOpenPageGetsOnlyWhatChanges(t *testing.T) {
 func TestTheStrikesAreThoseOfTheForm(t *testing.T) {
 	a := newDemo(t)
 	path := fmt.Sprintf("/songs/%d/strikes", a.songID(t, "Nine Knocks"))
-	strikes := func(query string) strikesAnswer {
+	strikes := func(query string) page.StrikesAnswer {
 		t.Helper()
 		status, body := a.get(t, path+query)
-		var answer strikesAnswer
+		var answer page.StrikesAnswer
 		if err := json.Unmarshal([]byte(body), &answer); status != 200 || err != nil {
 			t.Fatalf("%s: %d %v %.200s", query, status, err, body)
 		}

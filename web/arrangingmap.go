@@ -62,7 +62,7 @@ func mapOf(m page.Compiled, s *song.Song, sec arrange.Section) songMap {
 	each := niceStep(sm.Bars / mapNumbers)
 	for bar := 1; bar <= sm.Bars; bar++ {
 		if bar == 1 || bar%each == 0 && bar+each/2 <= sm.Bars+1 {
-			sm.Numbers = append(sm.Numbers, mapNumber{px(sm.barX(bar)/mapWide*100) + "%", bar})
+			sm.Numbers = append(sm.Numbers, mapNumber{page.Pixels(sm.barX(bar)/mapWide*100) + "%", bar})
 		}
 	}
 	return sm

@@ -62,24 +62,13 @@ func atTempoOf(tr trial) atTempo {
 		at := func(ms float64) float64 { return 50 + ms/max(a.AxisMS, 1)*50 }
 		line.X = at(line.EarliestMS)
 		line.Width = max(0.8, at(line.LatestMS)-line.X)
-		line.Says = earlyLate(line.EarliestMS)
+		line.Says = say.EarlyLate(line.EarliestMS)
 		if say.Rounded(line.EarliestMS, 1) != say.Rounded(line.LatestMS, 1) {
-			line.Says += " to " + earlyLate(line.LatestMS)
+			line.Says += " to " + say.EarlyLate(line.LatestMS)
 		}
 		a.Errors = append(a.Errors, line)
 	}
 	return a
-}
-
-func earlyLate(ms float64) string {
-	switch text := say.Rounded(math.Abs(ms), 1); {
-	case text == "0":
-		return "on time"
-	case ms < 0:
-		return text + " ms early"
-	default:
-		return text + " ms late"
-	}
 }
 
 func chordWords(w *timing.Works, c timing.ChordFlam) string {

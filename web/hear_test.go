@@ -11,18 +11,19 @@ import (
 	"testing"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
 
-func (a *app) strikes(t testing.TB, path string) strikesAnswer {
+func (a *app) strikes(t testing.TB, path string) page.StrikesAnswer {
 	t.Helper()
 	answer, err := http.Get(a.URL + path)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer answer.Body.Close()
-	var got strikesAnswer
+	var got page.StrikesAnswer
 	if err := json.NewDecoder(answer.Body).Decode(&got); err != nil || answer.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %d: %v", path, answer.StatusCode, err)
 	}
@@ -69,7 +70,7 @@ func TestHearStrikesAreThoseOfTheMechanics(t *testing.T) {
 			if w.Missed {
 				why = w.Why.String()
 			}
-			if s != (heardStrike{w.Channel, w.Step, w.AtS, w.Missed, why}) {
+			if s != (page.StrikeHeard{Channel: w.Channel, Step: w.Step, AtS: w.AtS, Missed: w.Missed, Why: why}) {
 				t.Errorf("%q: strike %d is %+v, want %+v", c.query, i, s, w)
 			}
 		}

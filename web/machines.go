@@ -93,7 +93,7 @@ type machinePage struct {
 	Channels []channelLine
 	Lanes    []laneLine
 	Notes    []remark
-	Troubles []troubleLine
+	Troubles []page.TroubleLine
 }
 
 // remark is a note in the machine file, on a channel or a lane.
@@ -117,7 +117,7 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 	}
 	view := machinePage{Frame: s.Frame(r, m.File.Name+", machine"), Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
 	view.Current = view.Frame.At == m.ID
-	if view.Troubles, err = s.troubleLines(r.Context(), m); err != nil {
+	if view.Troubles, err = s.TroubleLines(r.Context(), m); err != nil {
 		return err
 	}
 	users := map[string]int{}

@@ -142,7 +142,7 @@ func machinesView(p machinesPage) templ.Component {
 						var templ_7745c5c3_Var8 string
 						templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(m.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/machines.templ`, Line: 37, Col: 55}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/machines.templ`, Line: 37, Col: 54}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 						if templ_7745c5c3_Err != nil {
@@ -433,7 +433,7 @@ func machineView(p machinePage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = troubleList(p.Facts.ID, p.Troubles).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = page.TroubleList(p.Facts.ID, p.Troubles).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -30,7 +30,7 @@ type onWheelPage struct {
 	Check    *timing.Verdict // of the very pins on the wheel; nil where it cannot be
 	Found    []string        // the first of its findings
 	Pinnings []store.PinningRow
-	Troubles []troubleLine
+	Troubles []page.TroubleLine
 	UnderWay string // what is being done, in words
 	Jobs     []jobLine
 }
@@ -62,7 +62,7 @@ func (s *server) onWheel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view.Next = nextOn(view.On, view.Pinnings)
-	if view.Troubles, err = s.troubleLines(ctx, m); err != nil {
+	if view.Troubles, err = s.TroubleLines(ctx, m); err != nil {
 		return err
 	}
 	jobs, err := s.Store.Jobs(ctx, m.ID, shownJobs)
@@ -167,27 +167,6 @@ func (s *server) sayOnWheel(w http.ResponseWriter, r *http.Request) error {
 		return page.Redirect(w, r, page.MachineURL(m.ID, "changeover?"+readChangeoverChoice(choice).query()))
 	}
 	return page.Redirect(w, r, page.MachineURL(m.ID, "wheel"))
-}
-
-// troubleLine is something wrong at the machine, in words.
-type troubleLine struct {
-	place.Trouble
-	Where string
-}
-
-// shownTroubles is how much of what was wrong is listed.
-const shownTroubles = 50
-
-func (s *server) troubleLines(ctx context.Context, m page.Compiled) ([]troubleLine, error) {
-	all, err := s.Store.Troubles(ctx, m.ID, shownTroubles)
-	if err != nil {
-		return nil, err
-	}
-	lines := make([]troubleLine, len(all))
-	for i, t := range all {
-		lines[i] = troubleLine{t, t.Where(m.File)}
-	}
-	return lines, nil
 }
 
 func (s *server) mendTrouble(w http.ResponseWriter, r *http.Request) error {

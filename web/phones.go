@@ -18,6 +18,7 @@ import (
 	"sync"
 	"time"
 
+	"pinwright/web/page"
 	"pinwright/wheel/say"
 )
 
@@ -140,7 +141,7 @@ func (p *Phones) take(s *server, w http.ResponseWriter, r *http.Request) {
 // try compares a code and, if it is right, gives out a token of 256 bits. wait
 // is how long no code is taken from this address.
 func (p *Phones) try(remote, code string) (token string, wait time.Duration, err error) {
-	from := addressOf(remote)
+	from := page.ClientAddress(remote)
 	digits := strings.NewReplacer(" ", "", "-", "", "\u00a0", "").Replace(code)
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -177,22 +178,6 @@ func (p *Phones) try(remote, code string) (token string, wait time.Duration, err
 	p.tokens = append(p.tokens, sha256.Sum256([]byte(token)))
 	p.tokens = p.tokens[max(0, len(p.tokens)-maxTokens):]
 	return token, 0, nil
-}
-
-// addressOf is who sent a request: of IPv6 the network of 64 bits, within which
-// one device may take any address (RFC 4291, 2.5.4).
-func addressOf(remote string) netip.Addr {
-	at, err := netip.ParseAddrPort(remote)
-	if err != nil {
-		return netip.Addr{}
-	}
-	addr := at.Addr().Unmap().WithZone("")
-	if addr.Is6() {
-		if network, err := addr.Prefix(64); err == nil {
-			return network.Addr()
-		}
-	}
-	return addr
 }
 
 // ask writes the page that asks for the code.

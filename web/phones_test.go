@@ -16,6 +16,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/web/browsertest"
+	"pinwright/web/page"
 )
 
 // workshopNet is an app with a door for phones, at an address of RFC 1918.
@@ -198,11 +199,11 @@ func TestGuesserWithManyAddressesHasToWaitToo(t *testing.T) {
 
 // RFC 4291, 2.5.4: the last 64 bits are the device's to choose.
 func TestOneDeviceOfIPv6CountsOnce(t *testing.T) {
-	a, b, c := addressOf("[fd00:1:2:3::1]:1"), addressOf("[fd00:1:2:3:aaaa::9]:2"), addressOf("[fd00:1:2:4::1]:1")
+	a, b, c := page.ClientAddress("[fd00:1:2:3::1]:1"), page.ClientAddress("[fd00:1:2:3:aaaa::9]:2"), page.ClientAddress("[fd00:1:2:4::1]:1")
 	if a != b || a == c {
 		t.Errorf("%s, %s and %s", a, b, c)
 	}
-	if addressOf("[::ffff:10.0.0.1]:1") != addressOf("10.0.0.1:2") {
+	if page.ClientAddress("[::ffff:10.0.0.1]:1") != page.ClientAddress("10.0.0.1:2") {
 		t.Error("an address of IPv4 counts twice")
 	}
 }

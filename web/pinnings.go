@@ -200,3 +200,16 @@ func (s *server) removePinning(w http.ResponseWriter, r *http.Request) error {
 	}
 	return page.Redirect(w, r, "/pinnings")
 }
+
+// pinningStrikes is the strikes of a kept pinning.
+func (s *server) pinningStrikes(w http.ResponseWriter, r *http.Request) error {
+	p, m, err := s.PinningAt(r)
+	if err != nil {
+		return err
+	}
+	turn, err := m.Turn(p.File)
+	if err != nil {
+		return err
+	}
+	return page.AnswerStrikes(w, r, m.File, turn, page.TempoOf(p, m))
+}

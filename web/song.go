@@ -119,7 +119,7 @@ func (s *server) songStrikes(w http.ResponseWriter, r *http.Request) error {
 	if len(view.Result.Wrong) > 0 {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(view.Result.Problems(), " "))
 	}
-	return answerStrikes(w, r, m.File, view.Result.Turn, view.Result.Pinning.TempoBPM)
+	return page.AnswerStrikes(w, r, m.File, view.Result.Turn, view.Result.Pinning.TempoBPM)
 }
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {

@@ -24,8 +24,8 @@ type timingPage struct {
 	Facts    page.MachineFacts
 	Choice   timingChoice
 	Problem  []string // what is wrong with the figures tried; the trial is left out then
-	Now      bandStrip
-	Trial    *bandStrip // nil where nothing is tried
+	Now      page.Strip
+	Trial    *page.Strip // nil where nothing is tried
 	Tried    []triedFigure
 	Rungs    []rungLine
 	More     int // rungs that are not listed
@@ -303,9 +303,9 @@ func (s *server) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 	if err != nil {
 		return err
 	}
-	view.Now = stripOf(m.Works, present).withWindow(present.Window(visitors.Margin).TempoWindow)
+	view.Now = page.StripOf(m.Works, present).WithWindow(present.Window(visitors.Margin).TempoWindow)
 	if len(tr.sets) > 0 {
-		strip := stripOf(tr.works, tr.turn).withWindow(tr.turn.Window(visitors.Margin).TempoWindow)
+		strip := page.StripOf(tr.works, tr.turn).WithWindow(tr.turn.Window(visitors.Margin).TempoWindow)
 		view.Trial = &strip
 		for _, set := range tr.sets {
 			was, err := m.File.Figure(set.Path)

@@ -15,6 +15,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/timing/window"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/say"
@@ -159,7 +160,7 @@ func (s *server) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
 	if code == "" {
 		return wheel.Refuse(wheel.ErrForbidden, "The code to leave this screen is asked for.") // which is no try
 	}
-	right, wait := s.leaving.try(addressOf(r.RemoteAddr), s.Now(), func() bool {
+	right, wait := s.leaving.try(page.ClientAddress(r.RemoteAddr), s.Now(), func() bool {
 		return subtle.ConstantTimeCompare([]byte(code), []byte(visitors.LeaveCode)) == 1
 	})
 	switch seconds := int(math.Ceil(wait.Seconds())); {

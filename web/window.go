@@ -66,7 +66,7 @@ func readWindowForm(v url.Values) windowForm {
 // windowSide is one of two pinnings that stand side by side.
 type windowSide struct {
 	timing.Window
-	Strip    bandStrip
+	Strip    page.Strip
 	Crank    string  // the same range in turns of the crank
 	FlamMS   float64 // of the widest chord
 	AtBPM    float64 // of FlamMS
@@ -76,7 +76,7 @@ type windowSide struct {
 // sideOf is a pinning's window, drawn and in turns of the crank.
 func sideOf(m page.Compiled, turn *timing.Turn, win timing.Window, ownBPM float64) windowSide {
 	return windowSide{
-		Window: win, Strip: stripOf(m.Works, turn).withWindow(win.TempoWindow), Crank: window.CrankText(m.File.Wheel, win.TempoWindow), TempoBPM: ownBPM,
+		Window: win, Strip: page.StripOf(m.Works, turn).WithWindow(win.TempoWindow), Crank: window.CrankText(m.File.Wheel, win.TempoWindow), TempoBPM: ownBPM,
 	}
 }
 

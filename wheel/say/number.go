@@ -34,6 +34,19 @@ func PercentDown(part float64) string { return Number(math.Floor(part*100 + spar
 // MS writes a time in milliseconds, to a tenth: "140 ms".
 func MS(ms float64) string { return Rounded(ms, 1) + " ms" }
 
+// EarlyLate says how far from its time something is, in milliseconds: "2.5 ms
+// early", "on time".
+func EarlyLate(ms float64) string {
+	switch text := Rounded(math.Abs(ms), 1); {
+	case text == "0":
+		return "on time"
+	case ms < 0:
+		return text + " ms early"
+	default:
+		return text + " ms late"
+	}
+}
+
 // Clock writes seconds as minutes and seconds: "2:05".
 func Clock(seconds float64) string {
 	s := int(math.Round(seconds))

@@ -1,34 +1,33 @@
-package web
+package page
 
 import (
 	"encoding/json"
 	"net/http"
 
 	"pinwright/timing"
-	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
-// hearing is a pinning to be heard on a page.
-type hearing struct {
+// Hearing is a pinning to be heard on a
+type Hearing struct {
 	URL  string // of its strikes; takes as=written or played and the fields of the form
 	Form string // CSS selector of the form that says what is heard, tempo among it
 	Face bool   // the wheel's face is on the page, and can go with it
 }
 
-// strikesAnswer is what a browser needs to sound a pinning at a tempo.
-type strikesAnswer struct {
+// StrikesAnswer is what a browser needs to sound a pinning at a tempo.
+type StrikesAnswer struct {
 	TempoBPM     float64        `json:"tempo_bpm"`
 	TurnS        float64        `json:"turn_s"`
 	Steps        int            `json:"steps"`
 	StepsPerBeat int            `json:"steps_per_beat"`
 	BeatsPerBar  int            `json:"beats_per_bar"`
-	Channels     []heardChannel `json:"channels"`
-	Strikes      []heardStrike  `json:"strikes"`
+	Channels     []ChannelHeard `json:"channels"`
+	Strikes      []StrikeHeard  `json:"strikes"`
 }
 
-type heardChannel struct {
+type ChannelHeard struct {
 	ID   string            `json:"id"`
 	Name string            `json:"name"`
 	Kind wheel.ChannelKind `json:"kind"`
@@ -36,7 +35,7 @@ type heardChannel struct {
 	Drum bool              `json:"drum"`
 }
 
-type heardStrike struct {
+type StrikeHeard struct {
 	Channel int     `json:"channel"` // index in channels
 	Step    int     `json:"step"`
 	AtS     float64 `json:"at_s"` // after step 0 passes; modulo the turn
@@ -44,27 +43,14 @@ type heardStrike struct {
 	Why     string  `json:"why"` // the rule that a missed one breaks
 }
 
-// pinningStrikes is the strikes of a kept pinning.
-func (s *server) pinningStrikes(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.PinningAt(r)
-	if err != nil {
-		return err
-	}
-	turn, err := m.Turn(p.File)
-	if err != nil {
-		return err
-	}
-	return answerStrikes(w, r, m.File, turn, page.TempoOf(p, m))
-}
-
-// answerStrikes writes the strikes of a turn on machine m in the way and at
+// AnswerStrikes writes the strikes of a turn on machine m in the way and at
 // the tempo that the request's query asks for; left out they are as=written
 // and ownBPM.
-func answerStrikes(w http.ResponseWriter, r *http.Request, m *wheel.Machine, turn *timing.Turn, ownBPM float64) error {
+func AnswerStrikes(w http.ResponseWriter, r *http.Request, m *wheel.Machine, turn *timing.Turn, ownBPM float64) error {
 	tempo := ownBPM
 	if asked := r.URL.Query().Get("tempo"); asked != "" {
 		var err error
-		if tempo, err = page.ReadTempo(asked); err != nil {
+		if tempo, err = ReadTempo(asked); err != nil {
 			return err
 		}
 	}
@@ -81,21 +67,21 @@ func answerStrikes(w http.ResponseWriter, r *http.Request, m *wheel.Machine, tur
 	return json.NewEncoder(w).Encode(strikesOf(m, strikes, tempo))
 }
 
-func strikesOf(m *wheel.Machine, strikes []timing.Strike, tempoBPM float64) strikesAnswer {
-	a := strikesAnswer{
+func strikesOf(m *wheel.Machine, strikes []timing.Strike, tempoBPM float64) StrikesAnswer {
+	a := StrikesAnswer{
 		TempoBPM: tempoBPM, TurnS: m.Wheel.StepPeriod(tempoBPM) * float64(m.Wheel.Steps),
 		Steps: m.Wheel.Steps, StepsPerBeat: m.Wheel.StepsPerBeat, BeatsPerBar: m.Wheel.BeatsPerBar,
-		Channels: make([]heardChannel, len(m.Channels)), Strikes: make([]heardStrike, len(strikes)),
+		Channels: make([]ChannelHeard, len(m.Channels)), Strikes: make([]StrikeHeard, len(strikes)),
 	}
 	for i := range m.Channels {
 		c := &m.Channels[i]
-		a.Channels[i] = heardChannel{ID: c.ID, Name: say.Steady(c.Name), Kind: c.Kind, Drum: c.Drum}
+		a.Channels[i] = ChannelHeard{ID: c.ID, Name: say.Steady(c.Name), Kind: c.Kind, Drum: c.Drum}
 		if len(c.Keys) > 0 {
 			a.Channels[i].Key = &c.Keys[0]
 		}
 	}
 	for i, s := range strikes {
-		a.Strikes[i] = heardStrike{Channel: s.Channel, Step: s.Step, AtS: s.AtS, Missed: s.Missed}
+		a.Strikes[i] = StrikeHeard{Channel: s.Channel, Step: s.Step, AtS: s.AtS, Missed: s.Missed}
 		if s.Missed {
 			a.Strikes[i].Why = s.Why.String()
 		}

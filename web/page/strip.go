@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -6,25 +6,24 @@ import (
 	"strings"
 
 	"pinwright/timing"
-	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
-// bandStrip is the whole range of tempo as one strip, 0 to 1000 across.
-type bandStrip struct {
+// Strip is the whole range of tempo as one strip, 0 to 1000 across.
+type Strip struct {
 	MinBPM, MaxBPM float64
 	MaxSafe        float64
 	Playable       bool
 	Stop           string
-	Parts          []stripPart
-	Together       *stripPart // the tempos at which chords hold together
-	Window         *stripPart // the tempos for visitors
-	Ticks          []stripTick
+	Parts          []StripPart
+	Together       *StripPart // the tempos at which chords hold together
+	Window         *StripPart // the tempos for visitors
+	Ticks          []StripTick
 }
 
-// stripPart is a stretch of tempo.
-type stripPart struct {
+// StripPart is a stretch of tempo.
+type StripPart struct {
 	FromBPM, ToBPM float64
 	X, Width       float64
 	Safe           bool
@@ -33,20 +32,20 @@ type stripPart struct {
 	Words          string // the stretch in words
 }
 
-type stripTick struct {
+type StripTick struct {
 	X    float64
 	BPM  string
 	Name bool
 }
 
-const stripWide = 1000
+const StripWide = 1000
 
-func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
+func StripOf(w *timing.Works, turn *timing.Turn) Strip {
 	l := w.Machine.Limits
-	s := bandStrip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(turn.Standing())}
-	x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * stripWide }
-	part := func(from, to float64) stripPart {
-		return stripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}
+	s := Strip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(turn.Standing())}
+	x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * StripWide }
+	part := func(from, to float64) StripPart {
+		return StripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}
 	}
 	bands := turn.Bands()
 	s.MaxSafe, s.Playable = turn.MaxSafe()
@@ -79,7 +78,7 @@ func stripOf(w *timing.Works, turn *timing.Turn) bandStrip {
 		s.Together = &p
 	}
 	for bpm := float64(int((s.MinBPM+9)/10) * 10); bpm <= s.MaxBPM; bpm += 10 {
-		s.Ticks = append(s.Ticks, stripTick{x(bpm), say.Tempo(bpm), int(bpm)%30 == 0})
+		s.Ticks = append(s.Ticks, StripTick{x(bpm), say.Tempo(bpm), int(bpm)%30 == 0})
 	}
 	return s
 }
@@ -94,7 +93,7 @@ func lowestCause(turn *timing.Turn) *timing.Cause {
 
 // fitting is the label cut to the stretch's width; empty where there is no
 // room for words. The list beside the strip has it whole.
-func (p stripPart) fitting() string {
+func (p StripPart) fitting() string {
 	const perLetter = 7.4
 	room := int(p.Width / perLetter)
 	label := []rune(p.Label)
@@ -107,17 +106,17 @@ func (p stripPart) fitting() string {
 	return p.Label
 }
 
-// stripText says a strip in words: its stretches, then the bars above and below.
-func stripText(s bandStrip) string {
+// StripText says a strip in words: its stretches, then the bars above and below.
+func StripText(s Strip) string {
 	words := make([]string, 0, len(s.Parts)+2)
 	for _, p := range s.Parts {
 		words = append(words, p.Words)
 	}
-	return strings.Join(append(words, s.togetherWords(), s.windowWords()), "; ")
+	return strings.Join(append(words, s.TogetherWords(), s.WindowWords()), "; ")
 }
 
 // togetherWords says the bar above a strip.
-func (s bandStrip) togetherWords() string {
+func (s Strip) TogetherWords() string {
 	if s.Together == nil {
 		return "chords hold together at no tempo"
 	}
@@ -125,32 +124,32 @@ func (s bandStrip) togetherWords() string {
 }
 
 // windowWords says the bar below a strip.
-func (s bandStrip) windowWords() string {
+func (s Strip) WindowWords() string {
 	if s.Window == nil {
 		return "no tempo for visitors"
 	}
 	return "for visitors: " + say.TempoRange(s.Window.FromBPM, s.Window.ToBPM) + " BPM"
 }
 
-// has reports whether a strip has a stretch of a kind.
-func (s bandStrip) has(safe, island bool) bool {
-	return slices.ContainsFunc(s.Parts, func(p stripPart) bool { return p.Safe == safe && p.Island == island })
+// Has reports whether a strip has a stretch of a kind.
+func (s Strip) Has(safe, island bool) bool {
+	return slices.ContainsFunc(s.Parts, func(p StripPart) bool { return p.Safe == safe && p.Island == island })
 }
 
-// stripAt is where a tempo stands on the strip.
-func stripAt(s bandStrip, tempo string) float64 {
-	bpm, err := page.ReadTempo(tempo)
+// StripAt is where a tempo stands on the strip.
+func StripAt(s Strip, tempo string) float64 {
+	bpm, err := ReadTempo(tempo)
 	if err != nil {
 		return -10
 	}
-	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*stripWide), stripWide) - 1
+	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*StripWide), StripWide) - 1
 }
 
 // withWindow marks the tempos for visitors on a strip.
-func (s bandStrip) withWindow(w wheel.TempoWindow) bandStrip {
+func (s Strip) WithWindow(w wheel.TempoWindow) Strip {
 	if w.Open {
-		x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * stripWide }
-		s.Window = &stripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: x(w.FromBPM), Width: x(w.ToBPM) - x(w.FromBPM)}
+		x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * StripWide }
+		s.Window = &StripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: x(w.FromBPM), Width: x(w.ToBPM) - x(w.FromBPM)}
 	}
 	return s
 }
