@@ -12,11 +12,11 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/file"
@@ -66,42 +66,14 @@ func (a *app) kept(t *testing.T) (n [3]int) {
 	return n
 }
 
-var aTag = regexp.MustCompile(`<[^>]*>`)
+func said(page string) string { return webtest.Said(page) }
 
-// said is the text of a page in its main part, on one line.
-func said(page string) string {
-	if _, main, ok := strings.Cut(page, "<main"); ok {
-		page, _, _ = strings.Cut("<main"+main, "</main>")
-	}
-	return strings.Join(strings.Fields(html.UnescapeString(aTag.ReplaceAllString(page, " "))), " ")
-}
-
-// expect holds an answer against a status and what it has to say.
 func expect(t *testing.T, status int, page string, want int, words ...string) {
 	t.Helper()
-	text := said(page)
-	if status != want {
-		t.Errorf("status %d, want %d: %.300s", status, want, text)
-	}
-	for _, w := range words {
-		if !strings.Contains(text, w) {
-			t.Errorf("it does not say %q: %.500s", w, text)
-		}
-	}
-	if strings.Contains(text, "inside the program") {
-		t.Errorf("it blames itself: %.300s", text)
-	}
+	webtest.Expect(t, status, page, want, words...)
 }
 
-func pinningFile(t *testing.T, p *wheel.Pinning) []byte {
-	t.Helper()
-	p.Format = wheel.PinningFormat
-	var b bytes.Buffer
-	if _, err := file.Pinning(p).WriteTo(&b); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
-}
+func pinningFile(t *testing.T, p *wheel.Pinning) []byte { t.Helper(); return webtest.PinningFile(t, p) }
 
 // smf is a Standard MIDI File of one track a song: chunks as in the SMF 1.0
 // specification, a title, one note of a quarter, the end of the track.

@@ -16,6 +16,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
@@ -246,7 +247,7 @@ func (a *app) at(t *testing.T, now *time.Time) *app {
 	t.Helper()
 	server := httptest.NewServer(New(Options{Store: a.store, Version: "test", Now: func() time.Time { return *now }}))
 	t.Cleanup(server.Close)
-	return &app{Server: server, store: a.store}
+	return appOf(&webtest.App{Server: server, Store: a.store})
 }
 
 // Nine turns in 4 s each are 120 BPM (8 beats in 4 s), above the red line of Nine

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 	"testing"
@@ -12,15 +11,7 @@ import (
 // keepPinning sets a song with the usual choices and returns its page.
 func (a *app) keepPinning(t *testing.T, title string, change url.Values) string {
 	t.Helper()
-	form := url.Values{"from_bar": {"1"}, "transpose": {"auto"}, "advance": {"on"}}
-	for k, v := range change {
-		form[k] = v
-	}
-	status, to := a.post(t, "/songs/"+strconv.FormatInt(a.songID(t, title), 10)+"/pinnings", form)
-	if status != http.StatusSeeOther {
-		t.Fatalf("%s: %d: %s", title, status, to)
-	}
-	return to
+	return a.SetSong(t, title, change)
 }
 
 // Every page, in every view that must be good, breaks no accessibility rule

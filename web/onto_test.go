@@ -14,7 +14,6 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
-	"pinwright/wheel/file"
 )
 
 // sendForm sends a multipart form of text fields from a page of the app.
@@ -100,46 +99,5 @@ func TestPinningOfAnotherKeptMachineGoesByItsKeys(t *testing.T) {
 	}
 	if _, page := a.get(t, "/pinnings"); !strings.Contains(page, "Pinnings of other machines") {
 		t.Error("the pinnings of other machines are not listed")
-	}
-}
-
-func TestMachineFileIsReplacedOnlyWhereItsPinningsFit(t *testing.T) {
-	a := newDemo(t)
-	a.knocks(t)
-	file := func(change func(*wheel.Machine)) []byte {
-		m := demo.Machine()
-		change(m)
-		var b bytes.Buffer
-		if _, err := file.Machine(m).WriteTo(&b); err != nil {
-			t.Fatal(err)
-		}
-		return b.Bytes()
-	}
-	slower := file(func(m *wheel.Machine) { m.Channels[m.Channel("bar-c5")].Gate.ReloadMS = 200 })
-	if status, to := a.bring(t, "/machines/1/file?revision=1", "m.json", slower); status != http.StatusSeeOther {
-		t.Fatalf("%d: %s", status, to)
-	}
-	m, err := a.store.Machine(context.Background(), 1)
-	if err != nil || m.Revision != 2 || m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS != 200 {
-		t.Errorf("kept %+v, %v", m, err)
-	}
-	short := file(func(m *wheel.Machine) { m.Wheel.Steps = 16 })
-	for _, bad := range []struct {
-		path string
-		data []byte
-		want int
-	}{
-		{"/machines/1/file?revision=1", slower, http.StatusConflict}, // changed since
-		{"/machines/1/file?revision=2", short, http.StatusConflict},  // pinnings no longer fit
-		{"/machines/1/file", slower, http.StatusUnprocessableEntity},
-		{"/machines/1/file?revision=2", []byte("{}"), http.StatusUnprocessableEntity},
-		{"/machines/9/file?revision=1", slower, http.StatusNotFound},
-	} {
-		if status, page := a.bring(t, bad.path, "m.json", bad.data); status != bad.want {
-			t.Errorf("%s: %d, want %d: %s", bad.path, status, bad.want, page)
-		}
-	}
-	if m, err := a.store.Machine(context.Background(), 1); err != nil || m.Revision != 2 {
-		t.Errorf("a refused file changed something: %+v, %v", m, err)
 	}
 }

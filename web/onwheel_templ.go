@@ -1084,5 +1084,4 @@ func wheelCheck(p onWheelPage) templ.Component {
 	})
 }
 
-// page.TroubleList is what is wrong at the machine.
 var _ = templruntime.GeneratedTemplate

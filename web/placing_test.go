@@ -22,6 +22,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/web/page"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/file"
@@ -254,7 +255,7 @@ func TestDamagedPinningTakesNoListDown(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer st.Close()
-	b := wheelBench{app: &app{store: st, Server: httptest.NewServer(New(Options{Store: st, Now: time.Now, Log: slog.New(slog.DiscardHandler)}))}}
+	b := wheelBench{app: appOf(&webtest.App{Store: st, Server: httptest.NewServer(New(Options{Store: st, Now: time.Now, Log: slog.New(slog.DiscardHandler)}))})}
 	defer b.Close()
 	if _, err := st.AddMachine(ctx, demo.Machine()); err != nil {
 		t.Fatal(err)

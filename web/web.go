@@ -12,6 +12,7 @@ import (
 
 	"pinwright/static"
 	"pinwright/web/desk"
+	"pinwright/web/machines"
 	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
@@ -64,6 +65,7 @@ func (s *server) pages() chi.Router {
 	}))
 	r.Handle("/static/*", http.StripPrefix("/static", static.Handler()))
 
+	machines.Routes(r, s.Kit)
 	r.Get("/", s.Page(s.home))
 	r.Get("/songs", s.Page(s.songs))
 	r.Post("/songs", s.Page(s.addSongs))
@@ -115,11 +117,6 @@ func (s *server) pages() chi.Router {
 	r.Get("/crank/tapped", s.Data(s.crankTapped))
 	r.Post("/crank/keep", s.Form(s.keepWander))
 	r.Get("/noise", s.Page(s.noise))
-	r.Get("/machines", s.Page(s.machines))
-	r.Post("/machines", s.Page(s.addMachine))
-	r.Get("/machines/{id}", s.Page(s.machine))
-	r.Get("/machines/{id}/file", s.Page(s.machineFile))
-	r.Post("/machines/{id}/file", s.Page(s.replaceMachine))
 	r.Get("/machines/{id}/wheel", s.Page(s.onWheel))
 	r.Post("/machines/{id}/wheel", s.Form(s.sayOnWheel))
 	r.Get("/machines/{id}/changeover", s.Page(s.changeover))
@@ -134,8 +131,6 @@ func (s *server) pages() chi.Router {
 	r.Post("/machines/{id}/jobs/{job}/resume", s.Form(s.resumeJob))
 	r.Post("/machines/{id}/jobs/{job}/right", s.Form(s.putRight))
 	r.Post("/machines/{id}/troubles/{trouble}/mended", s.Form(s.mendTrouble))
-	r.Post("/machines/{id}/choose", s.Form(s.chooseMachine))
-	r.Post("/machines/{id}/remove", s.Form(s.removeMachine))
 	return r
 }
 

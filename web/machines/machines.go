@@ -1,4 +1,4 @@
-package web
+package machines
 
 import (
 	"net/http"
@@ -10,26 +10,42 @@ import (
 	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/file"
+
+	"github.com/go-chi/chi/v5"
 )
 
-type machinesPage struct {
+type area struct{ *page.Kit }
+
+// Routes adds the pages of machines.
+func Routes(r chi.Router, kit *page.Kit) {
+	a := area{kit}
+	r.Get("/machines", kit.Page(a.list))
+	r.Post("/machines", kit.Page(a.add))
+	r.Get("/machines/{id}", kit.Page(a.machine))
+	r.Get("/machines/{id}/file", kit.Page(a.file))
+	r.Post("/machines/{id}/file", kit.Page(a.replace))
+	r.Post("/machines/{id}/choose", kit.Form(a.choose))
+	r.Post("/machines/{id}/remove", kit.Form(a.remove))
+}
+
+type listPage struct {
 	page.Frame
 	Current  int64
 	Machines []store.MachineRow
 }
 
-func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
-	rows, err := s.Store.Machines(r.Context())
+func (a area) list(w http.ResponseWriter, r *http.Request) error {
+	rows, err := a.Store.Machines(r.Context())
 	if err != nil {
 		return err
 	}
-	view := machinesPage{Frame: s.Frame(r, "Machines"), Machines: rows}
-	if m, err := s.CurrentMachine(r.Context()); err != nil {
+	view := listPage{Frame: a.Frame(r, "Machines"), Machines: rows}
+	if m, err := a.CurrentMachine(r.Context()); err != nil {
 		return err
 	} else if m != nil {
 		view.Current = m.ID
 	}
-	s.Show(w, r, http.StatusOK, machinesView(view))
+	a.Show(w, r, http.StatusOK, listView(view))
 	return nil
 }
 
@@ -46,25 +62,25 @@ func broughtMachine(r *http.Request) (*wheel.Machine, error) {
 	return works.Machine, nil
 }
 
-// addMachine keeps a machine file and makes it the one the crew works on.
-func (s *server) addMachine(w http.ResponseWriter, r *http.Request) error {
+// add keeps a machine file and makes it the one the crew works on.
+func (a area) add(w http.ResponseWriter, r *http.Request) error {
 	file, err := broughtMachine(r)
 	if err != nil {
 		return err
 	}
-	id, err := s.Store.AddMachine(r.Context(), file)
+	id, err := a.Store.AddMachine(r.Context(), file)
 	if err != nil {
 		return err
 	}
-	if err := s.Store.SetCurrentMachine(r.Context(), id); err != nil {
+	if err := a.Store.SetCurrentMachine(r.Context(), id); err != nil {
 		return err
 	}
 	return page.Redirect(w, r, page.MachineURL(id))
 }
 
-// replaceMachine keeps a new file for a machine, unless the machine has been
+// replace keeps a new file for a machine, unless the machine has been
 // changed since the page was opened or a pinning of it no longer fits.
-func (s *server) replaceMachine(w http.ResponseWriter, r *http.Request) error {
+func (a area) replace(w http.ResponseWriter, r *http.Request) error {
 	id, err := page.ID(r)
 	if err != nil {
 		return err
@@ -77,10 +93,10 @@ func (s *server) replaceMachine(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Store.ReplaceMachine(r.Context(), id, revision, file); err != nil {
+	if err := a.Store.ReplaceMachine(r.Context(), id, revision, file); err != nil {
 		return err
 	}
-	s.Open.MachineChanged(r.Context(), id)
+	a.Open.MachineChanged(r.Context(), id)
 	return page.Redirect(w, r, page.MachineURL(id))
 }
 
@@ -110,14 +126,14 @@ type laneLine struct {
 	AccelMS2 float64
 }
 
-func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.MachineAt(r)
+func (a area) machine(w http.ResponseWriter, r *http.Request) error {
+	m, err := a.MachineAt(r)
 	if err != nil {
 		return err
 	}
-	view := machinePage{Frame: s.Frame(r, m.File.Name+", machine"), Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
+	view := machinePage{Frame: a.Frame(r, m.File.Name+", machine"), Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
 	view.Current = view.Frame.At == m.ID
-	if view.Troubles, err = s.TroubleLines(r.Context(), m); err != nil {
+	if view.Troubles, err = a.TroubleLines(r.Context(), m); err != nil {
 		return err
 	}
 	users := map[string]int{}
@@ -136,35 +152,35 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Lanes = append(view.Lanes, laneLine{l, users[l.ID], m.Accel(i)})
 	}
-	s.Show(w, r, http.StatusOK, machineView(view))
+	a.Show(w, r, http.StatusOK, machineView(view))
 	return nil
 }
 
-func (s *server) machineFile(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.MachineAt(r)
+func (a area) file(w http.ResponseWriter, r *http.Request) error {
+	m, err := a.MachineAt(r)
 	if err != nil {
 		return err
 	}
 	return page.Download(w, page.FileName(m.File.Name, ".machine.json"), "application/json", file.Machine(m.File))
 }
 
-func (s *server) chooseMachine(w http.ResponseWriter, r *http.Request) error {
-	m, err := s.MachineAt(r)
+func (a area) choose(w http.ResponseWriter, r *http.Request) error {
+	m, err := a.MachineAt(r)
 	if err != nil {
 		return err
 	}
-	if err := s.Store.SetCurrentMachine(r.Context(), m.ID); err != nil {
+	if err := a.Store.SetCurrentMachine(r.Context(), m.ID); err != nil {
 		return err
 	}
 	return page.Redirect(w, r, "/")
 }
 
-func (s *server) removeMachine(w http.ResponseWriter, r *http.Request) error {
+func (a area) remove(w http.ResponseWriter, r *http.Request) error {
 	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
-	if err := s.Store.RemoveMachine(r.Context(), id); err != nil {
+	if err := a.Store.RemoveMachine(r.Context(), id); err != nil {
 		return err
 	}
 	return page.Redirect(w, r, "/machines")
