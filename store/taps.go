@@ -115,7 +115,7 @@ func tapsAround(ctx context.Context, q querier, jobID int64, t place.Tap) (taps 
 
 const tapColumns = `coalesce(tap_id, ''), kind, step, of_tap, changes`
 
-// eachTap reads rows of tapColumns until it is told to stop.
+// eachTap reads rows of tapColumns until yield says to stop.
 func eachTap(ctx context.Context, q querier, yield func(place.KeptTap) bool, query string, args ...any) error {
 	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {

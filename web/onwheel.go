@@ -17,7 +17,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// onWheelPage tells what is on a machine's wheel.
+// onWheelPage shows what is on a machine's wheel.
 type onWheelPage struct {
 	page.Frame
 	Facts    page.MachineFacts
@@ -138,7 +138,7 @@ func (s *server) sinceWords(ctx context.Context, m page.Compiled, on place.OnWhe
 	}
 	plan, err := place.Changeover(m.File, base, p.File, place.Options{Rotate: on.Base.Rotate, Exchange: on.Base.Exchange})
 	if err != nil || len(plan.List) == 0 {
-		return "", nil // what does not fit is told elsewhere
+		return "", nil // the page says elsewhere what does not fit
 	}
 	return fmt.Sprintf("That pinning has been edited since: %s and %s would bring the wheel up to it.",
 		say.Count(plan.Pulls, "pull", "pulls"), say.Count(plan.Drives, "drive", "drives")), nil

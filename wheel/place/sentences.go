@@ -8,7 +8,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// Sentences say for people what the plan comes to.
+// Sentences sums the plan up for people.
 func (p *Plan) Sentences(m *wheel.Machine) []string {
 	says := []string{
 		fmt.Sprintf("%s and %s; %s in place.", say.Count(p.Pulls, "pull", "pulls"), say.Count(p.Drives, "drive", "drives"), stays(p.Kept)),
@@ -22,10 +22,10 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 	}
 	if len(p.Exchanged) > 0 {
 		var pairs []string
-		for _, e := range p.Exchanged[:min(len(p.Exchanged), mostTold)] {
+		for _, e := range p.Exchanged[:min(len(p.Exchanged), mostExchanges)] {
 			pairs = append(pairs, fmt.Sprintf("the pins of %s go to %s", e.Channel, e.To))
 		}
-		if more := len(p.Exchanged) - mostTold; more > 0 {
+		if more := len(p.Exchanged) - mostExchanges; more > 0 {
 			pairs = append(pairs, fmt.Sprintf("and so with %d more", more))
 		}
 		says = append(says, "Exchanged: "+strings.Join(pairs, ", ")+". Those channels have mechanics of their own; check the timing again.")
@@ -52,8 +52,8 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 	return says
 }
 
-// mostTold is how many exchanges a sentence tells.
-const mostTold = 12
+// mostExchanges is how many exchanges a sentence names.
+const mostExchanges = 12
 
 func stays(n int) string {
 	if n == 1 {

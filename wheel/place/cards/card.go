@@ -176,7 +176,7 @@ func (c *card) tempo() {
 	c.put(56, cardTempo+43, s.beats+" beats a minute", paper.Regular(13), 84, paper.Left, paper.Black)
 }
 
-// mostBeats is how many beats can be told apart round the dial.
+// mostBeats is how many beats the eye can count round the dial.
 const mostBeats = 16
 
 // dial is a crank seen from its end, with a dot on its rim for each beat of a

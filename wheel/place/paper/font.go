@@ -142,7 +142,7 @@ func (f Font) face() *face {
 // Width is how wide text is set, in mm.
 func (f Font) Width(text string) float64 { return f.face().widthMM(text, f.Pt) }
 
-// Cut is text that is no wider than so many mm, with … for what is left out.
+// Cut shortens text to a width in mm, with … for what is left out.
 func (f Font) Cut(text string, wide float64) string {
 	if f.Width(text) <= wide {
 		return text
@@ -156,7 +156,7 @@ func (f Font) Cut(text string, wide float64) string {
 	return "…"
 }
 
-// Wrap breaks text into lines no wider than so many mm, between words where
+// Wrap breaks text into lines of at most a width in mm, between words where
 // that can be.
 func (f Font) Wrap(text string, wide float64) []string {
 	var lines []string

@@ -59,7 +59,7 @@ func PinList(m *wheel.Machine, p *wheel.Pinning, o ListOptions) (*paper.Document
 }
 
 // ChangeoverList lists a plan's pulls and drives to be ticked by hand, in its
-// order, after what it comes to.
+// order, after a summary.
 func ChangeoverList(m *wheel.Machine, plan *place.Plan, o ListOptions) (*paper.Document, error) {
 	l, err := newList(m, paper.Heading{Kind: "Changeover", Title: plan.From + " → " + plan.To, On: m.Name, Date: o.Date}, o)
 	if err != nil {
@@ -111,7 +111,7 @@ type barLines struct {
 	lines []listLine
 }
 
-// listLine is one line: some of the channels to be seen to at a step.
+// listLine is one line: a step and some of the channels that have work there.
 type listLine struct {
 	step     int
 	do       place.Do // empty on a pin list
@@ -287,7 +287,7 @@ func (l *list) line(c paper.Canvas, y float64, line listLine, first bool) {
 		paper.Write(c, paper.Margin+19, base, beat, paper.Regular(11), paper.Left)
 		c.Line(paper.Margin, y, l.size.W-paper.Margin, y, paper.Pen{Width: 0.15, Grey: paper.Light})
 	}
-	switch line.do { // told apart by word and shape, not by colour
+	switch line.do { // word and shape tell them apart, not colour
 	case place.Pull:
 		c.Box(paper.Margin+33.5, y+1.6, 11.5, 5.4, paper.Pen{Width: 0.3, Grey: paper.Black})
 		paper.Write(c, paper.Margin+39.2, base-0.2, "pull", paper.Bold(9.5), paper.Centred)

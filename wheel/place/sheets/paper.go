@@ -26,7 +26,7 @@ func ListPaper(template paper.Paper) paper.Paper {
 	return template
 }
 
-// upright is the size of a sheet that is no roll, its short side across.
+// upright is the size of a sheet of A4 or A3, its short side across.
 func upright(p paper.Paper) (paper.Size, error) {
 	if p == paper.A4 || p == paper.A3 {
 		size, _ := p.Size()

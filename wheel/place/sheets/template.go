@@ -78,7 +78,7 @@ func tiledTemplate(w *wheelFace, size paper.Size, o TemplateOptions) (*paper.Doc
 	return d, nil
 }
 
-// rollTemplate lays the face out on a roll: what opens the sheets stands at the
+// rollTemplate lays the face out on a roll, with cautions and instructions at the
 // start of the strip.
 func rollTemplate(w *wheelFace, o TemplateOptions) (*paper.Document, error) {
 	const wide, gap = 88, 6

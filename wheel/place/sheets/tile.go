@@ -9,7 +9,7 @@ import (
 )
 
 // tile is one page of a template. shift moves all of it right, to leave room for
-// what opens a roll.
+// the instructions at the start of a roll.
 type tile struct {
 	*layout
 	column, band int
@@ -33,7 +33,7 @@ func (t tile) y(mm float64) float64 {
 
 func (t tile) stepX(step int) float64 { return t.x(float64(step) * t.arcMM) }
 
-// shown is the steps of which some of a pin may show, past both ends, but no
+// shown is the steps at which a part of a pin may show, past both ends, but no
 // more than a turn past.
 func (t tile) shown() span {
 	s, n := t.steps(), float64(t.machine.Wheel.Steps)
@@ -41,7 +41,7 @@ func (t tile) shown() span {
 	return span{s.from - within(t.pinMM/2), s.to + within(t.pinMM/2+overlapMM)}
 }
 
-// inBand is the channels of which some of the row may show.
+// inBand is the channels of whose row a part may show.
 func (t tile) inBand() []int {
 	b := t.bands[t.band]
 	var in []int
