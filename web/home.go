@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"pinwright/web/page"
+	"pinwright/web/pinnings"
 )
 
 type homePage struct {
@@ -11,7 +12,7 @@ type homePage struct {
 	HasMachine bool
 	Machine    page.MachineFacts
 	Songs      int
-	Pinnings   []pinningLine
+	Pinnings   []pinnings.Line
 }
 
 func (s *server) home(w http.ResponseWriter, r *http.Request) error {
@@ -29,7 +30,7 @@ func (s *server) home(w http.ResponseWriter, r *http.Request) error {
 	if ok {
 		view.HasMachine = true
 		view.Machine = page.FactsOf(m)
-		if view.Pinnings, err = s.pinningLines(ctx, m); err != nil {
+		if view.Pinnings, err = pinnings.Lines(ctx, s.Kit, m); err != nil {
 			return err
 		}
 	}

@@ -1,0 +1,122 @@
+package pinnings
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"pinwright/web/page"
+	"pinwright/wheel"
+	"pinwright/wheel/say"
+)
+
+// laid is one of two sets of pins that are laid over each other.
+type laid struct {
+	Is   string `json:"is"` // as it was asked for
+	Name string `json:"name"`
+	Pins int    `json:"pins"`
+	file *wheel.Pinning
+}
+
+type differencesAnswer struct {
+	From    laid              `json:"from"`
+	To      laid              `json:"to"`
+	Driven  int               `json:"driven"` // pins of to alone
+	Pulled  int               `json:"pulled"` // pins of from alone
+	Aimed   int               `json:"aimed"`  // pins of both that aim elsewhere
+	Changes []wheel.PinChange `json:"changes"`
+}
+
+// differences tells what turns one set of pins into another of the same
+// machine. Each side is asked for as "now", "mark:ID", "seq:N" or "pinning:ID".
+func (s *area) differences(w http.ResponseWriter, r *http.Request) error {
+	p, m, err := s.PinningAt(r)
+	if err != nil {
+		return err
+	}
+	read := func(key string) (laid, error) {
+		asked := r.URL.Query().Get(key)
+		if asked == "" || asked == "now" {
+			return laid{"now", "now", len(p.File.Pins), p.File}, nil
+		}
+		l, err := s.laidAs(r.Context(), p.ID, m, asked)
+		if err == nil && l.file == nil {
+			err = wheel.Refuse(wheel.ErrInvalid, "%s is %q; it should be now, or mark, seq or pinning with a number, such as mark:3.", key, say.Short(asked))
+		}
+		return l, err
+	}
+	var a differencesAnswer
+	if a.From, err = read("from"); err != nil {
+		return err
+	}
+	if a.To, err = read("to"); err != nil {
+		return err
+	}
+	a.Changes = wheel.Differences(a.From.file, a.To.file)
+	if a.Changes == nil {
+		a.Changes = []wheel.PinChange{}
+	}
+	for _, c := range a.Changes {
+		switch {
+		case !c.Was.Pin:
+			a.Driven++
+		case !c.Now.Pin:
+			a.Pulled++
+		default:
+			a.Aimed++
+		}
+	}
+	w.Header().Set("Content-Type", "application/json")
+	return json.NewEncoder(w).Encode(a)
+}
+
+// laidAs is the pins that a word with a number stands for; without a file
+// where it stands for none.
+func (s *area) laidAs(ctx context.Context, pinningID int64, m page.Compiled, asked string) (l laid, err error) {
+	l.Is = asked
+	kind, number, _ := strings.Cut(asked, ":")
+	n, err := strconv.ParseInt(number, 10, 64)
+	if err != nil || n < 0 {
+		return l, nil
+	}
+	switch kind {
+	case "seq":
+		l.Name = "as edit " + number + " left it"
+		if n == 0 {
+			l.Name = "as it came in"
+		}
+		l.file, err = s.Store.PinningAt(ctx, pinningID, n)
+	case "mark":
+		marks, err := s.Store.Marks(ctx, pinningID)
+		if err != nil {
+			return l, err
+		}
+		for _, mark := range marks {
+			if mark.ID == n {
+				l.Name = mark.Name
+				l.file, err = s.Store.PinningAt(ctx, pinningID, mark.Seq)
+			}
+		}
+		if err == nil && l.file == nil {
+			err = wheel.Refuse(wheel.ErrNotFound, "This pinning has no mark %d; it may have been removed.", n)
+		}
+		if err != nil {
+			return l, err
+		}
+	case "pinning":
+		other, err := s.Store.Pinning(ctx, n)
+		if err != nil {
+			return l, err
+		}
+		if other.MachineID != m.ID {
+			return l, wheel.Refuse(wheel.ErrInvalid, "%s is of another machine; only pinnings of %s can be laid over this one.", other.Title, m.File.Name)
+		}
+		l.Name, l.file = other.Title, other.File
+	}
+	if err == nil && l.file != nil {
+		l.Pins = len(l.file.Pins)
+	}
+	return l, err
+}

@@ -1,0 +1,276 @@
+package visitors
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+
+	"pinwright/store"
+	"pinwright/timing/crank"
+	"pinwright/web/page"
+	"pinwright/wheel"
+	"pinwright/wheel/say"
+)
+
+// crankSensor is the sensor at the crank of a machine, since the program was
+// started. It is kept in memory alone.
+type crankSensor struct {
+	mu      sync.Mutex
+	machine int64 // that it counts for
+	crank.Sensor
+}
+
+// crankTold is what a sensor sends: {"turn": n, "at_s": t}, or n alone.
+type crankTold struct {
+	Turn *float64 `json:"turn"`
+	AtS  *float64 `json:"at_s"`
+}
+
+const crankForm = `{"turn": 12, "at_s": 83.4}, or a bare count such as 12`
+
+func readCrankTold(body io.Reader) (crankTold, error) {
+	data, err := io.ReadAll(io.LimitReader(body, 4096))
+	if err != nil {
+		return crankTold{}, page.Broken(err)
+	}
+	data = bytes.TrimSpace(data)
+	var told crankTold
+	if len(data) > 0 && data[0] != '{' {
+		var count float64
+		if err := json.Unmarshal(data, &count); err != nil || bytes.Equal(data, []byte("null")) {
+			return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
+		}
+		return crankTold{Turn: &count}, nil
+	}
+	if err := page.DecodeJSON(bytes.NewReader(data), &told); err != nil {
+		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
+	}
+	if told.Turn == nil {
+		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn; it should send %s.", crankForm)
+	}
+	return told, nil
+}
+
+// crankTurned takes a count that a sensor sends.
+func (s *area) crankTurned(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.CurrentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	if m == nil {
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose crank this could be; bring its machine file first.")
+	}
+	told, err := readCrankTold(r.Body)
+	c := &s.crankAt
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.machine != m.ID {
+		c.machine, c.Sensor = m.ID, crank.Sensor{}
+	}
+	if err != nil {
+		c.Nonsense(err, s.Now())
+		return err
+	}
+	if err := c.Count(m.File.Wheel, *told.Turn, told.AtS, s.Now()); err != nil {
+		return err
+	}
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
+// crankSays is what the pages show of a crank that is turned.
+type crankSays struct {
+	State    string   `json:"state"` // a [crank.State]
+	Says     string   `json:"says"`
+	Problem  string   `json:"problem"` // what was wrong with what came last
+	BPM      *float64 `json:"bpm"`
+	LastBPM  *float64 `json:"last_bpm"`
+	CrankRPM *float64 `json:"crank_rpm"`
+	Wander   *float64 `json:"wander"`
+	WanderSE *float64 `json:"wander_se"` // its standard error
+	Spans    int      `json:"spans"`
+	Beats    float64  `json:"beats"`
+	Slower   bool     `json:"slower"` // it is being turned, above the red line
+	Judged   string   `json:"judged"` // whether that is inside the window of the pinning asked for
+}
+
+// crankNow reports what the sensor has counted, judged by the window of a pinning
+// if one is asked for.
+func (s *area) crankNow(w http.ResponseWriter, r *http.Request) error {
+	m, win, err := s.crankWindow(r)
+	if err != nil {
+		return err
+	}
+	c := &s.crankAt
+	c.mu.Lock()
+	var report crank.Report
+	if c.machine == m.ID {
+		report = c.Report(m.File.Wheel, win, s.Now())
+	} else {
+		report = new(crank.Sensor).Report(m.File.Wheel, win, s.Now())
+	}
+	c.mu.Unlock()
+	return page.JSON(w, crankSaysOf(report))
+}
+
+// crankTapped measures taps, one for each turn of the crank or each beat, given
+// by their times in seconds.
+func (s *area) crankTapped(w http.ResponseWriter, r *http.Request) error {
+	m, win, err := s.crankWindow(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	var atS []float64
+	for text := range strings.SplitSeq(q.Get("at"), ",") {
+		at, err := strconv.ParseFloat(text, 64)
+		if err != nil || math.IsNaN(at) || math.Abs(at) > 1e12 || len(atS) == crank.MaxTaps {
+			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to %d numbers of seconds between commas.", say.Short(q.Get("at")), crank.MaxTaps)
+		}
+		atS = append(atS, at)
+	}
+	report, err := crank.Tapped(m.File, cmp.Or(crank.Per(q.Get("per")), crank.PerTurn), atS, win)
+	if err != nil {
+		return err
+	}
+	return page.JSON(w, crankSaysOf(report))
+}
+
+// crankSaysOf is a report as the pages' scripts read it.
+func crankSaysOf(r crank.Report) crankSays {
+	says := crankSays{State: string(r.State), Says: r.Says, Problem: r.Problem, Slower: r.Slower, Judged: r.Judged}
+	if !r.Known {
+		return says
+	}
+	says.BPM, says.LastBPM, says.Spans, says.Beats = &r.BPM, &r.LastBPM, r.Spans, r.Beats
+	if r.WanderOK {
+		says.Wander, says.WanderSE = &r.Wander, &r.WanderSE
+	}
+	if r.RPM > 0 {
+		says.CrankRPM = &r.RPM
+	}
+	return says
+}
+
+// crankWindow is the machine whose crank is meant and, where the address names a
+// pinning, its window.
+func (s *area) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindow, error) {
+	text := r.URL.Query().Get("pinning")
+	if text == "" {
+		m, err := s.CurrentMachine(r.Context())
+		if err == nil && m == nil {
+			err = wheel.Refuse(wheel.ErrConflict, "There is no machine yet; bring a machine file.")
+		}
+		return m, nil, err
+	}
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return nil, nil, wheel.Refuse(wheel.ErrInvalid, "The pinning asked for is %q; it should be the number of one.", say.Short(text))
+	}
+	p, err := s.Store.Pinning(r.Context(), id)
+	if err != nil {
+		return nil, nil, err
+	}
+	m, err := s.Compiled(r.Context(), p.MachineID)
+	if err != nil {
+		return nil, nil, err
+	}
+	house, err := s.house(r.Context(), m)
+	if err != nil {
+		return nil, nil, err
+	}
+	win, err := house.Window(p.File)
+	return m.Machine, &win, err
+}
+
+// crankPage is where crew see how a crank is turned.
+type crankPage struct {
+	page.Frame
+	HasMachine bool
+	Wheel      wheel.Wheel
+	MachineID  int64
+	Name       string // of the machine
+	Wander     float64
+	Revision   int
+	Pinnings   []store.PinningRow
+	Pinning    string
+	Address    string
+	Beats      int // from which a wander is shown
+	Turns      int // of the crank that they are; 0 where the file does not say
+}
+
+func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
+	view := crankPage{Frame: s.Frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
+	view.Frame.Here = "/programmes"
+	m, err := s.CurrentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	if m != nil {
+		view.HasMachine, view.MachineID, view.Name, view.Revision = true, m.ID, m.File.Name, m.Revision
+		view.Wheel, view.Wander = m.File.Wheel, m.File.Limits.Wander
+		view.Turns = crank.TurnsForWander(view.Wheel)
+		if view.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
+			return err
+		}
+	}
+	s.Show(w, r, http.StatusOK, crankView(view))
+	return nil
+}
+
+// mostWanderPercent is the most that a machine's file may have.
+const mostWanderPercent = 50
+
+// keepWander makes a measured wander the machine's own.
+func (s *area) keepWander(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.CurrentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	if m == nil {
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose wander this could be.")
+	}
+	id, err := strconv.ParseInt(r.PostForm.Get("machine"), 10, 64)
+	if err != nil {
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which machine's wander it changes; open it again.")
+	}
+	if id != m.ID {
+		return s.otherMachine(r.Context(), id, m)
+	}
+	text := r.PostForm.Get("wander")
+	percent, err := page.ReadNumber(text)
+	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
+		return wheel.Refuse(wheel.ErrInvalid, "The wander is %q; it should be a number of per cent, 0 to %d.", say.Short(text), mostWanderPercent)
+	}
+	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
+	if err != nil {
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which state of the machine it changes; open it again.")
+	}
+	err = s.Store.ChangeMachine(r.Context(), m.ID, revision, r.PostForm.Get("reason"), []wheel.Set{{Path: "limits.wander", Value: math.Round(percent*1e4) / 1e6}})
+	if err != nil {
+		return err
+	}
+	s.Open.MachineChanged(r.Context(), m.ID)
+	return page.Redirect(w, r, "/crank")
+}
+
+// otherMachine refuses a wander that was measured while another machine was
+// chosen.
+func (s *area) otherMachine(ctx context.Context, measured int64, now *store.Machine) error {
+	was := "a machine that has been removed"
+	switch m, err := s.Store.Machine(ctx, measured); {
+	case err == nil:
+		was = m.File.Name
+	case !errors.Is(err, wheel.ErrNotFound):
+		return err
+	}
+	return wheel.Refuse(wheel.ErrConflict, "The page was opened for %s, and %s has been chosen since; nothing is changed. Choose the machine that was measured and open the page again.", was, now.File.Name)
+}

@@ -1,0 +1,226 @@
+package visitors
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/web/page"
+	"pinwright/wheel"
+	"pinwright/wheel/place/cards"
+	"pinwright/wheel/programme"
+	"pinwright/wheel/say"
+)
+
+// programmePage is the form of one programme, beside what its day adds up to.
+type programmePage struct {
+	page.Frame
+	store.Programme
+	Old      bool // an earlier version, to look at
+	Form     programmeForm
+	Problem  []string
+	Moved    int // the song that was moved last, from 1, for the focus; 0: none
+	Up       bool
+	Choices  []store.PinningRow
+	Apart    map[int64]string // of choices, see [namesakes]
+	Songs    []songLine
+	Rate     string // of changeovers, in words
+	NoCall   string // why no crank card has room for who to call
+	Totals   programme.Totals
+	Wear     []wearLine
+	Sharing  []string
+	Join     []joinChoice
+	Versions []store.ProgrammeVersion
+}
+
+func (s *area) programme(w http.ResponseWriter, r *http.Request) error {
+	p, err := s.askedProgramme(r)
+	if err != nil {
+		return err
+	}
+	view := programmePage{Programme: *p, Form: formOf(p), Old: p.Version != p.Latest}
+	view.Moved, _ = strconv.Atoi(r.URL.Query().Get("moved"))
+	// The focus stays with the song, on the button that can be pressed again. An
+	// address with a fragment would take it away.
+	view.Up = view.Moved > 1 && (r.URL.Query().Get("way") == "up" || view.Moved == len(p.Body.Songs))
+	if err := s.fillProgramme(r, &view); err != nil {
+		return err
+	}
+	s.Show(w, r, http.StatusOK, programmeView(view))
+	return nil
+}
+
+func (s *area) askedProgramme(r *http.Request) (*store.Programme, error) {
+	id, err := page.ID(r)
+	if err != nil {
+		return nil, err
+	}
+	version := 0
+	if text := r.URL.Query().Get("version"); text != "" {
+		if version, err = strconv.Atoi(text); err != nil || version < 1 {
+			return nil, wheel.Refuse(wheel.ErrInvalid, "The version asked for is %q; it should be a number from 1.", say.Short(text))
+		}
+	}
+	return s.Store.ProgrammeAt(r.Context(), id, version)
+}
+
+// changeProgramme does what a button of the page says: keep what was typed, or
+// with it move, add or take out a song.
+func (s *area) changeProgramme(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	now, err := s.Store.Programme(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	form := readProgrammeForm(r.PostForm)
+	text, anchor, err := s.edit(r, now, &form)
+	base, baseErr := form.version(now.Latest)
+	if err == nil {
+		err = baseErr
+	}
+	if err == nil {
+		var problems wheel.Problems
+		var body programme.Programme
+		if body, problems = form.body(); len(problems) > 0 {
+			err = problems.Err()
+		} else {
+			_, err = s.Store.ChangeProgramme(r.Context(), id, programme.Change{Base: base, By: strings.TrimSpace(form.By), Text: text, Programme: body})
+		}
+	}
+	if err == nil {
+		return page.Redirect(w, r, fmt.Sprintf("/programmes/%d%s", id, anchor))
+	}
+	// Nothing that was typed is lost: it comes back beside what is wrong with it.
+	status, lines := s.Explain(r, err)
+	if status >= http.StatusInternalServerError {
+		return err
+	}
+	if latest := strconv.Itoa(now.Latest); form.Base != latest && (status == http.StatusConflict || baseErr != nil && errors.Is(err, baseErr)) {
+		lines = append(lines, fmt.Sprintf("Yours stands below. To keep it as the next version, keep it again; version %s stays in the history.", latest))
+		form.Base = latest
+	}
+	view := programmePage{Programme: *now, Form: form, Problem: lines}
+	if err := s.fillProgramme(r, &view); err != nil {
+		return err
+	}
+	s.Show(w, r, status, programmeView(view))
+	return nil
+}
+
+func (s *area) returnProgramme(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	number := func(field, what string) (int, error) {
+		n, err := strconv.Atoi(r.PostForm.Get(field))
+		if err != nil || n < 1 {
+			return 0, wheel.Refuse(wheel.ErrInvalid, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, say.Short(r.PostForm.Get(field)))
+		}
+		return n, nil
+	}
+	base, err := number("base", "the latest version")
+	if err != nil {
+		return err
+	}
+	to, err := number("to", "the version to return to")
+	if err != nil {
+		return err
+	}
+	if _, err := s.Store.ReturnProgramme(r.Context(), id, base, to, strings.TrimSpace(r.PostForm.Get("by"))); err != nil {
+		return err
+	}
+	return page.Redirect(w, r, page.ProgrammeURL(id))
+}
+
+// fillProgramme adds to a view what the programme adds up to as it is kept.
+func (s *area) fillProgramme(r *http.Request, view *programmePage) error {
+	ctx := r.Context()
+	view.Frame = s.Frame(r, view.Name+", programme")
+	view.Frame.Machine, view.Frame.At = view.MachineName, view.MachineID
+	var err error
+	if view.Versions, err = s.Store.ProgrammeVersions(ctx, view.ID); err != nil {
+		return err
+	}
+	if view.MachineID == 0 {
+		view.Frame.Machine = ""
+		view.Songs = make([]songLine, len(view.Body.Songs))
+		return nil
+	}
+	m, err := s.Compiled(ctx, view.MachineID)
+	if err != nil {
+		return err
+	}
+	if view.Choices, err = s.Store.Pinnings(ctx, m.ID); err != nil {
+		return err
+	}
+	view.Apart = page.Namesakes(view.Choices)
+	house, err := s.house(ctx, m)
+	if err != nil {
+		return err
+	}
+	crew, known, err := s.Store.PinsPerMin(ctx, m.ID)
+	if err != nil {
+		return err
+	}
+	if !known {
+		crew = 0
+	}
+	o := programme.DayOptions{}
+	o.PinsPerMin, view.Rate = programme.Rate(view.Body.PinsPerMin, crew)
+	kept := map[int64]*wheel.Pinning{}
+	for _, row := range view.Choices {
+		if !slices.ContainsFunc(view.Body.Songs, func(song programme.Song) bool { return song.PinningID == row.ID }) {
+			continue
+		}
+		p, err := s.Store.Pinning(ctx, row.ID)
+		if err != nil {
+			return err
+		}
+		kept[row.ID] = p.File
+	}
+	on, err := s.Store.OnWheel(ctx, m.ID)
+	if err != nil {
+		return err
+	}
+	if on.Known && on.File.CheckOn(m.File).Err() == nil {
+		o.OnWheel = on.File
+	}
+	day, err := programme.DayOf(house, view.Body.Songs, kept, o)
+	if err != nil {
+		return err
+	}
+	for _, line := range day.Lines {
+		view.Songs = append(view.Songs, songLineOf(m, line))
+	}
+	if err := cards.CheckCall(view.Body.Call); err != nil {
+		view.NoCall = err.Error()
+	}
+	view.Totals, view.Wear = day.Totals, wearLines(m, day.Wear)
+	view.share(m, kept)
+	return nil
+}
+
+// versionWords is what a change did, and who made it.
+func versionWords(v store.ProgrammeVersion) string {
+	if v.By == "" {
+		return v.Text
+	}
+	return v.Text + ", by " + v.By
+}
+
+// line is what a song of the form adds up to, or nil where another song is kept in
+// its place.
+func (p programmePage) line(i int) *songLine {
+	if i < len(p.Songs) && i < len(p.Form.Songs) && p.Songs[i].Song.PinningID == p.Form.Songs[i].ID {
+		return &p.Songs[i]
+	}
+	return nil
+}

@@ -1,0 +1,166 @@
+package visitors
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/web/page"
+	"pinwright/wheel"
+	"pinwright/wheel/place/cards"
+	"pinwright/wheel/programme"
+	"pinwright/wheel/say"
+)
+
+// programmeForm is a programme as its fields have it, as they were typed.
+type programmeForm struct {
+	Base                 string // the version that was changed
+	Name, Call, Rate, By string
+	Songs                []songForm
+}
+
+type songForm struct {
+	ID                                      int64
+	Title                                   string
+	Tempo, Turns, Plays, Rest, Pause, Story string
+}
+
+func formOf(p *store.Programme) programmeForm {
+	f := programmeForm{Base: strconv.Itoa(p.Latest), Name: p.Body.Name, Call: p.Body.Call}
+	if p.Body.PinsPerMin > 0 {
+		f.Rate = say.Typed(p.Body.PinsPerMin)
+	}
+	for _, song := range p.Body.Songs {
+		f.Songs = append(f.Songs, songForm{
+			ID: song.PinningID, Title: song.Title, Tempo: say.Typed(song.TempoBPM), Turns: strconv.Itoa(song.Turns), Plays: strconv.Itoa(song.Plays),
+			Rest: say.Typed(song.RestMin), Pause: say.Typed(song.PauseMin), Story: song.Story,
+		})
+	}
+	return f
+}
+
+// readProgrammeForm takes the fields as they were typed. Each song has one of each.
+func readProgrammeForm(v url.Values) programmeForm {
+	f := programmeForm{Base: v.Get("base"), Name: v.Get("name"), Call: v.Get("call"), Rate: v.Get("rate"), By: v.Get("by")}
+	at := func(name string, i int) string {
+		if all := v[name]; i < len(all) {
+			return all[i]
+		}
+		return ""
+	}
+	for i, text := range v["pinning"][:min(len(v["pinning"]), programme.MaxSongs+1)] {
+		id, _ := strconv.ParseInt(text, 10, 64)
+		f.Songs = append(f.Songs, songForm{
+			ID: id, Title: at("title", i), Tempo: at("tempo", i), Turns: at("turns", i), Plays: at("plays", i),
+			Rest: at("rest", i), Pause: at("pause", i), Story: strings.ReplaceAll(at("story", i), "\r\n", "\n"),
+		})
+	}
+	return f
+}
+
+// version is the one that was changed, the latest being known.
+func (f programmeForm) version(latest int) (int, error) {
+	v, err := strconv.Atoi(f.Base)
+	if err != nil || v < 1 || v > latest {
+		return 0, wheel.Refuse(wheel.ErrInvalid,
+			"The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", say.Short(f.Base), latest)
+	}
+	return v, nil
+}
+
+// body reads the fields. What is no number is listed, place by place.
+func (f programmeForm) body() (programme.Programme, wheel.Problems) {
+	var problems wheel.Problems
+	number := func(at, what, text string) float64 {
+		v, err := page.ReadNumber(text)
+		if err != nil {
+			problems.Add(at, "%s is %q; it should be a number", what, say.Short(text))
+		}
+		return v
+	}
+	whole := func(at, what, text string) int {
+		n, err := strconv.Atoi(strings.TrimSpace(text))
+		if err != nil {
+			problems.Add(at, "%s is %q; it should be a whole number", what, say.Short(text))
+		}
+		return n
+	}
+	b := programme.Programme{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
+	if err := cards.CheckCall(b.Call); err != nil {
+		problems.Add("", "%s", err)
+	}
+	if strings.TrimSpace(f.Rate) != "" {
+		b.PinsPerMin = number("", "the rate of changeovers", f.Rate)
+	}
+	for i, song := range f.Songs {
+		at := fmt.Sprintf("song %d, %s:", i+1, song.Title)
+		b.Songs = append(b.Songs, programme.Song{
+			PinningID: song.ID, Title: song.Title, Story: song.Story,
+			TempoBPM: number(at, "the tempo", song.Tempo), Turns: whole(at, "the number of turns", song.Turns), Plays: whole(at, "the number of plays", song.Plays),
+			RestMin: number(at, "the rest between plays", song.Rest), PauseMin: number(at, "the pause before it", song.Pause),
+		})
+	}
+	return b, problems
+}
+
+// edit changes the form's songs by the button that was pressed, and says what
+// that does and where the page goes on.
+func (s *area) edit(r *http.Request, now *store.Programme, f *programmeForm) (text, anchor string, err error) {
+	do, number, _ := strings.Cut(r.PostForm.Get("do"), " ")
+	switch do {
+	case "", "keep":
+		return "change the programme", "", nil
+	case "add":
+		return s.addSong(r, now, f)
+	}
+	at, _ := strconv.Atoi(number)
+	e := programme.Edit{Do: programme.Do(do), Song: at}
+	title := ""
+	if at >= 1 && at <= len(f.Songs) {
+		title = f.Songs[at-1].Title
+	}
+	songs, stands, err := programme.Apply(f.Songs, e)
+	if err != nil {
+		return "", "", err
+	}
+	f.Songs = songs
+	switch anchor = fmt.Sprintf("?moved=%d", stands); e.Do {
+	case programme.TakeOut:
+		anchor = "#songs"
+	case programme.Up, programme.Down:
+		anchor += "&way=" + do
+	}
+	return e.Text(title), anchor, nil
+}
+
+// addSong puts a pinning at the end, at its own tempo, or where that is outside
+// its window at the nearest inside.
+func (s *area) addSong(r *http.Request, now *store.Programme, f *programmeForm) (text, anchor string, err error) {
+	id, err := strconv.ParseInt(r.PostForm.Get("add"), 10, 64)
+	if err != nil {
+		return "", "", wheel.Refuse(wheel.ErrInvalid, "No pinning was chosen; choose one to add.")
+	}
+	p, err := s.Store.Pinning(r.Context(), id)
+	if err != nil {
+		return "", "", err
+	}
+	m, err := s.Compiled(r.Context(), now.MachineID)
+	if err != nil {
+		return "", "", err
+	}
+	var win wheel.TempoWindow
+	if p.MachineID == m.ID {
+		house, err := s.house(r.Context(), m)
+		if err != nil {
+			return "", "", err
+		}
+		if win, err = house.Window(p.File); err != nil {
+			return "", "", err
+		}
+	}
+	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(programme.TempoToAdd(win, page.TempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
+	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
+}

@@ -1,0 +1,175 @@
+package visitors
+
+import (
+	"crypto/subtle"
+	"fmt"
+	"math"
+	"net/http"
+	"net/netip"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/timing"
+	"pinwright/timing/window"
+	"pinwright/web/page"
+	"pinwright/wheel"
+	"pinwright/wheel/place/cards"
+	"pinwright/wheel/say"
+)
+
+// visitorPage is the screen that visitors see while they turn the crank. Nothing
+// on it can change anything.
+type visitorPage struct {
+	Title      string
+	Story      string
+	PinningID  int64
+	Beat       wheel.Cranking
+	BeatsPer   int     // to the bar
+	RedLineBPM float64 // the highest safe tempo
+	RedTurns   float64 // of the crank in a minute; 0 where the machine's file has no crank_turns
+	Rim        string  // the wheel's pins, as a path
+	Leaves     string  // where the screen leads when it is left
+	Code       bool    // digits are asked for
+}
+
+func (s *area) visitor(w http.ResponseWriter, r *http.Request) error {
+	p, song, m, turn, err := s.askedSong(r)
+	if err != nil {
+		return err
+	}
+	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
+	redLine, _ := turn.MaxSafe()
+	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
+		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, window.Remedy(m.Works, turn, p.Name)...)
+		s.Show(w, r, http.StatusConflict, visitorRefused(s.Frame(r, "No visitors’ screen for this song"), lines, leaves))
+		return nil
+	}
+	visitors, err := s.Store.Visitors(r.Context())
+	if err != nil {
+		return err
+	}
+	wh := m.File.Wheel
+	s.Show(w, r, http.StatusOK, visitorView(visitorPage{
+		Title: song.Title, Story: song.Story, PinningID: song.PinningID,
+		Beat: wh.CrankAt(song.TempoBPM), BeatsPer: wh.BeatsPerBar,
+		RedLineBPM: redLine, RedTurns: wh.CrankAt(redLine).Turns,
+		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "", Leaves: leaves,
+	}))
+	return nil
+}
+
+// finestRim is how many strokes round the rim can be told apart.
+const finestRim = 512
+
+// rimPath is a stroke on the wheel's rim for each step with a pin, the seam at
+// the top.
+func rimPath(turn *timing.Turn, channels, steps int) string {
+	fine := min(steps, finestRim)
+	has := make([]bool, fine)
+	for step := range steps {
+		for c := 0; c < channels && !has[step*fine/steps]; c++ {
+			has[step*fine/steps] = turn.Has(c, step)
+		}
+	}
+	var path strings.Builder
+	for i, pin := range has {
+		if !pin {
+			continue
+		}
+		sin, cos := math.Sincos(float64(i) / float64(fine) * 2 * math.Pi)
+		fmt.Fprintf(&path, "M%.2f %.2fL%.2f %.2f", 39*sin, -39*cos, 44*sin, -44*cos)
+	}
+	return path.String()
+}
+
+// leaveGuard slows down guessing of the code, for each address separately: a
+// child who tries codes at one screen does not lock the others.
+type leaveGuard struct {
+	mu    sync.Mutex
+	tries map[netip.Addr]*leaveTries
+}
+
+type leaveTries struct {
+	wrong int       // since the last right one
+	last  time.Time // the last wrong one
+}
+
+const (
+	freeLeaveTries   = 4
+	firstLeaveWait   = 5 * time.Second
+	longestLeaveWait = time.Minute
+	leaveForgotten   = 10 * time.Minute // wrong ones without another after them
+)
+
+// wait is how long after the last wrong code none is accepted: 5 s from the fifth
+// on, doubled with each further one, a minute at most.
+func (t *leaveTries) wait() time.Duration {
+	over := t.wrong - freeLeaveTries
+	if over <= 0 {
+		return 0
+	}
+	return min(longestLeaveWait, firstLeaveWait<<min(over-1, 8))
+}
+
+// try checks a code that an address sent, by calling is. Where it is not right,
+// wait is how long no further code is accepted; where wait has not passed yet, is
+// is not called.
+func (g *leaveGuard) try(from netip.Addr, now time.Time, is func() bool) (right bool, wait time.Duration) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	for addr, t := range g.tries {
+		if now.Sub(t.last) >= leaveForgotten {
+			delete(g.tries, addr)
+		}
+	}
+	t := g.tries[from]
+	if t == nil {
+		t = &leaveTries{}
+	}
+	if wait = t.last.Add(t.wait()).Sub(now); t.wrong > 0 && wait > 0 {
+		return false, wait
+	}
+	if is() {
+		delete(g.tries, from)
+		return true, 0
+	}
+	t.wrong, t.last = t.wrong+1, now
+	if g.tries == nil {
+		g.tries = map[netip.Addr]*leaveTries{}
+	}
+	g.tries[from] = t
+	return false, t.wait()
+}
+
+// leaveVisitors says whether the digits sent are those with which the visitors'
+// screen is left. It changes nothing.
+func (s *area) leaveVisitors(w http.ResponseWriter, r *http.Request) error {
+	visitors, err := s.Store.Visitors(r.Context())
+	if err != nil {
+		return err
+	}
+	code := r.PostForm.Get("code")
+	if visitors.LeaveCode == "" {
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	}
+	if code == "" {
+		return wheel.Refuse(wheel.ErrForbidden, "The code to leave this screen is asked for.") // which is no try
+	}
+	right, wait := s.leaving.try(page.ClientAddress(r.RemoteAddr), s.Now(), func() bool {
+		return subtle.ConstantTimeCompare([]byte(code), []byte(visitors.LeaveCode)) == 1
+	})
+	switch seconds := int(math.Ceil(wait.Seconds())); {
+	case right:
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	case wait > 0:
+		w.Header().Set("Retry-After", strconv.Itoa(seconds))
+		return wheel.Refuse(wheel.ErrTooMany, "Too many wrong codes on this screen. Wait %s, then try once more.", say.Count(seconds, "second", "seconds"))
+	}
+	return wheel.Refuse(wheel.ErrForbidden, "That is not the code.")
+}
