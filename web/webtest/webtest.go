@@ -9,6 +9,7 @@ package webtest
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"html"
 	"io"
 	"log/slog"
@@ -16,6 +17,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -108,6 +110,25 @@ func (a *App) SetSong(t testing.TB, title string, change url.Values) string {
 		t.Fatalf("%s: %d: %s", title, status, to)
 	}
 	return to
+}
+
+// Kept is how much is kept: machines, songs, pinnings of all machines.
+func (a *App) Kept(t testing.TB) (n [3]int) {
+	t.Helper()
+	ctx := context.Background()
+	machines, err := a.Store.Machines(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	songs, err := a.Store.Songs(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n = [3]int{len(machines), len(songs), 0}
+	for _, m := range machines {
+		n[2] += m.Pinnings
+	}
+	return n
 }
 
 // Get reads a page as a browser would.
@@ -212,4 +233,32 @@ func PinningFile(t testing.TB, p *wheel.Pinning) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// MIDIFile is a Standard MIDI File of one track a song: chunks as in the SMF 1.0
+// specification, a title, one note of a quarter, the end of the track.
+func MIDIFile(format uint16, titles ...string) []byte {
+	b := []byte("MThd\x00\x00\x00\x06")
+	b = binary.BigEndian.AppendUint16(b, format)
+	b = binary.BigEndian.AppendUint16(b, uint16(len(titles)))
+	b = binary.BigEndian.AppendUint16(b, 96)
+	for i, title := range titles {
+		track := append([]byte{0, 0xff, 0x03, byte(0x80 | len(title)>>7), byte(len(title) & 0x7f)}, title...)
+		key := byte(72 + i)
+		track = append(track, 0, 0x90, key, 64, 96, 0x80, key, 64, 0, 0xff, 0x2f, 0)
+		b = append(b, "MTrk"...)
+		b = binary.BigEndian.AppendUint32(b, uint32(len(track)))
+		b = append(b, track...)
+	}
+	return b
+}
+
+// SaveFile writes a file for a browser to take, and returns its path.
+func SaveFile(t testing.TB, name string, data []byte) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
 }
