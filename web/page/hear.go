@@ -9,7 +9,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// Hearing is a pinning to be heard on a
+// Hearing is a pinning to be heard on a page.
 type Hearing struct {
 	URL  string // of its strikes; takes as=written or played and the fields of the form
 	Form string // CSS selector of the form that says what is heard, tempo among it
