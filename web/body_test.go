@@ -1,13 +1,10 @@
 package web
 
 import (
-	"encoding/json"
 	"errors"
 	"io"
 	"net/http"
 	"net/http/httptest"
-	"reflect"
-	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -16,6 +13,7 @@ import (
 
 	"pinwright/web/desk"
 	"pinwright/web/page"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 )
 
@@ -29,10 +27,10 @@ type errReader struct{}
 func (errReader) Read([]byte) (int, error) { return 0, io.ErrUnexpectedEOF }
 
 func TestABrokenBodyIsRefusedAtEveryAddress(t *testing.T) {
-	b := newWheelBench(t)
-	b.say(t, b.old)
-	job := b.begin(t)
-	pages := newServer(Options{Store: b.store, Now: time.Now}).pages()
+	a := webtest.StartWheel(t, New)
+	a.SayOnWheel(t, a.Old)
+	job := a.BeginChangeover(t)
+	pages := newServer(Options{Store: a.Store, Now: time.Now}).pages()
 	bodies := []struct {
 		name, kind string
 		body       func() io.Reader
@@ -67,7 +65,7 @@ func TestABrokenBodyIsRefusedAtEveryAddress(t *testing.T) {
 			w := httptest.NewRecorder()
 			pages.ServeHTTP(w, r)
 			if w.Code != want {
-				t.Errorf("%s, %s: %d, want %d: %.200s", path, c.name, w.Code, want, said(w.Body.String()))
+				t.Errorf("%s, %s: %d, want %d: %.200s", path, c.name, w.Code, want, webtest.Said(w.Body.String()))
 			}
 		}
 		return nil
@@ -80,82 +78,27 @@ func TestABrokenBodyIsRefusedAtEveryAddress(t *testing.T) {
 	}
 }
 
-// ofGo is what only a Go programmer would say.
-var ofGo = regexp.MustCompile(`(?i)\bGo (value|struct)|\bstruct\b|json:|unmarshal|\bu?int(8|16|32|64)?\b|float64|map\[|\[\]|Request|tapSent|PinChange|crankTold`)
-
-// wrongTyped is an object of each of a struct's fields with a value of a kind
-// that it does not take.
-func wrongTyped(t *testing.T, of any) map[string]string {
-	t.Helper()
-	messages := map[string]string{"": "[1]"}
-	for _, f := range reflect.VisibleFields(reflect.TypeOf(of)) {
-		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-		value := `{"x": [1]}`
-		if f.Type.Kind() == reflect.Map || f.Type.Kind() == reflect.Struct {
-			value = `"x"`
-		}
-		messages[name] = `{"` + name + `": ` + value + `}`
-	}
-	if len(messages) < 3 {
-		t.Fatal("no fields")
-	}
-	return messages
-}
-
-func TestAMessageOfTheWrongKindIsRefusedInPlainWords(t *testing.T) {
-	b := newWheelBench(t)
-	b.say(t, b.old)
-	job := b.begin(t)
+// The messages of the other pages are tested beside those: see web/atwheel and
+// web/visitors.
+func TestAMessageOfAnOpenPinningOfTheWrongKindIsRefusedInPlainWords(t *testing.T) {
+	a := webtest.StartWheel(t, New)
+	page := a.Connect(t, a.Old)
 	plain := func(name, says string) {
 		t.Helper()
-		if says == "" || ofGo.MatchString(says) {
-			t.Errorf("%s: it says %q", name, says)
-		}
+		webtest.PlainWords(t, name, says, desk.Request{}, wheel.PinChange{})
 	}
-	post := func(path, message string) (int, string) {
-		r := httptest.NewRequest("POST", b.URL+path, strings.NewReader(message))
-		r.Header.Set("Content-Type", "application/json")
-		return b.send(t, r)
-	}
-	for name, message := range wrongTyped(t, tapSent{}) {
-		status, says := post(job+"/taps", message)
-		if plain("taps, "+name, says); status != http.StatusBadRequest || !strings.Contains(says, name) {
-			t.Errorf("taps, %s: %d %s", name, status, says)
-		}
-	}
-	for name, message := range wrongTyped(t, crankTold{}) {
-		status, says := post("/crank", message)
-		if plain("crank, "+name, says); status != http.StatusUnprocessableEntity {
-			t.Errorf("crank, %s: %d %s", name, status, says)
-		}
-	}
-	page := b.talk(t, b.old)
-	for name, message := range wrongTyped(t, desk.Request{}) {
-		page.say("%s", message)
-		says := page.refusal()
-		if plain("live, "+name, says); !strings.Contains(says, name) {
-			t.Errorf("live, %s: %s", name, says)
+	for name, message := range webtest.WrongKinds(t, desk.Request{}) {
+		page.Send(t, message)
+		says := page.Refusal(t)
+		if plain(name, says); !strings.Contains(says, name) {
+			t.Errorf("%s: %s", name, says)
 		}
 	}
 	// A pin of an edit, deep inside the message.
-	page.say(`{"do": "edit", "id": "e", "changes": [{"channel": 7}]}`)
-	plain("live, a channel", page.refusal())
-	page.say(`{"do": "edit", "id": "e", "changes": [{"channel": "bar-c5", "step": 1, "now": {"pin": "yes"}}]}`)
-	plain("live, a hole", page.refusal())
-}
-
-// refusal is what the program says of the message that it has just refused.
-func (k *talk) refusal() string {
-	k.t.Helper()
-	_, text, err := k.conn.Read(k.t.Context())
-	if err != nil {
-		k.t.Fatal(err)
-	}
-	var h heard
-	if err := json.Unmarshal(text, &h); err != nil || h.Is != "refused" {
-		k.t.Fatalf("%s (%v)", text, err)
-	}
-	return h.Why
+	page.Send(t, `{"do": "edit", "id": "e", "changes": [{"channel": 7}]}`)
+	plain("a channel", page.Refusal(t))
+	page.Send(t, `{"do": "edit", "id": "e", "changes": [{"channel": "bar-c5", "step": 1, "now": {"pin": "yes"}}]}`)
+	plain("a hole", page.Refusal(t))
 }
 
 func TestWhatIsTooLargeIsNotCalledBroken(t *testing.T) {

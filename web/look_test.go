@@ -22,7 +22,7 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 	knocks := full.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}})
 	race := full.keepPinning(t, "Mill Race", nil)
 	song := "/songs/" + strconv.FormatInt(full.songID(t, "Mill Race"), 10)
-	full.keepSunday(t)
+	full.AddSunday(t)
 	for _, c := range []struct {
 		name string
 		app  *app

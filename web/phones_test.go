@@ -17,6 +17,7 @@ import (
 	"pinwright/store"
 	"pinwright/web/browsertest"
 	"pinwright/web/page"
+	"pinwright/web/webtest"
 )
 
 // workshopNet is an app with a door for phones, at an address of RFC 1918.
@@ -265,9 +266,9 @@ func TestChanceThatFailsMakesNoCodeAndNoToken(t *testing.T) {
 // when the program has been started anew; what was tapped meanwhile is kept.
 func TestPhoneIsLetInByItsCodeAndAskedAgainAfterANewStart(t *testing.T) {
 	browser := browsertest.Start(t)
-	b := newWheelBench(t)
-	b.say(t, b.old)
-	job := b.begin(t)
+	b := webtest.StartWheel(t, New)
+	b.SayOnWheel(t, b.Old)
+	job := b.BeginChangeover(t)
 	var door atomic.Pointer[http.Handler]
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { (*door.Load()).ServeHTTP(w, r) }))
 	defer server.Close()
@@ -276,7 +277,7 @@ func TestPhoneIsLetInByItsCodeAndAskedAgainAfterANewStart(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, there := NewWithPhones(Options{Store: b.store, Now: time.Now}, phones)
+		_, there := NewWithPhones(Options{Store: b.Store, Now: time.Now}, phones)
 		door.Store(&there)
 		return phones
 	}
@@ -292,16 +293,16 @@ func TestPhoneIsLetInByItsCodeAndAskedAgainAfterANewStart(t *testing.T) {
 	page.Troubles(t)
 	page.Type(t, "#code", first.Code())
 	page.Click(t, "form.code button")
-	page.WaitFor(t, ready)
+	page.WaitFor(t, webtest.JobShown)
 	page.Click(t, `[data-way="forward"]`)
-	page.WaitFor(t, stepShown(4))
+	page.WaitFor(t, webtest.StepShown(4))
 	second := start()
 	page.Click(t, "[data-done]")
 	page.WaitFor(t, `document.querySelector("[data-network]").textContent === "The program was started anew and asks this phone for the code. 1 tap is kept on this phone. Load this page again."`)
 	page.Go(t, server.URL+job)
 	page.Type(t, "#code", second.Code())
 	page.Click(t, "form.code button")
-	page.WaitFor(t, stepShown(8))
-	page.WaitFor(t, ready)
+	page.WaitFor(t, webtest.StepShown(8))
+	page.WaitFor(t, webtest.JobShown)
 	page.Troubles(t)
 }
