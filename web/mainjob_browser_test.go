@@ -1,11 +1,12 @@
-package web
+package web_test
 
 import (
-	"net/url"
 	"strings"
 	"testing"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 	"pinwright/wheel/demo"
 )
 
@@ -14,15 +15,15 @@ import (
 // pins.
 func TestFromADroppedMIDIFileToAFindingOnTheWheel(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newApp(t)
+	a := webtest.Start(t, web.New)
 	page := b.Open(t, a.URL+"/machines", browsertest.Laptop)
-	page.Upload(t, `input[name=file]`, saved(t, "hailstone.json", machineFile(t)))
+	page.Upload(t, `input[name=file]`, webtest.SaveFile(t, "hailstone.json", webtest.MachineFile(t, nil)))
 	page.Click(t, "form.bring button")
 	page.WaitFor(t, `document.querySelector("h1").textContent === "Hailstone"`)
 
 	page.Go(t, a.URL+"/")
 	knocks := demo.Songs()[2]
-	page.DropFiles(t, "form.drop", saved(t, knocks.FileName, knocks.Bytes))
+	page.DropFiles(t, "form.drop", webtest.SaveFile(t, knocks.FileName, knocks.Bytes))
 	page.WaitFor(t, `document.querySelector("h1").textContent === "Nine Knocks" && document.readyState === "complete"`)
 	page.Type(t, "#tempo", "150")
 	page.WaitFor(t, `document.querySelector("#result").textContent.includes("at 150 BPM")`)
@@ -51,35 +52,4 @@ func TestFromADroppedMIDIFileToAFindingOnTheWheel(t *testing.T) {
 	page.WaitFor(t, `document.querySelector("#verdict").textContent.includes("No findings at 100 BPM")`)
 	page.Press(t, "Enter")
 	page.WaitFor(t, `document.querySelector("#verdict").textContent.includes("No findings at 100 BPM")`)
-}
-
-func TestTheWheelIsReadByKeyboard(t *testing.T) {
-	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, a.URL+a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}}), browsertest.Laptop)
-	page.WaitFor(t, `document.querySelector("[data-ready]")`)
-	browsertest.Eval[bool](t, page, `(document.querySelector(".face-scroll").focus(), true)`)
-	for _, c := range []struct {
-		keys []string
-		want string
-	}{
-		{[]string{"ArrowDown"}, "Bar G4, bar 1 beat 1, step 0: no pin."},
-		{[]string{"ArrowRight", "ArrowRight", "ArrowRight", "ArrowRight", "ArrowRight"}, "Bar C5, bar 1 beat 1, step 0: pin."},
-		{[]string{"PageDown"}, "Bar C5, bar 2 beat 1, step 16"},
-		{[]string{"End"}, "Bar C5, bar 16 beat 4, 3 of 4 steps into it, step 255"},
-		{[]string{"ArrowDown"}, "step 255"},
-		{[]string{"Home", "ArrowRight"}, "Bar C♯5, resting, bar 1 beat 1, step 0"},
-	} {
-		page.Press(t, c.keys...)
-		if got := page.Text(t, "[data-readout]"); !strings.Contains(got, c.want) {
-			t.Errorf("after %v the wheel reads %q, want %q", c.keys, got, c.want)
-		}
-	}
-	page.Click(t, "[data-whole]")
-	page.Screenshot(t, "whole-turn")
-	page.Click(t, "[data-nearer]")
-	page.Click(t, "[data-nearer]")
-	page.Click(t, "[data-nearer]")
-	page.Click(t, ".findings a")
-	page.Screenshot(t, "near")
 }

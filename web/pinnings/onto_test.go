@@ -1,4 +1,4 @@
-package web
+package pinnings_test
 
 import (
 	"bytes"
@@ -12,12 +12,14 @@ import (
 	"strings"
 	"testing"
 
+	"pinwright/web"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
 
 // sendForm sends a multipart form of text fields from a page of the app.
-func (a *app) sendForm(t *testing.T, path string, fields map[string]string) (int, string) {
+func sendForm(t *testing.T, a *webtest.App, path string, fields map[string]string) (int, string) {
 	t.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
@@ -30,16 +32,16 @@ func (a *app) sendForm(t *testing.T, path string, fields map[string]string) (int
 	r := httptest.NewRequest("POST", a.URL+path, &body)
 	r.Header.Set("Content-Type", form.FormDataContentType())
 	r.Header.Set("Origin", a.URL)
-	return a.send(t, r)
+	return a.Send(t, r)
 }
 
 func TestPinningOfAnotherMachineIsListedBeforeItIsKept(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	foreign := &wheel.Pinning{
 		Title: "Trial <b>", Machine: "Graupel", TempoBPM: 90,
 		Pins: []wheel.Pin{{Channel: "bar-c5", Step: 3}, {Channel: "bar-c5", Step: 300}, {Channel: "organ", Step: 4}},
 	}
-	status, page := a.bring(t, "/pinnings", "trial.json", pinningFile(t, foreign))
+	status, page := a.Bring(t, "/pinnings", "trial.json", webtest.PinningFile(t, foreign))
 	if status != http.StatusOK {
 		t.Fatalf("%d: %s", status, page)
 	}
@@ -48,56 +50,56 @@ func TestPinningOfAnotherMachineIsListedBeforeItIsKept(t *testing.T) {
 			t.Errorf("the page does not say %q", want)
 		}
 	}
-	if rows, err := a.store.Pinnings(context.Background(), 1); err != nil || len(rows) != 0 {
+	if rows, err := a.Store.Pinnings(context.Background(), 1); err != nil || len(rows) != 0 {
 		t.Fatalf("kept before anyone agreed: %v, %v", rows, err)
 	}
 	// Kept as the page sends it.
 	text := html.UnescapeString(regexp.MustCompile(`(?s)<textarea[^>]*>(.*)</textarea>`).FindStringSubmatch(page)[1])
 	action := regexp.MustCompile(`action="(/machines/\d+/pinnings)"`).FindStringSubmatch(page)[1]
-	status, to := a.sendForm(t, action, map[string]string{"pinning": text})
+	status, to := sendForm(t, a, action, map[string]string{"pinning": text})
 	if status != http.StatusSeeOther {
 		t.Fatalf("%d: %s", status, to)
 	}
-	rows, err := a.store.Pinnings(context.Background(), 1)
+	rows, err := a.Store.Pinnings(context.Background(), 1)
 	if err != nil || len(rows) != 1 || rows[0].Pins != 1 || rows[0].Title != "Trial <b>" {
 		t.Errorf("kept %+v, %v", rows, err)
 	}
 	for _, bad := range []map[string]string{{}, {"pinning": "no JSON"}, {"pinning": `{"format": "pinwright-pinning/1"}`}} {
-		if status, page := a.sendForm(t, action, bad); status < 400 || status >= 500 {
+		if status, page := sendForm(t, a, action, bad); status < 400 || status >= 500 {
 			t.Errorf("%v: %d: %s", bad, status, page)
 		}
 	}
-	if status, _ := a.sendForm(t, "/machines/99/pinnings", map[string]string{"pinning": text}); status != http.StatusNotFound {
+	if status, _ := sendForm(t, a, "/machines/99/pinnings", map[string]string{"pinning": text}); status != http.StatusNotFound {
 		t.Errorf("a machine that is not there: %d", status)
 	}
 }
 
 func TestPinningOfAnotherKeptMachineGoesByItsKeys(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	ctx := context.Background()
 	other := demo.Machine()
 	other.Name = "Graupel"
 	for i := range other.Channels {
 		other.Channels[i].ID = "g-" + other.Channels[i].ID
 	}
-	id, err := a.store.AddMachine(ctx, other)
+	id, err := a.Store.AddMachine(ctx, other)
 	if err != nil {
 		t.Fatal(err)
 	}
-	kept := a.knocks(t)
+	kept := knocks(t, a)
 	path := fmt.Sprintf("/pinnings/%d/onto/%d", kept, id)
-	if status, page := a.get(t, path); status != http.StatusOK || !strings.Contains(page, "by its key") || !strings.Contains(page, "26 pins fit") {
+	if status, page := a.Get(t, path); status != http.StatusOK || !strings.Contains(page, "by its key") || !strings.Contains(page, "26 pins fit") {
 		t.Errorf("%d: %s", status, page)
 	}
-	status, to := a.sendForm(t, path, map[string]string{"ignored": ""})
+	status, to := sendForm(t, a, path, map[string]string{"ignored": ""})
 	if status != http.StatusSeeOther {
 		t.Fatalf("%d: %s", status, to)
 	}
-	rows, err := a.store.Pinnings(ctx, id)
+	rows, err := a.Store.Pinnings(ctx, id)
 	if err != nil || len(rows) != 1 || rows[0].Pins != 26 {
 		t.Errorf("kept %+v, %v", rows, err)
 	}
-	if _, page := a.get(t, "/pinnings"); !strings.Contains(page, "Pinnings of other machines") {
+	if _, page := a.Get(t, "/pinnings"); !strings.Contains(page, "Pinnings of other machines") {
 		t.Error("the pinnings of other machines are not listed")
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package limits_test
 
 import (
 	"context"
@@ -10,6 +10,7 @@ import (
 
 	"pinwright/store"
 	"pinwright/timing"
+	"pinwright/web"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
@@ -42,7 +43,7 @@ func BenchmarkTempoMoved(b *testing.B) {
 	if _, err := st.AddPinning(ctx, id, 0, p); err != nil {
 		b.Fatal(err)
 	}
-	handler := New(Options{Store: st, Now: time.Now})
+	handler := web.New(web.Options{Store: st, Now: time.Now})
 	for b.Loop() {
 		r := httptest.NewRequest("GET", "http://127.0.0.1/pinnings/1/timing/at?tempo=131", nil)
 		w := httptest.NewRecorder()

@@ -1,4 +1,4 @@
-package web
+package pinnings_test
 
 import (
 	"context"
@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"pinwright/web"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/history"
@@ -23,10 +25,10 @@ type answeredDifferences struct {
 	Problem               string
 }
 
-func (a *app) differences(t *testing.T, id int64, from, to string) (int, answeredDifferences) {
+func differences(t *testing.T, a *webtest.App, id int64, from, to string) (int, answeredDifferences) {
 	t.Helper()
 	query := url.Values{"from": {from}, "to": {to}}
-	status, body := a.get(t, strings.TrimPrefix(a.address(id), a.URL)+"/differences?"+query.Encode())
+	status, body := a.Get(t, strings.TrimPrefix(address(a, id), a.URL)+"/differences?"+query.Encode())
 	var d answeredDifferences
 	if err := json.Unmarshal([]byte(body), &d); err != nil {
 		t.Fatalf("%d %s: %v", status, body, err)
@@ -36,30 +38,30 @@ func (a *app) differences(t *testing.T, id int64, from, to string) (int, answere
 
 // The three kinds of differences, each worked by hand from the edits made.
 func TestDifferencesAreThoseOfTheEditsBetween(t *testing.T) {
-	a := newDemo(t)
-	id := a.small(t) // Bar C5 at 0, 40 and 80, Tube D3 at 100
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a) // Bar C5 at 0, 40 and 80, Tube D3 at 100
 	ctx := context.Background()
 	edit := func(editID string, changes ...wheel.PinChange) {
 		t.Helper()
-		if _, err := a.store.Edit(ctx, id, history.NewEdit{ID: editID, Base: 99, Kind: "drive", Words: "w", Changes: changes}); err == nil {
+		if _, err := a.Store.Edit(ctx, id, history.NewEdit{ID: editID, Base: 99, Kind: "drive", Words: "w", Changes: changes}); err == nil {
 			t.Fatal("an edit from the future was kept")
 		}
-		p, err := a.store.Pinning(ctx, id)
+		p, err := a.Store.Pinning(ctx, id)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := a.store.Edit(ctx, id, history.NewEdit{ID: editID, Base: p.Seq, Kind: "drive", Words: "w", Changes: changes}); err != nil {
+		if _, err := a.Store.Edit(ctx, id, history.NewEdit{ID: editID, Base: p.Seq, Kind: "drive", Words: "w", Changes: changes}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	edit("one", wheel.Drive(wheel.Pin{Channel: "bar-c5", Step: 8}))
-	mark, err := a.store.SetMark(ctx, id, "before the school visit")
+	mark, err := a.Store.SetMark(ctx, id, "before the school visit")
 	if err != nil {
 		t.Fatal(err)
 	}
 	edit("two", wheel.Pull(wheel.Pin{Channel: "bar-c5", Step: 40}),
 		wheel.PinChange{Channel: "bar-c5", Step: 80, Was: wheel.InHole{Pin: true}, Now: wheel.InHole{Pin: true, Aim: wheel.AimAt(85)}})
-	other, err := a.store.AddPinning(ctx, 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Lone", Pins: []wheel.Pin{{Channel: "bar-c5", Step: 0}}})
+	other, err := a.Store.AddPinning(ctx, 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Lone", Pins: []wheel.Pin{{Channel: "bar-c5", Step: 0}}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -80,7 +82,7 @@ func TestDifferencesAreThoseOfTheEditsBetween(t *testing.T) {
 		{"now", "pinning:2", "now", 4, 0, 3, 0},
 		{"pinning:2", "seq:0", "Lone", 1, 3, 0, 0},
 	} {
-		status, d := a.differences(t, id, c.from, c.to)
+		status, d := differences(t, a, id, c.from, c.to)
 		if status != http.StatusOK || d.From.Name != c.name || d.From.Pins != c.pins || [3]int{d.Driven, d.Pulled, d.Aimed} != [3]int{c.driven, c.pulled, c.aimed} {
 			t.Errorf("from %q to %q: %d %+v; want %+v", c.from, c.to, status, d, c)
 		}
@@ -91,16 +93,16 @@ func TestDifferencesAreThoseOfTheEditsBetween(t *testing.T) {
 }
 
 func TestDifferencesThatCannotBeAskedAreSaidWhy(t *testing.T) {
-	a := newDemo(t)
-	id := a.small(t)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
 	ctx := context.Background()
 	m := demo.Machine()
 	m.Name = "Squall"
-	squall, err := a.store.AddMachine(ctx, m)
+	squall, err := a.Store.AddMachine(ctx, m)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := a.store.AddPinning(ctx, squall, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Elsewhere"}); err != nil {
+	if _, err := a.Store.AddPinning(ctx, squall, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Elsewhere"}); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
@@ -115,12 +117,12 @@ func TestDifferencesThatCannotBeAskedAreSaidWhy(t *testing.T) {
 		{"pinning:7", "no pinning 7", http.StatusNotFound},
 		{"pinning:2", "Elsewhere is of another machine", http.StatusUnprocessableEntity},
 	} {
-		status, d := a.differences(t, id, c.from, "now")
+		status, d := differences(t, a, id, c.from, "now")
 		if status != c.status || !strings.Contains(d.Problem, c.says) {
 			t.Errorf("from %q: %d %q; want %d %q", c.from, status, d.Problem, c.status, c.says)
 		}
 	}
-	if status, d := a.differences(t, 99, "now", "now"); status != http.StatusNotFound || d.Problem == "" {
+	if status, d := differences(t, a, 99, "now", "now"); status != http.StatusNotFound || d.Problem == "" {
 		t.Errorf("a pinning that is not there: %d %q", status, d.Problem)
 	}
 }

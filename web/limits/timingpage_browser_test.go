@@ -1,119 +1,26 @@
-package web
+package limits_test
 
 import (
-	"context"
 	"fmt"
 	"math"
-	"net/http"
-	"net/url"
 	"slices"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 	"pinwright/wheel/say"
 )
-
-// Bar C5 has two pins one step apart and four steps to a beat, so a reload of
-// R ms allows 60000/(4 R) BPM: 140 ms 107.14, 125 ms 120 (worked by hand).
-func TestATrialStandsBesideTheMachineAsItIs(t *testing.T) {
-	a := newDemo(t)
-	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
-	_, body := a.get(t, page+"?path=channels.bar-c5.gate.reload_ms&value=125")
-	for _, want := range []string{"data-max-safe>107.1<", "data-trial-max-safe>120<", "reload of Bar C5 from 140 to 125 ms", "Keep the change"} {
-		if !strings.Contains(body, want) {
-			t.Errorf("the page lacks %q", want)
-		}
-	}
-	if _, body := a.get(t, page); strings.Contains(body, "Keep the change") || strings.Contains(body, "data-trial-max-safe") {
-		t.Error("a page with nothing on trial shows a trial")
-	}
-	m, _ := a.store.Machine(context.Background(), 1)
-	if got := m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS; got != 140 {
-		t.Errorf("looking at a trial changed the machine: reload %v ms", got)
-	}
-}
-
-func TestATrialOutOfRangeSaysWhyAndLeavesTheRest(t *testing.T) {
-	a := newDemo(t)
-	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
-	for query, want := range map[string]string{
-		"path=channels.bar-c5.gate.reload_ms&value=-5":    "a time cannot be negative",
-		"path=channels.bar-c5.gate.reload_ms&value=slow":  "it should be a number",
-		"path=channels.bar-c5.gate.reloads&value=5":       "reloads",
-		"path=channels.none.gate.reload_ms&value=5":       "none",
-		"path=lanes.chute-1.slope_deg&value=0.0001":       "stalls",
-		"path=marble.diameter_mm&value=NaN":               "finite",
-		"lane=nowhere":                                    "there is no lane",
-		"from=99":                                         "whole number from 1",
-		"lane=%3Cscript%3Ealert(1)%3C/script%3E&bars=%00": "there is no lane",
-	} {
-		status, body := a.get(t, page+"?"+query)
-		if status != http.StatusOK || !strings.Contains(strings.ToLower(body), strings.ToLower(want)) {
-			t.Errorf("%s: %d, and it does not say %q", query, status, want)
-		}
-		if !strings.Contains(body, "data-max-safe>107.1<") {
-			t.Errorf("%s: the machine as it is has gone from the page", query)
-		}
-		if strings.Contains(body, "<script>alert") {
-			t.Errorf("%s: text from the address stands in the page as it came", query)
-		}
-	}
-	for query, want := range map[string]int{"tempo=0": 422, "tempo=fast": 422, "tempo=1e9": 422} {
-		if status, _ := a.get(t, page+"?"+query); status != want {
-			t.Errorf("%s: %d, want %d", query, status, want)
-		}
-	}
-}
-
-func TestATrialIsKeptAsADatedChangeWithItsReason(t *testing.T) {
-	a := newDemo(t)
-	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
-	form := url.Values{"path": {"channels.bar-c5.gate.reload_ms"}, "value": {"120"}, "revision": {"1"}}
-	if status, _ := a.post(t, page+"/keep", form); status != http.StatusUnprocessableEntity {
-		t.Errorf("a change without a reason: %d", status)
-	}
-	form.Set("reason", "New spring in the gate")
-	if status, to := a.post(t, page+"/keep", form); status != http.StatusSeeOther {
-		t.Fatalf("%d: %s", status, to)
-	}
-	_, body := a.get(t, page)
-	for _, want := range []string{"data-max-safe>125<", "New spring in the gate", "4 May 2026"} {
-		if !strings.Contains(body, want) {
-			t.Errorf("the page lacks %q", want)
-		}
-	}
-	form.Set("value", "119")
-	if status, _ := a.post(t, page+"/keep", form); status != http.StatusConflict {
-		t.Errorf("a change from a state that is past: %d, want 409", status)
-	}
-	if status, _ := a.post(t, page+"/keep", url.Values{"revision": {"2"}, "reason": {"none"}}); status != http.StatusUnprocessableEntity {
-		t.Errorf("keeping nothing: %d", status)
-	}
-}
-
-func TestAMachineWithNoSafeTempoSaysWhatBreaksFirst(t *testing.T) {
-	a := newDemo(t)
-	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
-	_, body := a.get(t, page+"?path=channels.bar-c5.gate.reload_ms&value=900")
-	for _, want := range []string{"No tempo is safe, on trial", "What breaks at the slowest", "the gate needs 900 ms"} {
-		if !strings.Contains(body, want) {
-			t.Errorf("the page lacks %q", want)
-		}
-	}
-	if strings.Contains(body, "before the gate is ready, 900 ms") {
-		t.Error("a limit that is broken at the slowest tempo is said to bite only above it")
-	}
-}
 
 // The handle is dragged through the tempos; each time the page is waited for.
 // The figures are printed: they are of this machine.
 func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	p := b.Open(t, a.URL+a.keepPinning(t, "Mill Race", nil)+"/timing", browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	p := b.Open(t, a.URL+a.SetSong(t, "Mill Race", nil)+"/timing", browsertest.Laptop)
 	p.WaitFor(t, `document.querySelector(".handle[data-joined]") && window.htmx`)
 	took := browsertest.Eval[[]float64](t, p, `(async () => {
 		const handle = document.querySelector(".handle"), took = [];
@@ -168,8 +75,8 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 // what is on the page under the hand is not put there anew.
 func TestTheTimingPageKeepsTheFocus(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	p := b.Open(t, a.URL+a.keepPinning(t, "Mill Race", nil)+"/timing", browsertest.View{WidthPX: 1280, HeightPX: 800})
+	a := webtest.StartDemo(t, web.New)
+	p := b.Open(t, a.URL+a.SetSong(t, "Mill Race", nil)+"/timing", browsertest.View{WidthPX: 1280, HeightPX: 800})
 	p.WaitFor(t, `document.querySelector(".handle[data-joined]") && window.htmx`)
 	focus := func() string { return browsertest.Eval[string](t, p, `document.activeElement.id`) }
 	const still = `!document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`
@@ -223,30 +130,5 @@ func TestTheTimingPageKeepsTheFocus(t *testing.T) {
 	if apart := browsertest.Eval[float64](t, p, `Math.max(...[...document.querySelectorAll(".errors li")].map((li) =>
 		Math.abs(li.querySelector(".errors-name").getBoundingClientRect().top - li.querySelector(".errors-says").getBoundingClientRect().top)))`); apart > 2 {
 		t.Errorf("a channel's error stands %.0f px from its name", apart)
-	}
-}
-
-// Hailstone's lift is driven by the wheel and its sheets lie at the pins' tips:
-// the file gives neither marbles_per_s nor surface_radius_mm (wheel/demo).
-func TestFiguresToTrySayTheirUnitsAndWhatIsNotGiven(t *testing.T) {
-	a := newDemo(t)
-	page := a.keepPinning(t, "Nine Knocks", nil) + "/timing"
-	_, body := a.get(t, page)
-	for _, want := range []string{
-		"rate of the lift, not given<", "radius of the surface of the wheel, not given<",
-		"steps to the beat of the wheel, 4 steps<", `<optgroup label="Bar C5">`, `<optgroup label="Lane `,
-	} {
-		if !strings.Contains(body, want) {
-			t.Errorf("the page lacks %q", want)
-		}
-	}
-	for _, told := range strings.Split(body, "lifts the limit from ")[1:] {
-		from, _, _ := strings.Cut(told, " ")
-		if !strings.Contains(body, "<strong>"+from+"</strong> BPM") {
-			t.Errorf("a limit said to be lifted from %s BPM is not the tempo it stands at", from)
-		}
-	}
-	if !strings.Contains(body, "lifts the limit from ") {
-		t.Error("no limit is lifted")
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package pinnings_test
 
 import (
 	"context"
@@ -8,7 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
@@ -19,7 +21,7 @@ const aPin, noPin, aStep = 64, 100, 2050
 
 // largeWheel keeps a machine of 128 channels and 4,096 steps and a pinning of
 // 20,000 pins, and returns the pinning's page.
-func (a *app) largeWheel(t testing.TB) string {
+func largeWheel(t testing.TB, a *webtest.App) string {
 	t.Helper()
 	const channels, steps, pins = 128, 4096, 20_000
 	m := demo.Machine()
@@ -47,11 +49,11 @@ func (a *app) largeWheel(t testing.TB) string {
 		}
 	}
 	ctx := context.Background()
-	id, err := a.store.AddMachine(ctx, m)
+	id, err := a.Store.AddMachine(ctx, m)
 	if err != nil {
 		t.Fatal(err)
 	}
-	kept, err := a.store.AddPinning(ctx, id, 0, p)
+	kept, err := a.Store.AddPinning(ctx, id, 0, p)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,11 +64,11 @@ func (a *app) largeWheel(t testing.TB) string {
 // the computer does. That its pins are drawn is judged, by their ink.
 func TestALargeWheelIsDrawnAsItScrolls(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newApp(t)
-	path := a.largeWheel(t)
+	a := webtest.Start(t, web.New)
+	path := largeWheel(t, a)
 	for _, part := range []string{"", "/verdict", "/verdict?tempo=180", "/wheel.json"} {
 		start := time.Now()
-		status, body := a.get(t, path+part)
+		status, body := a.Get(t, path+part)
 		t.Logf("GET %s: %d bytes in %v", path+part, len(body), time.Since(start).Round(time.Millisecond))
 		if status != http.StatusOK {
 			t.Fatalf("%d: %.200s", status, body)
@@ -102,8 +104,8 @@ func TestALargeWheelIsDrawnAsItScrolls(t *testing.T) {
 // printed.
 func TestALargeWheelIsWorkedOn(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newApp(t)
-	w := openBench(t, b, a.URL+a.largeWheel(t), browsertest.Laptop)
+	a := webtest.Start(t, web.New)
+	w := openEditor(t, b, a.URL+largeWheel(t, a), browsertest.Laptop)
 	w.over("bar-100", aStep)
 	clickTimes(t, w, "bar-100", aStep+1, 16)
 	if got := w.pins("bar-100"); len(got) != 0 {

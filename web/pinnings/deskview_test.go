@@ -1,4 +1,4 @@
-package web
+package pinnings_test
 
 import (
 	"testing"
@@ -6,6 +6,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/web/desk"
+	"pinwright/web/pinnings"
 	"pinwright/wheel/demo"
 )
 
@@ -28,7 +29,7 @@ func BenchmarkPinJudged(b *testing.B) {
 				before := now.Standing
 				now.Standing = now.Turn.Standing()
 				works.StandingChange(before, now.Standing)
-				if _, err := deskView(b.Context(), now); err != nil {
+				if _, err := pinnings.View(b.Context(), now); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,151 +1,28 @@
-package web
+package pinnings_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/page"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
-	"pinwright/wheel/demo"
 )
-
-// bench is a wheel page on which a test works with its hands.
-type bench struct {
-	*browsertest.Page
-	t *testing.T
-}
-
-const (
-	sectionHere = `document.querySelector("[data-face]")`
-	faceHere    = sectionHere + `.face`
-)
-
-func openBench(t *testing.T, b *browsertest.Browser, address string, view browsertest.View) *bench {
-	t.Helper()
-	w := &bench{b.Open(t, address, view), t}
-	w.ready()
-	return w
-}
-
-func (w *bench) ready() {
-	w.t.Helper()
-	w.WaitFor(w.t, sectionHere+`?.dataset.open === "true"`)
-}
-
-// kept waits until the program has answered every edit, seq of them in all,
-// and its verdict on the last is shown.
-func (w *bench) kept(seq int) {
-	w.t.Helper()
-	w.WaitFor(w.t, fmt.Sprintf(`%[1]s.dataset.waiting === "0" && %[1]s.dataset.seq === "%[2]d" && %[1]s.dataset.judged === "%[2]d"`, sectionHere, seq))
-}
-
-// pins are the steps of a channel's pins as the face has them.
-func (w *bench) pins(channel string) []int {
-	w.t.Helper()
-	return browsertest.Eval[[]int](w.t, w.Page, fmt.Sprintf(`%s.turn.channels.find((c) => c.id === %q).pins`, faceHere, channel))
-}
-
-// over is where in the window a hole is; it is brought into view.
-func (w *bench) over(channel string, step int) (x, y float64) {
-	w.t.Helper()
-	at := browsertest.Eval[[]float64](w.t, w.Page, fmt.Sprintf(`(async () => {
-		const face = %s;
-		face.scroll.scrollIntoView({ block: "center" });
-		const across = face.turn.channels.findIndex((c) => c.id === %q);
-		face.turnTowards(%[3]d);
-		face.scroll.scrollLeft = (across + 0.5) * face.cellWidth - (face.viewWidth - 64) / 2;
-		await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
-		const box = face.scroll.getBoundingClientRect();
-		const { x, y } = face.middleOf({ across, down: %[3]d });
-		return [box.left + face.scroll.clientLeft + x, box.top + face.scroll.clientTop + y];
-	})()`, faceHere, channel, step))
-	return at[0], at[1]
-}
-
-func (w *bench) click(channel string, step int) {
-	w.t.Helper()
-	x, y := w.over(channel, step)
-	w.Do(w.t, "click a hole", chromedp.MouseClickXY(x, y))
-}
-
-func (w *bench) tap(channel string, step int) {
-	w.t.Helper()
-	x, y := w.over(channel, step)
-	w.Do(w.t, "touch a hole", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		touch := func(kind input.DispatchTouchEventType, points ...*input.TouchPoint) error {
-			_, err := cdp.Call(ctx, target, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: kind, TouchPoints: points})
-			return err
-		}
-		return errors.Join(touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x, Y: y}), touch(input.DispatchTouchEventTypeTouchEnd))
-	}))
-}
-
-// point puts the cursor on a hole and the focus on the face.
-func (w *bench) point(channel string, step int) {
-	w.t.Helper()
-	browsertest.Eval[bool](w.t, w.Page, fmt.Sprintf(`(() => {
-		const { face, hands } = %s;
-		hands.go({ across: face.turn.channels.findIndex((c) => c.id === %q), down: %d });
-		face.scroll.focus();
-		return true;
-	})()`, sectionHere, channel, step))
-}
-
-// want compares a channel's pins on the face and in the store.
-func (w *bench) want(a *app, id int64, channel string, steps ...int) {
-	w.t.Helper()
-	if got := w.pins(channel); !slices.Equal(got, steps) {
-		w.t.Errorf("the face has %s at %v, want %v", channel, got, steps)
-	}
-	p, err := a.store.Pinning(context.Background(), id)
-	if err != nil {
-		w.t.Fatal(err)
-	}
-	var kept []int
-	for _, pin := range p.File.Pins {
-		if pin.Channel == channel {
-			kept = append(kept, pin.Step)
-		}
-	}
-	if !slices.Equal(kept, steps) {
-		w.t.Errorf("kept of %s are %v, want %v", channel, kept, steps)
-	}
-}
-
-// small keeps a pinning of three pins of Bar C5 and of one of Tube D3, and
-// returns its id.
-func (a *app) small(t *testing.T) int64 {
-	t.Helper()
-	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Four Drops", TempoBPM: 60, Advance: map[string]int{"bar-c5": 2}}
-	for _, step := range []int{0, 40, 80} {
-		p.Pins = append(p.Pins, wheel.Pin{Channel: "bar-c5", Step: step})
-	}
-	p.Pins = append(p.Pins, wheel.Pin{Channel: "tube-d3", Step: 100})
-	id, err := a.store.AddPinning(context.Background(), 1, 0, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return id
-}
-
-func (a *app) address(id int64) string { return a.URL + "/pinnings/" + strconv.FormatInt(id, 10) }
 
 func TestAClickDrivesAPinAndTheVerdictFollows(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	w := openEditor(t, b, address(a, id), browsertest.Laptop)
 	if got := w.Text(t, "[data-drops]"); got != "4" {
 		t.Errorf("marbles a turn %q, want 4", got)
 	}
@@ -180,9 +57,9 @@ func TestAClickDrivesAPinAndTheVerdictFollows(t *testing.T) {
 
 func TestPinsAreWorkedByKeys(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	w := openEditor(t, b, address(a, id), browsertest.Laptop)
 	const c5 = "bar-c5"
 	seq := 0
 	press := func(keys ...string) {
@@ -249,7 +126,7 @@ func TestPinsAreWorkedByKeys(t *testing.T) {
 	// aim over a move; let go, it follows again.
 	aim := func() *float64 {
 		t.Helper()
-		p, err := a.store.Pinning(context.Background(), id)
+		p, err := a.Store.Pinning(context.Background(), id)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -281,7 +158,7 @@ func TestPinsAreWorkedByKeys(t *testing.T) {
 	}
 
 	// What was done is still taken back after the page was loaded anew.
-	w.Go(t, a.address(id))
+	w.Go(t, address(a, id))
 	w.ready()
 	if got := w.Text(t, "[data-act=undo]"); !strings.Contains(got, "let the aim follow: Bar C5, bar 3 beat 3 +1/4") {
 		t.Errorf("undo says %q", got)
@@ -297,22 +174,22 @@ func TestPinsAreWorkedByKeys(t *testing.T) {
 // that is elsewhere stays.
 func TestAimsFollowUnlessTheyAreHeld(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Aims", TempoBPM: 60, Advance: map[string]int{"bar-c5": 2}, Pins: []wheel.Pin{
 		{Channel: "bar-c5", Step: 255, Aim: wheel.AimAt(1)},   // 257, less a turn
 		{Channel: "bar-c5", Step: 100, Aim: wheel.AimAt(104)}, // not 102
 	}}
-	id, err := a.store.AddPinning(context.Background(), 1, 0, p)
+	id, err := a.Store.AddPinning(context.Background(), 1, 0, p)
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	w := openEditor(t, b, address(a, id), browsertest.Laptop)
 	w.point("bar-c5", 0)
 	w.Press(t, "Shift+N")
 	w.kept(1)
 	w.Press(t, "Shift+N")
 	w.kept(2)
-	kept, err := a.store.Pinning(context.Background(), id)
+	kept, err := a.Store.Pinning(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -327,9 +204,9 @@ func TestAimsFollowUnlessTheyAreHeld(t *testing.T) {
 // as well.
 func TestAnEditThatIsPutOffIsSentAgain(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	w := openEditor(t, b, address(a, id), browsertest.Laptop)
 	browsertest.Eval[bool](t, w.Page, `(() => {
 		const { desk } = `+sectionHere+`;
 		desk.sendEdit = function (edit) { // the program's disk is full, once
@@ -359,10 +236,10 @@ func TestAnEditThatIsPutOffIsSentAgain(t *testing.T) {
 
 func TestMarksAreSetReturnedToAndLaidOver(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	other := a.keepPinning(t, "Nine Knocks", nil)
-	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	other := a.SetSong(t, "Nine Knocks", nil)
+	w := openEditor(t, b, address(a, id), browsertest.Laptop)
 	w.Click(t, ".books details:nth-of-type(2) summary")
 	w.Type(t, "#mark-name", "before the school visit")
 	w.Click(t, "[data-mark-form] button")
@@ -402,9 +279,9 @@ func TestMarksAreSetReturnedToAndLaidOver(t *testing.T) {
 
 func TestTwoPagesOfAPinningStayTheSame(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	one, two := openBench(t, b, a.address(id), browsertest.Laptop), openBench(t, b, a.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	one, two := openEditor(t, b, address(a, id), browsertest.Laptop), openEditor(t, b, address(a, id), browsertest.Laptop)
 	one.WaitFor(t, `document.querySelector("[data-desk]").textContent.includes("2 pages have this pinning open")`)
 	var longest time.Duration
 	for i := range 6 {
@@ -434,13 +311,13 @@ func TestTwoPagesOfAPinningStayTheSame(t *testing.T) {
 // attempts.
 func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	door := openDoor(t, a)
-	w := openBench(t, b, door.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	door := webtest.OpenDoor(t, a)
+	w := openEditor(t, b, door.URL(page.PinningURL(id)), browsertest.Laptop)
 	w.click("bar-c5", 8)
 	w.kept(1)
-	door.shut()
+	door.Shut()
 	w.WaitFor(t, `document.querySelector("[data-desk]").textContent.includes("The program does not answer")`)
 	w.point("bar-c5", 16)
 	w.Press(t, "Enter", "ArrowDown", "ArrowDown", "Enter", "u", "ArrowDown", "ArrowDown", "Enter")
@@ -452,13 +329,13 @@ func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 	w.Screenshot(t, "pins-away")
 
 	// Meanwhile, by another way: the same hole otherwise, and another one.
-	other := a.talk(t, id)
-	other.say(`{"do": "open", "after": 1, "name": "the gallery"}`)
-	other.until("state")
-	other.say(`{"do": "edit", "id": "o1", "base": 1, "kind": "drive", "words": "drive", "changes": [{"channel": "bar-c5", "step": 20, "now": {"aim": 30}}, {"channel": "bar-c5", "step": 24, "now": {}}]}`)
-	other.until("state")
+	other := a.Connect(t, id)
+	other.Send(t, `{"do": "open", "after": 1, "name": "the gallery"}`)
+	other.Until(t, "state")
+	other.Send(t, `{"do": "edit", "id": "o1", "base": 1, "kind": "drive", "words": "drive", "changes": [{"channel": "bar-c5", "step": 20, "now": {"aim": 30}}, {"channel": "bar-c5", "step": 24, "now": {}}]}`)
+	other.Until(t, "state")
 
-	door.open()
+	door.Open(t)
 	w.WaitFor(t, `!document.querySelector("[data-asked]").hidden`)
 	w.kept(4)
 	w.Troubles(t) // the browser's own notes of the attempts
@@ -470,7 +347,7 @@ func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 	w.Axe(t)
 	w.Click(t, "[data-asked] li button") // keep mine
 	w.kept(5)
-	p, err := a.store.Pinning(context.Background(), id)
+	p, err := a.Store.Pinning(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -485,7 +362,7 @@ func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 	browsertest.Eval[bool](t, w.Page, `(`+sectionHere+`.desk.leave(), true)`)
 	w.point("bar-c5", 200)
 	w.Press(t, "Enter")
-	w.Go(t, door.address(id))
+	w.Go(t, door.URL(page.PinningURL(id)))
 	w.ready()
 	w.WaitFor(t, sectionHere+`.dataset.seq === "6" && `+sectionHere+`.dataset.waiting === "0"`)
 	w.want(a, id, "bar-c5", 0, 8, 16, 20, 24, 40, 80, 200)
@@ -496,9 +373,9 @@ func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 
 func TestAnEditThatIsRefusedIsTakenBackAndSaysWhy(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	w := openBench(t, b, a.address(id), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	w := openEditor(t, b, address(a, id), browsertest.Laptop)
 	browsertest.Eval[bool](t, w.Page, `(`+sectionHere+`.desk.do("drive", "drive far off", [
 		{ channel: "bar-c5", step: 8, was: null, now: {} }, { channel: "bar-c5", step: 4096, was: null, now: {} }]), true)`)
 	w.WaitFor(t, `document.querySelector("[data-refused]").textContent.includes("steps 0 to 255")`)
@@ -513,8 +390,8 @@ func TestAnEditThatIsRefusedIsTakenBackAndSaysWhy(t *testing.T) {
 
 func TestAPlaceIsFoundByWhatIsWritten(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	w := openBench(t, b, a.URL+a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}}), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	w := openEditor(t, b, a.URL+a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"150"}}), browsertest.Laptop)
 	for _, c := range []struct{ asked, found string }{
 		{"bar 12", "bar 12 beat 1, step 176"},
 		{"Bar G5", "Bar G5, bar 12 beat 1"},
@@ -540,8 +417,8 @@ func TestAPlaceIsFoundByWhatIsWritten(t *testing.T) {
 
 func TestTheRingShowsAndTakesOneToAPlace(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	w := openBench(t, b, a.URL+a.keepPinning(t, "Mill Race", nil), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	w := openEditor(t, b, a.URL+a.SetSong(t, "Mill Race", nil), browsertest.Laptop)
 	at := func() int {
 		return browsertest.Eval[int](t, w.Page, `Number(document.querySelector("[data-ring]").getAttribute("aria-valuenow"))`)
 	}
@@ -572,9 +449,9 @@ func TestTheRingShowsAndTakesOneToAPlace(t *testing.T) {
 // 2.5.8: 24 CSS pixels), and everything else has a button.
 func TestAPhoneWorksOnPins(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	id := a.small(t)
-	w := openBench(t, b, a.address(id), browsertest.Phone)
+	a := webtest.StartDemo(t, web.New)
+	id := fourDrops(t, a)
+	w := openEditor(t, b, address(a, id), browsertest.Phone)
 	w.tap("bar-c5", 8)
 	w.WaitFor(t, `document.querySelector("[data-told]").textContent.includes("Nearer now")`)
 	if !browsertest.Eval[bool](t, w.Page, faceHere+`.fitsFinger && Math.min(`+faceHere+`.cellWidth, `+faceHere+`.cellHeight) >= 24`) {
@@ -603,104 +480,4 @@ func TestAPhoneWorksOnPins(t *testing.T) {
 	for _, s := range small {
 		t.Errorf("too small for a thumb: %s", s)
 	}
-}
-
-// fullWheel keeps a pinning of 1,500 pins on the demo machine and returns its
-// id: every fourth step of every channel all round, at once, which breaks
-// rules thousandfold, or the channels' turns one after the other.
-func (a *app) fullWheel(t *testing.T, atOnce bool) int64 {
-	t.Helper()
-	id, err := a.store.AddPinning(context.Background(), 1, 0, everyHole(demo.Machine(), atOnce))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return id
-}
-
-// everyHole is a pinning of 1,500 pins: those of a beat's channels all at once,
-// or spread over its steps.
-func everyHole(m *wheel.Machine, atOnce bool) *wheel.Pinning {
-	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Every Hole", TempoBPM: 60}
-	for i := range 1500 {
-		channel, step := i%len(m.Channels), i/len(m.Channels)*4
-		if !atOnce {
-			step += channel % 4
-		}
-		p.Pins = append(p.Pins, wheel.Pin{Channel: m.Channels[channel].ID, Step: step % m.Wheel.Steps})
-	}
-	return p
-}
-
-// The aim is 50 ms at the 95th percentile, which is printed: it depends on what
-// else the computer does. Half of the clicks taking ten times as long is judged:
-// that is no busy computer, but a page that waits for something.
-func TestAClickIsDrawnWithItsVerdictSoon(t *testing.T) {
-	b := browsertest.Start(t)
-	a := newDemo(t)
-	for _, atOnce := range []bool{false, true} {
-		w := openBench(t, b, a.address(a.fullWheel(t, atOnce)), browsertest.Laptop)
-		w.over("bar-c5", 129)
-		if half := clickTimes(t, w, "bar-c5", 129, 60); half > 500 {
-			t.Errorf("half of the clicks took more than %.0f ms to be drawn with their verdict", half)
-		}
-	}
-}
-
-// clickTimes clicks a hole that is in view n times, prints how long it took, and
-// returns the time in ms within which half of the clicks were drawn with their
-// verdict.
-// It begins two seconds after the page has opened, as a hand would: until then
-// the browser is still busy with the page.
-func clickTimes(t *testing.T, w *bench, channel string, step, n int) (half float64) {
-	t.Helper()
-	browsertest.Eval[bool](t, w.Page, `(async () => {
-		const section = `+sectionHere+`;
-		const { face } = section;
-		const across = face.turn.channels.findIndex((c) => c.id === "`+channel+`"), down = `+strconv.Itoa(step)+`;
-		const frame = () => new Promise((done) => requestAnimationFrame(() => { const after = new MessageChannel(); after.port1.onmessage = done; after.port2.postMessage(0); }));
-		let kept = 0, came = 0, set = 0;
-		const take = section.desk.take;
-		section.desk.take = function (m) {
-			if (m.is === "edit") kept = performance.now();
-			if (m.is === "verdict") came = performance.now();
-			take.call(this, m);
-			if (m.is === "verdict") set = performance.now();
-		};
-		window.clickTime = async () => {
-			const box = face.scroll.getBoundingClientRect();
-			const { x, y } = face.middleOf({ across, down });
-			const before = Number(section.dataset.seq);
-			await frame();
-			const idle = performance.now();
-			await frame();
-			const start = performance.now();
-			face.scroll.dispatchEvent(new PointerEvent("click", { bubbles: true, pointerType: "mouse", clientX: box.left + face.scroll.clientLeft + x, clientY: box.top + face.scroll.clientTop + y }));
-			// A frame shows the verdict that was there when it began to be drawn.
-			let pin = 0;
-			for (let shown = false; !shown; pin ||= performance.now()) {
-				const drawn = frame();
-				await new Promise(requestAnimationFrame);
-				shown = Number(section.dataset.judged) > before;
-				await drawn;
-			}
-			return [start - idle, ...[pin, kept, came, set, performance.now()].map((at) => at - start)];
-		};
-		await new Promise((done) => setTimeout(done, 2000));
-		return true;
-	})()`)
-	parts := [...]string{"nothing (a frame alone)", "the pin drawn", "the edit kept", "the verdict there", "the verdict set", "pin and verdict drawn"}
-	var took [len(parts)][]float64
-	for range n {
-		for i, ms := range browsertest.Eval[[]float64](t, w.Page, `clickTime()`) {
-			took[i] = append(took[i], ms)
-		}
-	}
-	for i, what := range parts {
-		ms := took[i]
-		slices.Sort(ms)
-		t.Logf("from a click to %-24s p50 %5.1f ms, p95 %5.1f ms, longest %5.1f ms", what, ms[n/2], ms[n*95/100], ms[n-1])
-	}
-	w.kept(n)
-	t.Logf("that was with %s; %s", w.Text(t, "[data-stock-here]"), w.Text(t, "#brief"))
-	return took[len(parts)-1][n/2]
 }
