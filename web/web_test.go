@@ -11,6 +11,7 @@ import (
 	"pinwright/store"
 	"pinwright/web/browsertest"
 	"pinwright/web/webtest"
+	"pinwright/wheel"
 )
 
 func TestMain(m *testing.M) { os.Exit(browsertest.Main(m)) }
@@ -54,3 +55,16 @@ func saved(t *testing.T, name string, data []byte) string {
 }
 
 func machineFile(t *testing.T) []byte { t.Helper(); return webtest.MachineFile(t, nil) }
+
+func (a *app) kept(t *testing.T) [3]int { t.Helper(); return a.Kept(t) }
+
+func said(page string) string { return webtest.Said(page) }
+
+func expect(t *testing.T, status int, page string, want int, words ...string) {
+	t.Helper()
+	webtest.Expect(t, status, page, want, words...)
+}
+
+func pinningFile(t *testing.T, p *wheel.Pinning) []byte { t.Helper(); return webtest.PinningFile(t, p) }
+
+func smf(format uint16, titles ...string) []byte { return webtest.MIDIFile(format, titles...) }

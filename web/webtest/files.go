@@ -33,6 +33,21 @@ func (a *App) BringAll(t testing.TB, path string, files ...page.Upload) (int, st
 	return a.Send(t, r)
 }
 
+// RefusesFile holds in a subtest that a file, brought as the-file, is refused
+// with a status and in words, and that no more is kept than before.
+func (a *App) RefusesFile(t *testing.T, name, path string, data []byte, want int, words ...string) {
+	t.Helper()
+	before := a.Kept(t)
+	t.Run(name, func(t *testing.T) {
+		t.Helper()
+		status, page := a.Bring(t, path, "the-file", data)
+		Expect(t, status, page, want, words...)
+		if after := a.Kept(t); after != before {
+			t.Errorf("kept %v, was %v", after, before)
+		}
+	})
+}
+
 // Note is a note of half a quarter on a MIDI channel, so many quarters after
 // the start, in the ticks of AddSong.
 func Note(channel uint8, quarter int64, key uint8) song.Note {

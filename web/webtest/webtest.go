@@ -137,6 +137,14 @@ func (a *App) Get(t testing.TB, path string) (int, string) {
 	return a.Send(t, httptest.NewRequest("GET", a.URL+path, nil))
 }
 
+// Part asks for the part of a page that a page which is open puts in place.
+func (a *App) Part(t testing.TB, path string) (int, string) {
+	t.Helper()
+	r := httptest.NewRequest("GET", a.URL+path, nil)
+	r.Header.Set("HX-Request", "true")
+	return a.Send(t, r)
+}
+
 // Post sends a form from a page of the app.
 func (a *App) Post(t testing.TB, path string, form url.Values) (int, string) {
 	t.Helper()

@@ -1,4 +1,4 @@
-package web
+package songs_test
 
 import (
 	"context"
@@ -11,12 +11,15 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/songs"
+	"pinwright/web/webtest"
 	"pinwright/wheel/song"
 )
 
 // longSong is 64 bars of four quarters, one bar full and three empty in turn.
-func (a *app) longSong(t *testing.T) string {
+func longSong(t *testing.T, a *webtest.App) string {
 	t.Helper()
 	var notes []song.Note
 	for bar := int64(0); bar < 64; bar++ {
@@ -26,14 +29,14 @@ func (a *app) longSong(t *testing.T) string {
 			}
 		}
 	}
-	return a.addSong(t, "Long Leat", 64*4*96, notes...)
+	return a.AddSong(t, "Long Leat", 64*4*96, notes...)
 }
 
 // Hailstone's wheel holds 16 bars of 4/4 (wheel/demo).
 func TestAStretchIsPickedWithMouseAndKeys(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, a.URL+a.longSong(t), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, a.URL+longSong(t, a), browsertest.Laptop)
 	const strip = `document.querySelector("#song-map")`
 	page.WaitFor(t, strip+`.role === "slider"`)
 	says := func(want string) {
@@ -88,8 +91,8 @@ func TestAStretchIsPickedWithMouseAndKeys(t *testing.T) {
 // channel 1 (wheel/demo).
 func TestChoicesAreSetAtOnceAndKept(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Nine Knocks")), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.SongID(t, "Nine Knocks")), browsertest.Laptop)
 	counts := func(want string) {
 		t.Helper()
 		page.WaitFor(t, `document.querySelector("#brief").textContent.replace(/\s+/g, " ").includes("`+want+`")`)
@@ -125,8 +128,8 @@ func TestChoicesAreSetAtOnceAndKept(t *testing.T) {
 // A change that comes while an answer is on its way is not put back by it.
 func TestAQuickHandIsNotSetBack(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0", a.URL, a.songID(t, "Mill Race")), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0", a.URL, a.SongID(t, "Mill Race")), browsertest.Laptop)
 	page.Do(t, "focus", chromedp.Focus(chromedp.CSS("#transpose-0")))
 	for range 5 {
 		page.Press(t, "ArrowDown")
@@ -142,8 +145,8 @@ func TestAQuickHandIsNotSetBack(t *testing.T) {
 // the rest is solved again.
 func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&tempo=150&advance=on", a.URL, a.songID(t, "Nine Knocks")), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&tempo=150&advance=on", a.URL, a.SongID(t, "Nine Knocks")), browsertest.Laptop)
 	page.Click(t, "#ease")
 	page.WaitFor(t, `document.querySelector(".easings")`)
 	if got := page.Text(t, "#brief"); !strings.Contains(got, "safe to 1") {
@@ -176,7 +179,7 @@ func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d, ok := readDecision(query.Query().Get("take")); !ok || d.Channel == "" {
+	if d, ok := songs.ReadDecision(query.Query().Get("take")); !ok || d.Channel == "" {
 		t.Errorf("the address keeps %q", query.Query().Get("take"))
 	}
 	page.Click(t, "#arranging button.main")
@@ -189,8 +192,8 @@ var smallLaptop = browsertest.View{WidthPX: 1280, HeightPX: 800}
 
 func TestHeadsOfTheTranspositionsStandAboveTheirColumns(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), smallLaptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.SongID(t, "Mill Race")), smallLaptop)
 	for _, view := range []browsertest.View{smallLaptop, browsertest.Phone} {
 		page.Show(t, view)
 		if got := browsertest.Eval[string](t, page, `(() => {
@@ -213,8 +216,8 @@ func TestHeadsOfTheTranspositionsStandAboveTheirColumns(t *testing.T) {
 // words too.
 func TestFieldsOfThePartsAreInSight(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), browsertest.Laptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.SongID(t, "Mill Race")), browsertest.Laptop)
 	for _, view := range []browsertest.View{browsertest.Laptop, smallLaptop, browsertest.Phone, {WidthPX: 320, HeightPX: 700}} {
 		page.Show(t, view)
 		page.NoSideScroll(t)
@@ -238,8 +241,8 @@ func TestFieldsOfThePartsAreInSight(t *testing.T) {
 // Mill Race has 16 bars.
 func TestAFieldSaysBesideItselfWhatIsWrong(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), smallLaptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.SongID(t, "Mill Race")), smallLaptop)
 	const keep = `document.querySelector("#arranging button.main[formmethod=post]")`
 	page.WaitFor(t, keep)
 	for _, c := range []struct{ field, typed, says string }{
@@ -276,8 +279,8 @@ func TestAFieldSaysBesideItselfWhatIsWrong(t *testing.T) {
 // in sight. Tabbed through forth and back.
 func TestNothingWithTheFocusLiesUnderTheBar(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.songID(t, "Mill Race")), browsertest.Phone)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d", a.URL, a.SongID(t, "Mill Race")), browsertest.Phone)
 	const covered = `(() => {
 		const e = document.activeElement, a = e.getBoundingClientRect(), bar = document.querySelector("#brief").getBoundingClientRect();
 		const shown = Math.min(a.bottom, innerHeight) - Math.max(a.top, 0), over = Math.min(a.bottom, bar.bottom) - Math.max(a.top, bar.top);
@@ -308,8 +311,8 @@ func TestNothingWithTheFocusLiesUnderTheBar(t *testing.T) {
 // list.
 func TestDecidingOnAChangeLeadsToTheNext(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&tempo=170&ease=on&advance=on", a.URL, a.songID(t, "Mill Race")), smallLaptop)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&tempo=170&ease=on&advance=on", a.URL, a.SongID(t, "Mill Race")), smallLaptop)
 	const list = `[...document.querySelectorAll(".easings[aria-label=Changes] > li")]`
 	page.WaitFor(t, list+`.length > 6`)
 	for i, as := range []string{"take_this", "take_this", "refuse_this", "take_this"} {
@@ -346,44 +349,12 @@ func TestDecidingOnAChangeLeadsToTheNext(t *testing.T) {
 	page.Screenshot(t, "song-decided")
 }
 
-// Hailstone turns at 30 to 180 BPM; nothing limits eight knocks a bar apart
-// below that. At 200 BPM no rule is broken, and still nothing is safe.
-func TestNoPageCallsATempoSafeThatTheMachineDoesNotTurnAt(t *testing.T) {
-	a := newDemo(t)
-	var notes []song.Note
-	for bar := range int64(8) {
-		notes = append(notes, tone(bar*4, 72))
-	}
-	path := strings.TrimPrefix(a.addSong(t, "Slow Sluice", 8*4*96, notes...), a.URL)
-	const safe = `<span class="safe">`
-	for tempo, want := range map[string]string{"200": "faster than the machine turns", "20": "slower than the machine turns"} {
-		for _, ease := range []string{"", "&ease=on"} {
-			_, body := a.get(t, path+"?from_bar=1&transpose=0&tempo="+tempo+ease)
-			if strings.Contains(body, safe) || !strings.Contains(body, want) {
-				t.Errorf("the song at %s BPM%s: safe %t, %q %t", tempo, ease, strings.Contains(body, safe), want, strings.Contains(body, want))
-			}
-		}
-		status, pinning := a.post(t, path+"/pinnings", url.Values{"from_bar": {"1"}, "transpose": {"0"}, "tempo": {tempo}})
-		if status != 303 {
-			t.Fatalf("%d: %s", status, pinning)
-		}
-		for _, page := range []string{pinning, pinning + "/verdict?tempo=" + tempo, pinning + "/timing", "/pinnings", "/"} {
-			if _, body := a.get(t, page); strings.Contains(body, safe) || !strings.Contains(body, want) {
-				t.Errorf("%s at %s BPM: safe %t, %q %t", page, tempo, strings.Contains(body, safe), want, strings.Contains(body, want))
-			}
-		}
-		if _, body := a.get(t, pinning+"?tempo=100"); !strings.Contains(body, safe) {
-			t.Error("at 100 BPM it is not said to be safe")
-		}
-	}
-}
-
 // On paper stands what is set and what comes of it, and nothing to press or to
 // choose.
 func TestASongsPageIsPrintedWithoutItsTools(t *testing.T) {
 	b := browsertest.Start(t)
-	a := newDemo(t)
-	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&group_2_1=bar&play_4_3=off&parts=1", a.URL, a.songID(t, "Mill Race")), browsertest.View{WidthPX: 718, HeightPX: 1000})
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&group_2_1=bar&play_4_3=off&parts=1", a.URL, a.SongID(t, "Mill Race")), browsertest.View{WidthPX: 718, HeightPX: 1000})
 	page.Do(t, "print", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
 		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		return err

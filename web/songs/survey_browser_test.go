@@ -1,4 +1,4 @@
-package web
+package songs_test
 
 import (
 	"bytes"
@@ -19,21 +19,24 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/page"
+	"pinwright/web/webtest"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/song"
 )
 
 // folderOf writes files under a new folder named tunes.
-func folderOf(t *testing.T, files ...sentFile) string {
+func folderOf(t *testing.T, files ...page.Upload) string {
 	t.Helper()
 	folder := filepath.Join(t.TempDir(), "tunes")
 	for _, f := range files {
-		path := filepath.Join(folder, filepath.FromSlash(f.name))
+		path := filepath.Join(folder, filepath.FromSlash(f.Name))
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(path, f.data, 0o600); err != nil {
+		if err := os.WriteFile(path, f.Data, 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -42,19 +45,19 @@ func folderOf(t *testing.T, files ...sentFile) string {
 
 // mixedFiles are songs that suit Hailstone from wholly to hardly, and files
 // that are no songs.
-func mixedFiles(t *testing.T) []sentFile {
+func mixedFiles(t *testing.T) []page.Upload {
 	t.Helper()
 	files := demoFiles("mill/")
 	for _, name := range []string{"aimless", "mixed", "one-track", "overlaps", "three-tracks", "smpte", "drum-loop", "patterns"} {
-		data, err := os.ReadFile("../testdata/midi/" + name + ".mid")
+		data, err := os.ReadFile("../../testdata/midi/" + name + ".mid")
 		if err != nil {
 			t.Fatal(err)
 		}
-		files = append(files, sentFile{"found/" + name + ".MID", data})
+		files = append(files, webtest.File("found/"+name+".MID", data))
 	}
 	return append(files,
-		sentFile{"found/old/torn.mid", []byte("MThd\x00\x00")}, sentFile{"found/letter.kar", []byte("Dear miller, ")},
-		sentFile{"found/huge.mid", make([]byte, song.MaxBytes+1)}, sentFile{"readme.txt", []byte("tunes")}, sentFile{"found/cover.png", nil})
+		webtest.File("found/old/torn.mid", []byte("MThd\x00\x00")), webtest.File("found/letter.kar", []byte("Dear miller, ")),
+		webtest.File("found/huge.mid", make([]byte, song.MaxBytes+1)), webtest.File("readme.txt", []byte("tunes")), webtest.File("found/cover.png", nil))
 }
 
 // listing is what the page shows.
@@ -117,7 +120,7 @@ const cutOff = `(() => {
 })()`
 
 func TestSurveyOfADroppedFolder(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	folder := folderOf(t, mixedFiles(t)...)
 	page := browsertest.Start(t).Open(t, a.URL+"/survey", browsertest.Laptop)
 	page.DropFiles(t, "form[data-survey]", folder)
@@ -141,7 +144,7 @@ func TestSurveyOfADroppedFolder(t *testing.T) {
 }
 
 func TestSurveyOfAPickedFolder(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	folder := folderOf(t, mixedFiles(t)...)
 	page := browsertest.Start(t).Open(t, a.URL+"/survey", browsertest.Phone)
 	page.Upload(t, "#survey-folder", folder)
@@ -151,7 +154,7 @@ func TestSurveyOfAPickedFolder(t *testing.T) {
 
 // Without scripts the form goes as it is, with the paths in the folder.
 func TestSurveyWithoutScripts(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	folder := folderOf(t, mixedFiles(t)[:11]...)
 	page := browsertest.Start(t).Open(t, a.URL+"/survey", browsertest.Laptop)
 	scripts := func(off bool) {
@@ -180,27 +183,27 @@ func TestSurveyWithoutScripts(t *testing.T) {
 }
 
 func TestSurveyedSongIsKeptOnRequest(t *testing.T) {
-	a := newDemo(t)
-	folder := folderOf(t, sentFile{"pair.mid", smf(2, "High", "Higher")}, sentFile{"one.mid", smf(0, "One")}, sentFile{"nine-knocks.mid", demo.Songs()[2].Bytes})
+	a := webtest.StartDemo(t, web.New)
+	folder := folderOf(t, webtest.File("pair.mid", webtest.MIDIFile(2, "High", "Higher")), webtest.File("one.mid", webtest.MIDIFile(0, "One")), webtest.File("nine-knocks.mid", demo.Songs()[2].Bytes))
 	page := browsertest.Start(t).Open(t, a.URL+"/survey", browsertest.Laptop)
 	page.DropFiles(t, "form[data-survey]", folder)
 	page.WaitFor(t, surveyDone)
-	before := a.kept(t)
+	before := a.Kept(t)
 	row := func(file string) string { return fmt.Sprintf(`[data-file="tunes/%s"]`, file) }
 	page.Click(t, row("one.mid")+" [data-keep] button")
 	page.WaitFor(t, fmt.Sprintf(`document.querySelector('%s [data-title] a')`, row("one.mid")))
 	page.Click(t, row("pair.mid")+" [data-keep] button")
 	page.WaitFor(t, fmt.Sprintf(`document.querySelectorAll('%s [data-title] a').length === 2`, row("pair.mid")))
-	if after := a.kept(t); after[1] != before[1]+3 {
+	if after := a.Kept(t); after[1] != before[1]+3 {
 		t.Errorf("%d songs are kept, want 3 more than %d", after[1], before[1])
 	}
 	links := func(file string) string {
 		return browsertest.Eval[string](t, page, fmt.Sprintf(`document.querySelector('%s [data-title] a').getAttribute("href").replace(location.origin, "")`, row(file)))
 	}
-	if got, want := links("one.mid"), fmt.Sprintf("/songs/%d", a.songID(t, "One")); got != want {
+	if got, want := links("one.mid"), fmt.Sprintf("/songs/%d", a.SongID(t, "One")); got != want {
 		t.Errorf("it leads to %s, want %s", got, want)
 	}
-	if got, want := links("nine-knocks.mid"), fmt.Sprintf("/songs/%d", a.songID(t, "Nine Knocks")); got != want {
+	if got, want := links("nine-knocks.mid"), fmt.Sprintf("/songs/%d", a.SongID(t, "Nine Knocks")); got != want {
 		t.Errorf("a song that was kept already leads to %s, want %s", got, want)
 	}
 	if got := browsertest.Eval[string](t, page, `document.activeElement.textContent`); got != "High" && got != "Higher" {
@@ -211,7 +214,7 @@ func TestSurveyedSongIsKeptOnRequest(t *testing.T) {
 }
 
 func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	page := browsertest.Start(t).Open(t, a.URL+"/survey", browsertest.Laptop)
 	problem := func(want string) {
 		t.Helper()
@@ -222,10 +225,10 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 	}
 	page.Click(t, "form[data-survey] .main")
 	problem("No file was chosen; choose a folder or files, or drop them here.")
-	page.DropFiles(t, "form[data-survey]", folderOf(t, sentFile{"a.txt", nil}, sentFile{"in/b.pdf", nil}))
+	page.DropFiles(t, "form[data-survey]", folderOf(t, webtest.File("a.txt", nil), webtest.File("in/b.pdf", nil)))
 	problem("There is no MIDI file in it (2 other files); their names end in .mid, .midi, .smf, .kar or .rmi.")
 
-	songs := folderOf(t, sentFile{"one.mid", smf(0, "One")})
+	songs := folderOf(t, webtest.File("one.mid", webtest.MIDIFile(0, "One")))
 	page.Type(t, "#survey-tempo", "NaN")
 	page.DropFiles(t, "form[data-survey]", songs)
 	problem(`The tempo is "NaN"; it should be a number of beats per minute from 1 to 1000.`)
@@ -238,7 +241,7 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 	}
 
 	// A file that goes away is listed, and does not stop the others.
-	gone := folderOf(t, sentFile{"a.mid", smf(0, "A")}, sentFile{"b.mid", smf(0, "B")})
+	gone := folderOf(t, webtest.File("a.mid", webtest.MIDIFile(0, "A")), webtest.File("b.mid", webtest.MIDIFile(0, "B")))
 	page.Upload(t, "#survey-files", filepath.Join(gone, "a.mid"), filepath.Join(gone, "b.mid"))
 	if err := os.Remove(filepath.Join(gone, "a.mid")); err != nil {
 		t.Fatal(err)
@@ -251,7 +254,7 @@ func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
 	_ = page.Troubles(t) // the missing file may stand on the console
 
 	// What was ranked stays when something else is dropped by mistake.
-	page.DropFiles(t, "form[data-survey]", folderOf(t, sentFile{"a.txt", nil}))
+	page.DropFiles(t, "form[data-survey]", folderOf(t, webtest.File("a.txt", nil)))
 	problem("There is no MIDI file in it (1 other file)")
 	if got := browsertest.Eval[listing](t, page, listingNow); len(got.Titles) != 1 {
 		t.Errorf("%d songs are left, want 1", len(got.Titles))
@@ -268,7 +271,7 @@ type hatch struct {
 	left chan struct{} // told when its page has gone
 }
 
-func newHatch(t *testing.T, a *app) *hatch {
+func newHatch(t *testing.T, a *webtest.App) *hatch {
 	t.Helper()
 	to, err := url.Parse(a.URL)
 	if err != nil {
@@ -312,9 +315,9 @@ func newHatch(t *testing.T, a *app) *hatch {
 // manyTunes is a folder with songs of a note each.
 func manyTunes(t *testing.T, n int) string {
 	t.Helper()
-	var files []sentFile
+	var files []page.Upload
 	for i := range n {
-		files = append(files, sentFile{fmt.Sprintf("%04d.mid", i), smf(0, fmt.Sprintf("Song %d", i))})
+		files = append(files, webtest.File(fmt.Sprintf("%04d.mid", i), webtest.MIDIFile(0, fmt.Sprintf("Song %d", i))))
 	}
 	return folderOf(t, files...)
 }
@@ -322,7 +325,7 @@ func manyTunes(t *testing.T, n int) string {
 const surveyStopped = `!document.querySelector("[data-rest]").hidden`
 
 func TestSurveyKeepsItsResultsWhenTheProgramStops(t *testing.T) {
-	d := newHatch(t, newDemo(t))
+	d := newHatch(t, webtest.StartDemo(t, web.New))
 	d.open.Store(2)
 	d.cut.Store(true)
 	page := browsertest.Start(t).Open(t, d.URL+"/survey", browsertest.Laptop)
@@ -349,7 +352,7 @@ func TestSurveyKeepsItsResultsWhenTheProgramStops(t *testing.T) {
 }
 
 func TestSurveyCanBeCancelled(t *testing.T) {
-	d := newHatch(t, newDemo(t))
+	d := newHatch(t, webtest.StartDemo(t, web.New))
 	d.open.Store(1)
 	page := browsertest.Start(t).Open(t, d.URL+"/survey", browsertest.Phone)
 	page.DropFiles(t, "form[data-survey]", manyTunes(t, 40))
@@ -380,15 +383,15 @@ func TestSurveyCanBeCancelled(t *testing.T) {
 // Where judging a few files takes too long, fewer are sent; one that takes too
 // long alone is listed.
 func TestSurveyOfSlowFilesSendsFewerAtOnce(t *testing.T) {
-	d := newHatch(t, newDemo(t))
+	d := newHatch(t, webtest.StartDemo(t, web.New))
 	d.open.Store(1000)
 	d.most.Store(3)
-	page := browsertest.Start(t).Open(t, d.URL+"/survey", browsertest.Laptop)
-	slow := sentFile{"slow.mid", bytes.Repeat([]byte("MThd"), 4)}
-	files := []sentFile{slow}
+	slow := webtest.File("slow.mid", bytes.Repeat([]byte("MThd"), 4))
+	files := []page.Upload{slow}
 	for i := range 20 {
-		files = append(files, sentFile{fmt.Sprintf("%d.mid", i), smf(0, "One")})
+		files = append(files, webtest.File(fmt.Sprintf("%d.mid", i), webtest.MIDIFile(0, "One")))
 	}
+	page := browsertest.Start(t).Open(t, d.URL+"/survey", browsertest.Laptop)
 	page.DropFiles(t, "form[data-survey]", folderOf(t, files...))
 	page.WaitFor(t, surveyDone)
 	if troubles := page.Troubles(t); len(troubles) == 0 {

@@ -1,4 +1,4 @@
-package web
+package pinnings_test
 
 import (
 	"context"
@@ -11,29 +11,17 @@ import (
 	"testing"
 
 	"pinwright/timing"
+	"pinwright/web"
 	"pinwright/web/page"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 )
 
-func (a *app) strikes(t testing.TB, path string) page.StrikesAnswer {
-	t.Helper()
-	answer, err := http.Get(a.URL + path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer answer.Body.Close()
-	var got page.StrikesAnswer
-	if err := json.NewDecoder(answer.Body).Decode(&got); err != nil || answer.StatusCode != http.StatusOK {
-		t.Fatalf("%s: %d: %v", path, answer.StatusCode, err)
-	}
-	return got
-}
-
 func TestHearStrikesAreThoseOfTheMechanics(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
-	p, err := a.store.Pinning(context.Background(), 1)
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	p, err := a.Store.Pinning(context.Background(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,7 +45,7 @@ func TestHearStrikesAreThoseOfTheMechanics(t *testing.T) {
 		{"?as=played&tempo=150", 150, turn.AsPlayed(150, nil), 25.6},
 		{"?as=played&tempo=37,5", 37.5, turn.AsPlayed(37.5, nil), 102.4},
 	} {
-		got := a.strikes(t, path+"/strikes"+c.query)
+		got := a.Strikes(t, path+"/strikes"+c.query)
 		if got.TempoBPM != c.bpm || math.Abs(got.TurnS-c.turnS) > 1e-9 || got.Steps != 256 || got.StepsPerBeat != 4 || got.BeatsPerBar != 4 {
 			t.Errorf("%q: %v BPM, a turn of %v s and %d steps", c.query, got.TempoBPM, got.TurnS, got.Steps)
 		}
@@ -75,7 +63,7 @@ func TestHearStrikesAreThoseOfTheMechanics(t *testing.T) {
 			}
 		}
 	}
-	got := a.strikes(t, path+"/strikes")
+	got := a.Strikes(t, path+"/strikes")
 	c5 := got.Channels[5]
 	if len(got.Channels) != len(works.Channels) || c5.ID != "bar-c5" || c5.Kind != "bar" || c5.Key == nil || *c5.Key != 72 || c5.Drum {
 		t.Errorf("channel 5 of %d is %+v, want Bar C5", len(got.Channels), c5)
@@ -86,10 +74,10 @@ func TestHearStrikesAreThoseOfTheMechanics(t *testing.T) {
 // pins one step apart the second finds it empty; its lever has 6 mm of 14.73
 // less, so 63.5 ms, to fall back, and takes 60 (worked by hand).
 func TestHearMissedDropsSayWhy(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"140"}})
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"140"}})
 	var missed []string
-	for _, s := range a.strikes(t, path+"/strikes?as=played").Strikes {
+	for _, s := range a.Strikes(t, path+"/strikes?as=played").Strikes {
 		if s.Missed {
 			missed = append(missed, fmt.Sprint(s.Channel, " ", s.Why))
 		} else if s.Why != "" {
@@ -99,7 +87,7 @@ func TestHearMissedDropsSayWhy(t *testing.T) {
 	if len(missed) == 0 || strings.Trim(strings.Join(missed, ""), "5 unready") != "" {
 		t.Errorf("missed are %q, want some of channel 5, unready", missed)
 	}
-	for _, s := range a.strikes(t, path+"/strikes?as=written").Strikes {
+	for _, s := range a.Strikes(t, path+"/strikes?as=written").Strikes {
 		if s.Missed {
 			t.Errorf("%+v is missed as written", s)
 		}
@@ -107,26 +95,26 @@ func TestHearMissedDropsSayWhy(t *testing.T) {
 }
 
 func TestHearAChannelWithoutKeysHasNone(t *testing.T) {
-	a := newApp(t)
+	a := webtest.Start(t, web.New)
 	m := demo.Machine()
 	m.Channels[0].Keys = nil
 	ctx := context.Background()
-	if _, err := a.store.AddMachine(ctx, m); err != nil {
+	if _, err := a.Store.AddMachine(ctx, m); err != nil {
 		t.Fatal(err)
 	}
 	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "One", TempoBPM: 60, Pins: []wheel.Pin{{Channel: m.Channels[0].ID, Step: 3}}}
-	if _, err := a.store.AddPinning(ctx, 1, 0, p); err != nil {
+	if _, err := a.Store.AddPinning(ctx, 1, 0, p); err != nil {
 		t.Fatal(err)
 	}
-	status, body := a.get(t, "/pinnings/1/strikes")
+	status, body := a.Get(t, "/pinnings/1/strikes")
 	if status != http.StatusOK || !strings.Contains(body, `"id":"bar-g4","name":"Bar G4","kind":"bar","key":null,"drum":false`) {
 		t.Errorf("%d: %.400s", status, body)
 	}
 }
 
 func TestHearWhatCannotBeAskedIsSaidInJSON(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Nine Knocks", nil)
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Nine Knocks", nil)
 	for _, c := range []struct {
 		path   string
 		status int
@@ -140,7 +128,7 @@ func TestHearWhatCannotBeAskedIsSaidInJSON(t *testing.T) {
 		{"/pinnings/99/strikes", 404, "99"},
 		{"/pinnings/x/strikes", 404, "no page"},
 	} {
-		status, body := a.get(t, c.path)
+		status, body := a.Get(t, c.path)
 		var got struct{ Problem string }
 		if err := json.Unmarshal([]byte(body), &got); err != nil {
 			t.Errorf("%.60s: no JSON: %v: %.200s", c.path, err, body)
