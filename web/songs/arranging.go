@@ -164,16 +164,8 @@ func (res *setResult) compare(ctx context.Context, m page.Compiled, s *song.Song
 // heldKeys are the percussion keys of which a form says something.
 func heldKeys(f setForm) []int { return slices.Sorted(maps.Keys(f.Percussion)) }
 
-// openKeys is up to how many keys of a part are told without being asked for.
+// openKeys is up to how many keys of a part are shown without being asked for.
 const openKeys = 6
-
-// moveWords is a transposition as a number with its sign.
-func moveWords(n int) string {
-	if n > 0 {
-		return "+" + wheel.Number(float64(n))
-	}
-	return wheel.Number(float64(n))
-}
 
 // droppedWords says why notes that a channel has are not played.
 func droppedWords(p songPage) string {
@@ -184,12 +176,14 @@ func droppedWords(p songPage) string {
 	return why
 }
 
-func channelNamed(m *wheel.Machine, id string) string {
-	if i := m.Channel(id); i >= 0 {
-		return say.Steady(m.Channels[i].Name)
-	}
-	return say.Steady(id)
-}
-
 // shownBeats is how many beats off the grid a page lists.
 const shownBeats = 8
+
+// stockShort is how many pins more than the crew has the setting takes.
+func stockShort(p songPage) int {
+	stock := p.Result.Stock
+	if stock == 0 {
+		return 0
+	}
+	return len(p.Result.Pinning.Pins) - stock
+}

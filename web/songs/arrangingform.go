@@ -132,3 +132,24 @@ func (f *setForm) query() url.Values {
 	}
 	return v
 }
+
+// plays reports whether the form plays a note.
+func (f *setForm) plays(n song.Note) bool { return !f.Parts[n.Part()].Off }
+
+// checkedFields are the fields of the form that have their own place for what is
+// wrong with them.
+func checkedFields(p songPage) []string {
+	names := []string{"from_bar", "bars", "tempo"}
+	for _, part := range p.Parts {
+		if !part.Drum() {
+			names = append(names, "octave_"+part.Field)
+		}
+		names = append(names, "lack_"+part.Field)
+	}
+	return names
+}
+
+// isWrong is the state of a field for aria-invalid.
+func isWrong(p songPage, field string) string {
+	return strconv.FormatBool(p.Result.wrongOf(field) != "")
+}

@@ -51,24 +51,6 @@ func (p partRow) Range() string {
 	return say.Key(p.Low) + " to " + say.Key(p.High)
 }
 
-// checkedFields are the fields of the form that have their own place for what is
-// wrong with them.
-func checkedFields(p songPage) []string {
-	names := []string{"from_bar", "bars", "tempo"}
-	for _, part := range p.Parts {
-		if !part.Drum() {
-			names = append(names, "octave_"+part.Field)
-		}
-		names = append(names, "lack_"+part.Field)
-	}
-	return names
-}
-
-// isWrong is the state of a field for aria-invalid.
-func isWrong(p songPage, field string) string {
-	return strconv.FormatBool(p.Result.wrongOf(field) != "")
-}
-
 // octaveChoice is a shift by octaves to choose.
 type octaveChoice struct {
 	Value, Words string

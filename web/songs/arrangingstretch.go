@@ -67,6 +67,3 @@ func sectionWords(st arrange.Stretch, fixed bool) string {
 	}
 	return words
 }
-
-// plays reports whether the form plays a note.
-func (f *setForm) plays(n song.Note) bool { return !f.Parts[n.Part()].Off }

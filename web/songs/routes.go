@@ -16,13 +16,13 @@ type area struct {
 // Routes adds the addresses of this area.
 func Routes(r chi.Router, kit *page.Kit) {
 	s := &area{kit}
-	r.Get("/songs", s.Page(s.songs))
-	r.Post("/songs", s.Page(s.addSongs))
+	r.Get("/songs", s.Page(s.list))
+	r.Post("/songs", s.Page(s.add))
 	r.Get("/songs/{id}", s.Page(s.song))
-	r.Get("/songs/{id}/strikes", s.Data(s.songStrikes))
-	r.Get("/songs/{id}/file", s.Page(s.songFile))
-	r.Post("/songs/{id}/pinnings", s.Form(s.setSong))
-	r.Post("/songs/{id}/remove", s.Form(s.removeSong))
+	r.Get("/songs/{id}/strikes", s.Data(s.strikes))
+	r.Get("/songs/{id}/file", s.Page(s.file))
+	r.Post("/songs/{id}/pinnings", s.Form(s.addPinning))
+	r.Post("/songs/{id}/remove", s.Form(s.remove))
 	r.Get("/survey", s.Page(s.survey))
-	r.Post("/survey", s.Page(s.judgeSongs))
+	r.Post("/survey", s.Page(s.judge))
 }

@@ -1,9 +1,11 @@
 package songs
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"net/http"
+	"path/filepath"
 	"strings"
 
 	"pinwright/store"
@@ -83,9 +85,9 @@ func (s *area) songAs(r *http.Request, form *setForm) (songPage, page.Compiled, 
 	return view, m, parsed, nil
 }
 
-// setSong keeps the pinning that the form asks for. Where it cannot, it shows
+// addPinning keeps the pinning that the form asks for. Where it cannot, it shows
 // the form as it was filled in.
-func (s *area) setSong(w http.ResponseWriter, r *http.Request) error {
+func (s *area) addPinning(w http.ResponseWriter, r *http.Request) error {
 	form := readSetForm(r.PostForm)
 	view, m, parsed, err := s.songAs(r, &form)
 	if err != nil {
@@ -106,8 +108,8 @@ func (s *area) setSong(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, page.PinningURL(kept))
 }
 
-// songStrikes is what a song sounds like as a form would set it.
-func (s *area) songStrikes(w http.ResponseWriter, r *http.Request) error {
+// strikes is what a song sounds like as a form would set it.
+func (s *area) strikes(w http.ResponseWriter, r *http.Request) error {
 	form := readSetForm(r.URL.Query())
 	view, m, _, err := s.songAs(r, &form)
 	if err != nil {
@@ -120,6 +122,33 @@ func (s *area) songStrikes(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(view.Result.Problems(), " "))
 	}
 	return page.AnswerStrikes(w, r, m.File, view.Result.Turn, view.Result.Pinning.TempoBPM)
+}
+
+func (s *area) file(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	row, err := s.Store.Song(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	data, err := s.Store.SongBytes(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	return page.Download(w, page.FileName(strings.TrimSuffix(row.FileName, filepath.Ext(row.FileName)), ".mid"), "audio/midi", bytes.NewReader(data))
+}
+
+func (s *area) remove(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.RemoveSong(r.Context(), id); err != nil {
+		return err
+	}
+	return page.Redirect(w, r, "/songs")
 }
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {

@@ -280,24 +280,4 @@ func songView(p songPage) templ.Component {
 	})
 }
 
-func transposeWords(n int) string {
-	switch {
-	case n == 0:
-		return "not transposed"
-	case n > 0:
-		return say.Count(n, "semitone up", "semitones up")
-	}
-	return say.Count(-n, "semitone down", "semitones down")
-}
-
-func stockShort(p songPage) int {
-	stock := p.Result.Stock
-	if stock == 0 {
-		return 0
-	}
-	return len(p.Result.Pinning.Pins) - stock
-}
-
-func placeOf(p songPage, step int) string { return p.Result.Machine.Wheel.PlaceText(step) }
-
 var _ = templruntime.GeneratedTemplate

@@ -1,10 +1,8 @@
 package songs
 
 import (
-	"bytes"
 	"fmt"
 	"net/http"
-	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -14,24 +12,24 @@ import (
 	"pinwright/wheel/song"
 )
 
-type songsPage struct {
+type listPage struct {
 	page.Frame
 	Songs []store.Song
 	News  []string
 }
 
-func (s *area) songs(w http.ResponseWriter, r *http.Request) error {
+func (s *area) list(w http.ResponseWriter, r *http.Request) error {
 	rows, err := s.Store.Songs(r.Context())
 	if err != nil {
 		return err
 	}
-	view := songsPage{Frame: s.Frame(r, "Songs"), Songs: rows}
+	view := listPage{Frame: s.Frame(r, "Songs"), Songs: rows}
 	for _, of := range []struct{ field, words string }{{"added", "Added"}, {"here", "Here already"}} {
 		if names := namedIn(r.URL.Query().Get(of.field), rows); len(names) > 0 {
 			view.News = append(view.News, fmt.Sprintf("%s: %s.", of.words, say.List(names)))
 		}
 	}
-	s.Show(w, r, http.StatusOK, songsView(view))
+	s.Show(w, r, http.StatusOK, listView(view))
 	return nil
 }
 
@@ -49,8 +47,8 @@ func namedIn(ids string, rows []store.Song) (titles []string) {
 	return titles
 }
 
-// addSongs keeps every file that can be read, and says of each other why not.
-func (s *area) addSongs(w http.ResponseWriter, r *http.Request) error {
+// add keeps every file that can be read, and says of each other why not.
+func (s *area) add(w http.ResponseWriter, r *http.Request) error {
 	files, err := page.Uploads(r, "file", song.MaxBytes)
 	if err != nil {
 		return err
@@ -87,31 +85,4 @@ func (s *area) addSongs(w http.ResponseWriter, r *http.Request) error {
 		ids[a.Already] = append(ids[a.Already], strconv.FormatInt(a.ID, 10))
 	}
 	return page.Redirect(w, r, fmt.Sprintf("/songs?added=%s&here=%s", strings.Join(ids[false], ","), strings.Join(ids[true], ",")))
-}
-
-func (s *area) songFile(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	row, err := s.Store.Song(r.Context(), id)
-	if err != nil {
-		return err
-	}
-	data, err := s.Store.SongBytes(r.Context(), id)
-	if err != nil {
-		return err
-	}
-	return page.Download(w, page.FileName(strings.TrimSuffix(row.FileName, filepath.Ext(row.FileName)), ".mid"), "audio/midi", bytes.NewReader(data))
-}
-
-func (s *area) removeSong(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.Store.RemoveSong(r.Context(), id); err != nil {
-		return err
-	}
-	return page.Redirect(w, r, "/songs")
 }
