@@ -215,6 +215,11 @@ func changeoverAgain(j place.Job) changeoverChoice {
 	return changeoverChoice{To: strconv.FormatInt(j.PinningID, 10), Start: strconv.Itoa(j.Start), Rotate: j.Rotate, Exchange: j.Exchange}
 }
 
+func chosenID(text string) int64 {
+	id, _ := strconv.ParseInt(text, 10, 64)
+	return id
+}
+
 func titleOf(pinnings []store.PinningRow, id int64) string {
 	for _, p := range pinnings {
 		if p.ID == id {

@@ -2,12 +2,11 @@ package atwheel
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
 	"time"
-
-	"github.com/go-chi/chi/v5"
 
 	"pinwright/web/page"
 	"pinwright/wheel"
@@ -84,16 +83,15 @@ func rowsOf(m *wheel.Machine) (rows []jobRow, index map[string]int) {
 	return rows, index
 }
 
-// askedJob reads the work that an address names.
-func (s *area) askedJob(r *http.Request) (place.Work, page.Compiled, error) {
+// jobAt is the work that the path of a request names, and its machine.
+func (s *area) jobAt(r *http.Request) (place.Work, page.Compiled, error) {
 	m, err := s.MachineAt(r)
 	if err != nil {
 		return place.Work{}, m, err
 	}
-	text := chi.URLParam(r, "job")
-	id, err := strconv.ParseInt(text, 10, 64)
-	if err != nil || id < 1 || strconv.FormatInt(id, 10) != text {
-		return place.Work{}, m, page.ErrNoPage
+	id, err := page.IDAt(r, "job")
+	if err != nil {
+		return place.Work{}, m, err
 	}
 	w, err := s.Store.Work(r.Context(), id)
 	if err != nil {
@@ -105,8 +103,25 @@ func (s *area) askedJob(r *http.Request) (place.Work, page.Compiled, error) {
 	return w, m, nil
 }
 
+func jobURL(j place.Job) string {
+	if j.Kind == place.JobSaid {
+		return ""
+	}
+	return fmt.Sprintf("/machines/%d/jobs/%d", j.MachineID, j.ID)
+}
+
+func endedWord(j place.Job) string {
+	switch {
+	case j.UnderWay():
+		return ""
+	case j.Finished:
+		return "finished"
+	}
+	return "stopped"
+}
+
 func (s *area) job(w http.ResponseWriter, r *http.Request) error {
-	j, m, err := s.askedJob(r)
+	j, m, err := s.jobAt(r)
 	if err != nil {
 		return err
 	}
@@ -127,7 +142,7 @@ func (s *area) job(w http.ResponseWriter, r *http.Request) error {
 		s.Show(w, r, http.StatusOK, proofView(view))
 		return nil
 	}
-	s.Show(w, r, http.StatusOK, atWheelView(view))
+	s.Show(w, r, http.StatusOK, jobView(view))
 	return nil
 }
 
@@ -151,7 +166,7 @@ func (s *area) jobState(w http.ResponseWriter, r *http.Request) error {
 			return nil
 		}
 	}
-	j, m, err := s.askedJob(r)
+	j, m, err := s.jobAt(r)
 	if err != nil {
 		return err
 	}
@@ -214,8 +229,8 @@ func (state *jobState) keep(steps []int) {
 	})
 }
 
-// tapSent is a tap as a page sends it.
-type tapSent struct {
+// tapRequest is a tap as a page sends it.
+type tapRequest struct {
 	ID       string            `json:"id"`
 	Do       place.TapKind     `json:"do"`
 	Step     int               `json:"step"`
@@ -231,11 +246,11 @@ type tapSent struct {
 
 // tap keeps what someone at the wheel says, and answers where the work stands.
 func (s *area) tap(w http.ResponseWriter, r *http.Request) error {
-	j, m, err := s.askedJob(r)
+	j, m, err := s.jobAt(r)
 	if err != nil {
 		return err
 	}
-	var sent tapSent
+	var sent tapRequest
 	if err := page.DecodeJSON(r.Body, &sent); err != nil {
 		return err
 	}
@@ -251,7 +266,7 @@ func (s *area) tap(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *area) stopJob(w http.ResponseWriter, r *http.Request) error {
-	j, _, err := s.askedJob(r)
+	j, _, err := s.jobAt(r)
 	if err != nil {
 		return err
 	}
@@ -262,7 +277,7 @@ func (s *area) stopJob(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *area) resumeJob(w http.ResponseWriter, r *http.Request) error {
-	j, _, err := s.askedJob(r)
+	j, _, err := s.jobAt(r)
 	if err != nil {
 		return err
 	}

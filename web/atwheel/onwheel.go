@@ -184,13 +184,6 @@ func (s *area) mendTrouble(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, page.MachineURL(id)+"#trouble")
 }
 
-func jobURL(j place.Job) string {
-	if j.Kind == place.JobSaid {
-		return ""
-	}
-	return fmt.Sprintf("/machines/%d/jobs/%d", j.MachineID, j.ID)
-}
-
 // jobWords says what was done, in a line.
 func (s *area) jobWords(ctx context.Context, m page.Compiled, j place.Job) (string, error) {
 	if j.Kind != place.JobProof {

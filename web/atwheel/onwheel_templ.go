@@ -701,7 +701,7 @@ func underWay(j place.Job, words string) templ.Component {
 }
 
 // sayForm asks what is on a machine's wheel. A changeover, as the address has
-// it, is gone on to then.
+// it, follows then.
 func sayForm(machine int64, pinnings []store.PinningRow, changeover string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

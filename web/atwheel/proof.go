@@ -89,7 +89,7 @@ func (s *area) beginProof(w http.ResponseWriter, r *http.Request) error {
 
 // putRight begins the small changeover that a proofreading asks for.
 func (s *area) putRight(w http.ResponseWriter, r *http.Request) error {
-	proof, _, err := s.askedJob(r)
+	proof, _, err := s.jobAt(r)
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package atwheel
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -9,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/store"
@@ -41,11 +43,11 @@ type sheetChoice struct {
 }
 
 func readSheetChoice(v url.Values) (sheetChoice, error) {
-	c := sheetChoice{Paper: v.Get("paper"), Roll: strings.TrimSpace(v.Get("roll")), Radius: v.Get("radius"), Edge: v.Get("edge")}
-	for _, f := range []struct{ field, or *string }{{&c.Paper, ref("A4")}, {&c.Roll, ref("610")}, {&c.Radius, ref("surface")}, {&c.Edge, ref("top")}} {
-		if *f.field == "" {
-			*f.field = *f.or
-		}
+	c := sheetChoice{
+		Paper:  cmp.Or(v.Get("paper"), "A4"),
+		Roll:   cmp.Or(strings.TrimSpace(v.Get("roll")), "610"),
+		Radius: cmp.Or(v.Get("radius"), "surface"),
+		Edge:   cmp.Or(v.Get("edge"), "top"),
 	}
 	c.radius = sheets.Radius(c.Radius)
 	var err error
@@ -66,11 +68,17 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 	return c, nil
 }
 
-func ref(text string) *string { return &text }
-
 // query writes the choice as the address has it.
 func (c sheetChoice) query() string {
 	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}}.Encode()
+}
+
+func sheetURL(p sheetsPage, file string, page int) templ.SafeURL {
+	to := fmt.Sprintf("/pinnings/%d/sheets/%s?%s", p.Pinning.ID, file, p.Choice.query())
+	if page > 0 {
+		to += fmt.Sprintf("&page=%d", page)
+	}
+	return templ.SafeURL(to)
 }
 
 func (s *area) template(p *store.Pinning, m page.Compiled, c sheetChoice) (*paper.Document, error) {

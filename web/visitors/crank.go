@@ -28,39 +28,40 @@ type crankSensor struct {
 	crank.Sensor
 }
 
-// crankTold is what a sensor sends: {"turn": n, "at_s": t}, or n alone.
-type crankTold struct {
+// turnRequest is what a sensor sends: {"turn": n, "at_s": t}, or n alone.
+type turnRequest struct {
 	Turn *float64 `json:"turn"`
 	AtS  *float64 `json:"at_s"`
 }
 
-const crankForm = `{"turn": 12, "at_s": 83.4}, or a bare count such as 12`
+const turnExample = `{"turn": 12, "at_s": 83.4}, or a bare count such as 12`
 
-func readCrankTold(body io.Reader) (crankTold, error) {
+// readTurn reads what a sensor sends.
+func readTurn(body io.Reader) (turnRequest, error) {
 	data, err := io.ReadAll(io.LimitReader(body, 4096))
 	if err != nil {
-		return crankTold{}, page.Broken(err)
+		return turnRequest{}, page.Broken(err)
 	}
 	data = bytes.TrimSpace(data)
-	var told crankTold
+	var turn turnRequest
 	if len(data) > 0 && data[0] != '{' {
 		var count float64
 		if err := json.Unmarshal(data, &count); err != nil || bytes.Equal(data, []byte("null")) {
-			return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
+			return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), turnExample)
 		}
-		return crankTold{Turn: &count}, nil
+		return turnRequest{Turn: &count}, nil
 	}
-	if err := page.DecodeJSON(bytes.NewReader(data), &told); err != nil {
-		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), crankForm)
+	if err := page.DecodeJSON(bytes.NewReader(data), &turn); err != nil {
+		return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), turnExample)
 	}
-	if told.Turn == nil {
-		return told, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn; it should send %s.", crankForm)
+	if turn.Turn == nil {
+		return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn; it should send %s.", turnExample)
 	}
-	return told, nil
+	return turn, nil
 }
 
-// crankTurned takes a count that a sensor sends.
-func (s *area) crankTurned(w http.ResponseWriter, r *http.Request) error {
+// countTurn takes a count that a sensor sends.
+func (s *area) countTurn(w http.ResponseWriter, r *http.Request) error {
 	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
@@ -68,8 +69,8 @@ func (s *area) crankTurned(w http.ResponseWriter, r *http.Request) error {
 	if m == nil {
 		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose crank this could be; bring its machine file first.")
 	}
-	told, err := readCrankTold(r.Body)
-	c := &s.crankAt
+	turn, err := readTurn(r.Body)
+	c := &s.sensor
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.machine != m.ID {
@@ -79,15 +80,15 @@ func (s *area) crankTurned(w http.ResponseWriter, r *http.Request) error {
 		c.Nonsense(err, s.Now())
 		return err
 	}
-	if err := c.Count(m.File.Wheel, *told.Turn, told.AtS, s.Now()); err != nil {
+	if err := c.Count(m.File.Wheel, *turn.Turn, turn.AtS, s.Now()); err != nil {
 		return err
 	}
 	w.WriteHeader(http.StatusNoContent)
 	return nil
 }
 
-// crankSays is what the pages show of a crank that is turned.
-type crankSays struct {
+// crankAnswer is what the pages show of a crank that is turned.
+type crankAnswer struct {
 	State    string   `json:"state"` // a [crank.State]
 	Says     string   `json:"says"`
 	Problem  string   `json:"problem"` // what was wrong with what came last
@@ -109,7 +110,7 @@ func (s *area) crankNow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := &s.crankAt
+	c := &s.sensor
 	c.mu.Lock()
 	var report crank.Report
 	if c.machine == m.ID {
@@ -118,7 +119,7 @@ func (s *area) crankNow(w http.ResponseWriter, r *http.Request) error {
 		report = new(crank.Sensor).Report(m.File.Wheel, win, s.Now())
 	}
 	c.mu.Unlock()
-	return page.JSON(w, crankSaysOf(report))
+	return page.JSON(w, crankAnswerOf(report))
 }
 
 // crankTapped measures taps, one for each turn of the crank or each beat, given
@@ -141,23 +142,23 @@ func (s *area) crankTapped(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.JSON(w, crankSaysOf(report))
+	return page.JSON(w, crankAnswerOf(report))
 }
 
-// crankSaysOf is a report as the pages' scripts read it.
-func crankSaysOf(r crank.Report) crankSays {
-	says := crankSays{State: string(r.State), Says: r.Says, Problem: r.Problem, Slower: r.Slower, Judged: r.Judged}
+// crankAnswerOf is a report as the pages' scripts read it.
+func crankAnswerOf(r crank.Report) crankAnswer {
+	answer := crankAnswer{State: string(r.State), Says: r.Says, Problem: r.Problem, Slower: r.Slower, Judged: r.Judged}
 	if !r.Known {
-		return says
+		return answer
 	}
-	says.BPM, says.LastBPM, says.Spans, says.Beats = &r.BPM, &r.LastBPM, r.Spans, r.Beats
+	answer.BPM, answer.LastBPM, answer.Spans, answer.Beats = &r.BPM, &r.LastBPM, r.Spans, r.Beats
 	if r.WanderOK {
-		says.Wander, says.WanderSE = &r.Wander, &r.WanderSE
+		answer.Wander, answer.WanderSE = &r.Wander, &r.WanderSE
 	}
 	if r.RPM > 0 {
-		says.CrankRPM = &r.RPM
+		answer.CrankRPM = &r.RPM
 	}
-	return says
+	return answer
 }
 
 // crankWindow is the machine whose crank is meant and, where the address names a

@@ -38,7 +38,7 @@ type programmePage struct {
 }
 
 func (s *area) programme(w http.ResponseWriter, r *http.Request) error {
-	p, err := s.askedProgramme(r)
+	p, err := s.programmeAt(r)
 	if err != nil {
 		return err
 	}
@@ -52,20 +52,6 @@ func (s *area) programme(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Show(w, r, http.StatusOK, programmeView(view))
 	return nil
-}
-
-func (s *area) askedProgramme(r *http.Request) (*store.Programme, error) {
-	id, err := page.ID(r)
-	if err != nil {
-		return nil, err
-	}
-	version := 0
-	if text := r.URL.Query().Get("version"); text != "" {
-		if version, err = strconv.Atoi(text); err != nil || version < 1 {
-			return nil, wheel.Refuse(wheel.ErrInvalid, "The version asked for is %q; it should be a number from 1.", say.Short(text))
-		}
-	}
-	return s.Store.ProgrammeAt(r.Context(), id, version)
 }
 
 // changeProgramme does what a button of the page says: keep what was typed, or
@@ -138,6 +124,78 @@ func (s *area) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.Redirect(w, r, page.ProgrammeURL(id))
+}
+
+func (s *area) removeProgramme(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	if err := s.Store.RemoveProgramme(r.Context(), id); err != nil {
+		return err
+	}
+	return page.Redirect(w, r, "/programmes")
+}
+
+// joinSongs keeps several songs of a programme as one pinning.
+func (s *area) joinSongs(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	p, err := s.Store.Programme(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	m, err := s.Compiled(r.Context(), p.MachineID)
+	if err != nil {
+		return err
+	}
+	var pinnings []*wheel.Pinning
+	for text := range strings.FieldsSeq(r.PostForm.Get("ids")) {
+		pinningID, err := strconv.ParseInt(text, 10, 64)
+		if err != nil || len(pinnings) == programme.MaxSongs {
+			return wheel.Refuse(wheel.ErrInvalid, "The songs to join are not told as the page tells them; open it again.")
+		}
+		one, err := s.Store.Pinning(r.Context(), pinningID)
+		if err != nil {
+			return err
+		}
+		pinnings = append(pinnings, one.File)
+	}
+	if len(pinnings) < 2 {
+		return wheel.Refuse(wheel.ErrInvalid, "Two songs at least are needed to join.")
+	}
+	title := strings.TrimSpace(r.PostForm.Get("title"))
+	joined, err := programme.Join(m.File, title, pinnings)
+	if err != nil {
+		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
+	}
+	kept, err := s.Store.AddPinning(r.Context(), m.ID, 0, joined)
+	if err != nil {
+		return err
+	}
+	return page.Redirect(w, r, page.PinningURL(kept))
+}
+
+// programmeCard is the crank card of one song of a programme, counted from 1.
+func (s *area) programmeCard(w http.ResponseWriter, r *http.Request) error {
+	at, err := s.songAt(r)
+	if err != nil {
+		return err
+	}
+	paper, err := cards.ParsePaper(r.URL.Query().Get("paper"))
+	if err != nil {
+		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
+	}
+	redLine, _ := at.turn.MaxSafe()
+	card, err := cards.CrankCard(at.machine.File, cards.Options{
+		Paper: paper, Song: at.song.Title, TempoBPM: at.song.TempoBPM, RedLineBPM: redLine, Call: at.programme.Body.Call, Date: s.Now(),
+	})
+	if err != nil {
+		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
+	}
+	return page.DownloadSheet(w, page.FileName(at.song.Title, ".crank-card-"+string(paper)+".pdf"), "application/pdf", card.WritePDF)
 }
 
 // fillProgramme adds to a view what the programme adds up to as it is kept.

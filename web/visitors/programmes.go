@@ -67,17 +67,6 @@ func (s *area) addProgramme(w http.ResponseWriter, r *http.Request) error {
 	return page.Redirect(w, r, page.ProgrammeURL(id))
 }
 
-func (s *area) removeProgramme(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.Store.RemoveProgramme(r.Context(), id); err != nil {
-		return err
-	}
-	return page.Redirect(w, r, "/programmes")
-}
-
 // keepLeaveCode keeps the code that visitors' screens ask for.
 func (s *area) keepLeaveCode(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Store.SetLeaveCode(r.Context(), strings.TrimSpace(r.PostForm.Get("code"))); err != nil {

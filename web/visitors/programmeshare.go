@@ -1,7 +1,6 @@
 package visitors
 
 import (
-	"net/http"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,45 +36,4 @@ func (view *programmePage) share(m page.Compiled, kept map[int64]*wheel.Pinning)
 		}
 		view.Join = append(view.Join, joinChoice{say.List(programme.TitlesOf(group, titles)), strings.Join(of, " ")})
 	}
-}
-
-// joinSongs keeps several songs of a programme as one pinning.
-func (s *area) joinSongs(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	p, err := s.Store.Programme(r.Context(), id)
-	if err != nil {
-		return err
-	}
-	m, err := s.Compiled(r.Context(), p.MachineID)
-	if err != nil {
-		return err
-	}
-	var pinnings []*wheel.Pinning
-	for text := range strings.FieldsSeq(r.PostForm.Get("ids")) {
-		pinningID, err := strconv.ParseInt(text, 10, 64)
-		if err != nil || len(pinnings) == programme.MaxSongs {
-			return wheel.Refuse(wheel.ErrInvalid, "The songs to join are not told as the page tells them; open it again.")
-		}
-		one, err := s.Store.Pinning(r.Context(), pinningID)
-		if err != nil {
-			return err
-		}
-		pinnings = append(pinnings, one.File)
-	}
-	if len(pinnings) < 2 {
-		return wheel.Refuse(wheel.ErrInvalid, "Two songs at least are needed to join.")
-	}
-	title := strings.TrimSpace(r.PostForm.Get("title"))
-	joined, err := programme.Join(m.File, title, pinnings)
-	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
-	}
-	kept, err := s.Store.AddPinning(r.Context(), m.ID, 0, joined)
-	if err != nil {
-		return err
-	}
-	return page.Redirect(w, r, page.PinningURL(kept))
 }

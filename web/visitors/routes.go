@@ -1,5 +1,3 @@
-// Package visitors serves the pages of what visitors get: programmes with their
-// cards and the visitors' screen, tempo windows, the crank and noise.
 package visitors
 
 import (
@@ -11,7 +9,7 @@ import (
 // area is what the handlers here share.
 type area struct {
 	*page.Kit
-	crankAt crankSensor
+	sensor  crankSensor
 	leaving leaveGuard
 }
 
@@ -32,7 +30,7 @@ func Routes(r chi.Router, kit *page.Kit) {
 	r.Post("/visitors/margin", s.Form(s.keepMargin))
 	r.Post("/visitors/code", s.Form(s.keepLeaveCode))
 	r.Get("/crank", s.Page(s.crank))
-	r.Post("/crank", s.Data(s.crankTurned))
+	r.Post("/crank", s.Data(s.countTurn))
 	r.Get("/crank/now", s.Data(s.crankNow))
 	r.Get("/crank/tapped", s.Data(s.crankTapped))
 	r.Post("/crank/keep", s.Form(s.keepWander))
