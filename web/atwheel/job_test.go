@@ -96,7 +96,7 @@ func TestChangesAtTheWheelAddUpToAllThatIsLeft(t *testing.T) {
 	follow := func(now atwheel.JobState) {
 		t.Helper()
 		if now.Touched == nil {
-			t.Fatalf("after one tap the whole is told: %+v", now)
+			t.Fatalf("after one tap the whole state is sent: %+v", now)
 		}
 		stops := slices.DeleteFunc(slices.Clone(known.Stops), func(s atwheel.StopState) bool { return slices.Contains(now.Touched, s.Step) })
 		known = now
@@ -120,7 +120,7 @@ func TestChangesAtTheWheelAddUpToAllThatIsLeft(t *testing.T) {
 	tap(m{"id": "2", "do": "done", "step": 4, "channels": []string{"bar-c5", "bar-e5"}})
 	tap(m{"id": "3", "do": "back", "step": 8, "of": "1"})
 	tap(m{"id": "4", "do": "trouble", "step": 12, "trouble": "bent pin"})
-	// Another page's taps are told as well.
+	// The taps of another page arrive as well.
 	for _, other := range []m{{"id": "5", "do": "back", "step": 4, "of": "2"}, {"id": "6", "do": "done", "step": 8, "channels": []string{"bar-c5", "bar-d5"}}} {
 		other["after"] = known.Seq
 		if status, _, says := sendTap(t, a, job, other); status != 200 {
@@ -133,8 +133,8 @@ func TestChangesAtTheWheelAddUpToAllThatIsLeft(t *testing.T) {
 		t.Fatal(text)
 	}
 	follow(now)
-	// Where work was stopped between, all is told; so it is where the page
-	// knows of taps that there are not.
+	// Everything is sent where the work was stopped in between, and where the page
+	// names a tap that does not exist.
 	a.Post(t, job+"/stop", nil)
 	a.Post(t, job+"/resume", nil)
 	for _, after := range []int64{known.Seq, 99999, -7} {

@@ -1,4 +1,4 @@
-package web
+package visitors_test
 
 import (
 	"context"
@@ -13,28 +13,30 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 	"pinwright/wheel/programme"
 )
 
 // manySongs is a programme of eight songs, told apart by their plays, 1 to 8.
-func manySongs(t *testing.T) *app {
+func manySongs(t *testing.T) *webtest.App {
 	t.Helper()
-	a := newDemo(t)
-	a.keepPinning(t, "Nine Knocks", nil)
+	a := webtest.StartDemo(t, web.New)
+	a.SetSong(t, "Nine Knocks", nil)
 	body := programme.Programme{Name: "Sunday"}
 	for i := range 8 {
 		body.Songs = append(body.Songs, programme.Song{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: i + 1})
 	}
-	if _, err := a.store.AddProgramme(t.Context(), 1, programme.Change{Text: "begin", Programme: body}); err != nil {
+	if _, err := a.Store.AddProgramme(t.Context(), 1, programme.Change{Text: "begin", Programme: body}); err != nil {
 		t.Fatal(err)
 	}
 	return a
 }
 
-func (a *app) order(t *testing.T) (plays []int) {
+func order(t *testing.T, a *webtest.App) (plays []int) {
 	t.Helper()
-	p, err := a.store.Programme(context.Background(), 1)
+	p, err := a.Store.Programme(context.Background(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -149,13 +151,13 @@ func TestProgrammeSongsAreDraggedDownAndUp(t *testing.T) {
 					p.to(t, browsertest.Eval[float64](t, page, `(({ top, height }) => top + height / 2 - 4)(document.querySelector("#song-4").getBoundingClientRect())`))
 				}, []int{1, 2, 3, 4, 5, 6, 7, 8}},
 			} {
-				moved := a.order(t)[move.song-1]
+				moved := order(t, a)[move.song-1]
 				p := hold(t, page, c.touch, move.song)
 				p.gripUnderIt(t)
 				move.hold(t, p)
 				p.letGo(t)
 				page.WaitFor(t, fmt.Sprintf(`location.search === "?moved=%d" && !document.querySelector(".folded") && document.readyState === "complete"`, 1+slices.Index(move.want, moved)))
-				if got := a.order(t); !slices.Equal(got, move.want) {
+				if got := order(t, a); !slices.Equal(got, move.want) {
 					t.Fatalf("%s: the order is %v, want %v", move.what, got, move.want)
 				}
 			}
@@ -178,7 +180,7 @@ func TestProgrammeDragIsGivenUpByEscape(t *testing.T) {
 	if now := browsertest.Eval[float64](t, page, `window.scrollY`); math.Abs(now-p.scrolled) > 1 || now == 0 {
 		t.Errorf("the page stands at %g px, and stood at %g", now, p.scrolled)
 	}
-	if got, want := a.order(t), []int{1, 2, 3, 4, 5, 6, 7, 8}; !slices.Equal(got, want) {
+	if got, want := order(t, a), []int{1, 2, 3, 4, 5, 6, 7, 8}; !slices.Equal(got, want) {
 		t.Errorf("the order is %v", got)
 	}
 	if style := browsertest.Eval[string](t, page, `document.querySelector("#songs").style.paddingBlock + document.querySelector("#song-5").style.transform`); style != "" {
@@ -275,13 +277,13 @@ func TestProgrammeIsReorderedByDraggingAndByKeys(t *testing.T) {
 	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.View{WidthPX: 1440, HeightPX: 2200})
 	page.Drag(t, "#song-2 [data-grip]", "#song-1 h2")
 	page.WaitFor(t, `document.querySelector("#song-1 h2 a")?.textContent === "Nine Knocks" && document.readyState === "complete"`)
-	if got := strings.Join(a.songs(t), ", "); got != "Nine Knocks, Mill Race" {
+	if got := strings.Join(songTitles(t, a), ", "); got != "Nine Knocks, Mill Race" {
 		t.Errorf("after dragging: %s", got)
 	}
 	page.Do(t, "focus", chromedp.Focus(chromedp.CSS(`#song-1 button[value="down 1"]`)))
 	page.Press(t, "Enter")
 	page.WaitFor(t, `location.search.includes("moved=2") && document.activeElement?.value === "up 2"`) // it is the last now, and can go up alone
-	if got := strings.Join(a.songs(t), ", "); got != "Mill Race, Nine Knocks" {
+	if got := strings.Join(songTitles(t, a), ", "); got != "Mill Race, Nine Knocks" {
 		t.Errorf("after the key: %s", got)
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package visitors_test
 
 import (
 	"context"
@@ -13,6 +13,8 @@ import (
 	"testing"
 
 	"pinwright/timing"
+	"pinwright/web"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/say"
@@ -21,13 +23,13 @@ import (
 // The page's window is that of the mechanics, with the margin that the house has
 // settled.
 func TestWindowPageShowsTheWindowOfTheMechanics(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"80"}})
 	works, err := timing.Compile(demo.Machine())
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := a.store.Pinning(context.Background(), 1)
+	p, err := a.Store.Pinning(context.Background(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,7 +38,7 @@ func TestWindowPageShowsTheWindowOfTheMechanics(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, margin := range []string{"10", "15"} {
-		if status, to := a.post(t, "/visitors/margin", url.Values{"margin": {margin}, "pinning": {"1"}}); status != http.StatusSeeOther || to != path+"/window" {
+		if status, to := a.Post(t, "/visitors/margin", url.Values{"margin": {margin}, "pinning": {"1"}}); status != http.StatusSeeOther || to != path+"/window" {
 			t.Fatalf("%d %s", status, to)
 		}
 		percent, _ := strconv.ParseFloat(margin, 64)
@@ -44,13 +46,13 @@ func TestWindowPageShowsTheWindowOfTheMechanics(t *testing.T) {
 		if !win.Open {
 			t.Fatal("Nine Knocks has no window")
 		}
-		status, body := a.get(t, path+"/window")
+		status, body := a.Get(t, path+"/window")
 		want := `data-window>` + say.TempoUp(win.FromBPM) + " to " + say.TempoDown(win.ToBPM)
 		if status != http.StatusOK || !strings.Contains(body, want) {
 			t.Errorf("at %s %%: %d, want %q", margin, status, want)
 		}
 	}
-	if status, body := a.get(t, path+"/timing"); status != http.StatusOK || !strings.Contains(body, path+"/window") || !strings.Contains(body, `class="window"`) {
+	if status, body := a.Get(t, path+"/timing"); status != http.StatusOK || !strings.Contains(body, path+"/window") || !strings.Contains(body, `class="window"`) {
 		t.Errorf("%d: the tempo strip has no mark of the window, or no link to it", status)
 	}
 }
@@ -78,13 +80,13 @@ func fieldSays(body, name string) string {
 // as it is proposed the new pinning is inside its own window.
 func TestWindowPageProposesWhatCanBeHeldAndKept(t *testing.T) {
 	ctx := context.Background()
-	a := newDemo(t)
-	path := a.keepPinning(t, "Mill Race", url.Values{"tempo": {"150"}})
-	before, err := a.store.Pinning(ctx, 1)
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Mill Race", url.Values{"tempo": {"150"}})
+	before, err := a.Store.Pinning(ctx, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	status, body := a.get(t, path+"/window")
+	status, body := a.Get(t, path+"/window")
 	if status != http.StatusOK || strings.Count(body, "data-window>") != 3 {
 		t.Fatalf("%d, %d windows; want the one above and two side by side", status, strings.Count(body, "data-window>"))
 	}
@@ -92,11 +94,11 @@ func TestWindowPageProposesWhatCanBeHeldAndKept(t *testing.T) {
 	for _, name := range []string{"from", "to", "tempo", "title"} {
 		form.Set(name, fieldText(body, name))
 	}
-	status, to := a.post(t, path+"/window/keep", form)
+	status, to := a.Post(t, path+"/window/keep", form)
 	if status != http.StatusSeeOther || to != "/pinnings/2/window" {
 		t.Fatalf("%v is proposed: %d %s", form, status, to)
 	}
-	slow, err := a.store.Pinning(ctx, 2)
+	slow, err := a.Store.Pinning(ctx, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,7 +122,7 @@ func TestWindowPageProposesWhatCanBeHeldAndKept(t *testing.T) {
 			t.Errorf("at %q of the proposed range chords spread by %g ms", form.Get(name), turn.Flam(bpm)*1000)
 		}
 	}
-	after, err := a.store.Pinning(ctx, 1)
+	after, err := a.Store.Pinning(ctx, 1)
 	if err != nil || after.Revision != before.Revision || after.Title != before.Title {
 		t.Errorf("the old pinning is now %+v, %v", after.PinningRow, err)
 	}
@@ -129,28 +131,28 @@ func TestWindowPageProposesWhatCanBeHeldAndKept(t *testing.T) {
 // At its own tempo of 80 BPM Frère Jacques has the best advances that there are for
 // slow tempos: no pin would move, and a copy is not offered.
 func TestSetForSlowOffersNothingWhereNoPinMoves(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Frère Jacques", nil)
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Frère Jacques", nil)
 	for _, query := range []string{"", "?from=54&to=80"} {
-		status, body := a.get(t, path+"/window"+query)
+		status, body := a.Get(t, path+"/window"+query)
 		if status != http.StatusOK || !strings.Contains(body, "no pin would move") || strings.Contains(body, "Keep the new pinning") {
 			t.Errorf("%s: %d, and a copy is offered", query, status)
 		}
 	}
-	status, body := a.post(t, path+"/window/keep", url.Values{"from": {"54"}, "to": {"80"}, "tempo": {"67"}, "title": {"Other"}})
+	status, body := a.Post(t, path+"/window/keep", url.Values{"from": {"54"}, "to": {"80"}, "tempo": {"67"}, "title": {"Other"}})
 	if status != http.StatusUnprocessableEntity || !strings.Contains(body, "no pin would move") {
 		t.Errorf("a copy is kept: %d", status)
 	}
-	if kept := a.kept(t); kept[2] != 1 {
+	if kept := a.Kept(t); kept[2] != 1 {
 		t.Errorf("%d pinnings are kept", kept[2])
 	}
 }
 
-// Advances are told by channel or by the aims of the pins; the page reads both. A
-// step takes 196 ms at 76.5 BPM and 278 ms at 54 (15/T seconds).
+// A pinning has its advances by channel or as the aims of its pins; the page reads
+// both. A step takes 196 ms at 76.5 BPM and 278 ms at 54 (15/T seconds).
 func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
 	ctx := context.Background()
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	works, err := timing.Compile(demo.Machine())
 	if err != nil {
 		t.Fatal(err)
@@ -165,7 +167,7 @@ func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
 		aimed.Pins = append(aimed.Pins, pin)
 	}
 	for i, p := range []*wheel.Pinning{&told, &aimed} {
-		id, err := a.store.AddPinning(ctx, 1, 0, p)
+		id, err := a.Store.AddPinning(ctx, 1, 0, p)
 		if err != nil || id != int64(i+1) {
 			t.Fatal(id, err)
 		}
@@ -175,7 +177,7 @@ func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
 		}
 		for _, c := range []struct{ from, to float64 }{{76.5, 90}, {54, 80}} {
 			flamMS := max(turn.Flam(c.from), turn.Flam(c.to)) * 1000
-			status, body := a.get(t, fmt.Sprintf("/pinnings/%d/window?from=%g&to=%g", id, c.from, c.to))
+			status, body := a.Get(t, fmt.Sprintf("/pinnings/%d/window?from=%g&to=%g", id, c.from, c.to))
 			for _, want := range []string{
 				"with the advances as they are, by " + say.Rounded(flamMS, 1) + " ms", // two channels, always in one chord
 				"as it is, by " + say.Rounded(flamMS, 1) + " ms",
@@ -190,15 +192,15 @@ func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
 
 // Without a pin nothing strikes: no range is proposed and no copy kept.
 func TestWindowPageOfAnEmptyPinningProposesNothing(t *testing.T) {
-	a := newDemo(t)
-	if _, err := a.store.AddPinning(context.Background(), 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Bare", Machine: "Hailstone", TempoBPM: 80}); err != nil {
+	a := webtest.StartDemo(t, web.New)
+	if _, err := a.Store.AddPinning(context.Background(), 1, 0, &wheel.Pinning{Format: wheel.PinningFormat, Title: "Bare", Machine: "Hailstone", TempoBPM: 80}); err != nil {
 		t.Fatal(err)
 	}
-	status, body := a.get(t, "/pinnings/1/window")
+	status, body := a.Get(t, "/pinnings/1/window")
 	if status != http.StatusOK || !strings.Contains(body, "no pin on Bare yet") || strings.Contains(body, "faster range") || strings.Contains(body, "held-tempos") {
 		t.Errorf("%d, and ranges are proposed", status)
 	}
-	if status, _ = a.post(t, "/pinnings/1/window/keep", url.Values{"from": {"60"}, "to": {"80"}, "tempo": {"70"}, "title": {"Other"}}); status != http.StatusUnprocessableEntity || a.kept(t)[2] != 1 {
+	if status, _ = a.Post(t, "/pinnings/1/window/keep", url.Values{"from": {"60"}, "to": {"80"}, "tempo": {"70"}, "title": {"Other"}}); status != http.StatusUnprocessableEntity || a.Kept(t)[2] != 1 {
 		t.Errorf("a copy is kept: %d", status)
 	}
 }
@@ -221,9 +223,9 @@ func TestRangesOfTempoAreRoundedInward(t *testing.T) {
 			t.Errorf("%g to %g BPM is written %s to %s, want %s to %s", c.from, c.to, low, high, c.low, c.high)
 		}
 	}
-	a := newDemo(t)
-	path := a.keepPinning(t, "Mill Race", nil)
-	_, body := a.get(t, path+"/window")
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Mill Race", nil)
+	_, body := a.Get(t, path+"/window")
 	if want := `href="` + path + `/window?from=76.5&amp;to=88.8#slow-title">76.5 to 88.8</a>`; !strings.Contains(body, want) {
 		t.Errorf("the page lacks %s", want)
 	}
@@ -232,13 +234,13 @@ func TestRangesOfTempoAreRoundedInward(t *testing.T) {
 // The wheel's page leads to the window, and the strip names its two bars to those
 // who see them and to those who do not.
 func TestStripNamesItsBarsAndTheWheelLeadsToIt(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Mill Race", nil)
-	if _, body := a.get(t, path); !strings.Contains(body, `href="`+path+`/window">Tempo window for visitors</a>`) {
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Mill Race", nil)
+	if _, body := a.Get(t, path); !strings.Contains(body, `href="`+path+`/window">Tempo window for visitors</a>`) {
 		t.Error("the wheel's page has no link to the window")
 	}
 	for _, page := range []string{"/window", "/timing"} {
-		_, body := a.get(t, path+page)
+		_, body := a.Get(t, path+page)
 		label := regexp.MustCompile(`aria-label="(Tempo strip[^"]*)"`).FindStringSubmatch(body)
 		for _, bar := range []string{"chords hold together from 76.5 to 88.8 BPM", "for visitors: 76.5 to 88.8 BPM"} {
 			if label == nil || !strings.Contains(label[1], bar) {
@@ -256,8 +258,8 @@ func TestStripNamesItsBarsAndTheWheelLeadsToIt(t *testing.T) {
 // What is refused is said beside the field, on the page that it was typed on, with
 // all that was typed.
 func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Mill Race", url.Values{"tempo": {"150"}})
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Mill Race", url.Values{"tempo": {"150"}})
 	good := url.Values{"from": {"76.5"}, "to": {"88.8"}, "tempo": {"80"}, "title": {"Slow mill"}}
 	for _, c := range []struct{ name, text, says string }{
 		{"tempo", "500", "The tempo is &#34;500&#34;; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
@@ -272,7 +274,7 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 	} {
 		form := maps.Clone(good)
 		form.Set(c.name, c.text)
-		status, body := a.post(t, path+"/window/keep", form)
+		status, body := a.Post(t, path+"/window/keep", form)
 		if status != http.StatusUnprocessableEntity || !strings.Contains(body, c.says) {
 			t.Errorf("%s %q: %d, want %q", c.name, say.Short(c.text), status, c.says)
 		}
@@ -282,7 +284,7 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 			}
 		}
 	}
-	if kept := a.kept(t); kept[2] != 1 {
+	if kept := a.Kept(t); kept[2] != 1 {
 		t.Errorf("%d pinnings are kept", kept[2])
 	}
 	for text, says := range map[string]string{
@@ -293,7 +295,7 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 		"NaN":  "The margin is",
 		"1e9":  "The margin is",
 	} {
-		status, body := a.post(t, "/visitors/margin", url.Values{"margin": {text}, "pinning": {"1"}, "from": {"77"}, "to": {"88"}})
+		status, body := a.Post(t, "/visitors/margin", url.Values{"margin": {text}, "pinning": {"1"}, "from": {"77"}, "to": {"88"}})
 		if status != http.StatusUnprocessableEntity || !strings.Contains(fieldSays(body, "margin"), says) {
 			t.Errorf("a margin of %q: %d, want %q beside the field", text, status, says)
 		}
@@ -301,38 +303,38 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 			t.Errorf("a margin of %q: what was typed is now %q, %q, %q", text, fieldText(body, "margin"), fieldText(body, "from"), fieldText(body, "to"))
 		}
 	}
-	if status, to := a.post(t, "/visitors/margin", url.Values{"margin": {"12"}, "pinning": {"1"}, "from": {"77"}, "to": {"88"}}); status != http.StatusSeeOther || to != path+"/window?from=77&to=88" {
+	if status, to := a.Post(t, "/visitors/margin", url.Values{"margin": {"12"}, "pinning": {"1"}, "from": {"77"}, "to": {"88"}}); status != http.StatusSeeOther || to != path+"/window?from=77&to=88" {
 		t.Errorf("the range asked for is lost: %d %s", status, to)
 	}
 }
 
 func TestWindowPageSaysWhatIsNoRange(t *testing.T) {
-	a := newDemo(t)
-	path := a.keepPinning(t, "Nine Knocks", nil)
+	a := webtest.StartDemo(t, web.New)
+	path := a.SetSong(t, "Nine Knocks", nil)
 	for _, c := range []struct{ from, to, says string }{
 		{"60", "40", "The range of tempo goes from 60 down to 40 BPM; the slower one comes first."},
 		{"0", "40", "The slower end of the range is &#34;0&#34;; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
 		{"fast", "40", "The slower end of the range is &#34;fast&#34;"},
 		{"40", "900", "The faster end of the range is &#34;900&#34;"},
 	} {
-		status, body := a.get(t, path+"/window?"+url.Values{"from": {c.from}, "to": {c.to}}.Encode())
+		status, body := a.Get(t, path+"/window?"+url.Values{"from": {c.from}, "to": {c.to}}.Encode())
 		if status != http.StatusOK || !strings.Contains(body, c.says) {
 			t.Errorf("%s to %s: %d, want %q", c.from, c.to, status, c.says)
 		}
 		if !regexp.MustCompile(`data-window>[0-9]`).MatchString(body) {
 			t.Errorf("%s to %s: the window as it is went away", c.from, c.to)
 		}
-		if status, body = a.post(t, path+"/window/keep", url.Values{"from": {c.from}, "to": {c.to}, "tempo": {"50"}, "title": {"Other"}}); status != http.StatusUnprocessableEntity {
+		if status, body = a.Post(t, path+"/window/keep", url.Values{"from": {c.from}, "to": {c.to}, "tempo": {"50"}, "title": {"Other"}}); status != http.StatusUnprocessableEntity {
 			t.Errorf("%s to %s is kept: %d %s", c.from, c.to, status, body)
 		}
 	}
 	for query, says := range map[string]string{"from=40": "The faster end of the range is missing", "to=40": "The slower end of the range is missing"} {
-		if _, body := a.get(t, path+"/window?"+query); !strings.Contains(body, says) {
+		if _, body := a.Get(t, path+"/window?"+query); !strings.Contains(body, says) {
 			t.Errorf("%s: want %q", query, says)
 		}
 	}
 	for _, margin := range []string{"100", "-1", "much", "NaN", "1e9"} {
-		if status, body := a.post(t, "/visitors/margin", url.Values{"margin": {margin}}); status != http.StatusUnprocessableEntity || fieldSays(body, "margin") == "" || fieldText(body, "margin") != margin {
+		if status, body := a.Post(t, "/visitors/margin", url.Values{"margin": {margin}}); status != http.StatusUnprocessableEntity || fieldSays(body, "margin") == "" || fieldText(body, "margin") != margin {
 			t.Errorf("a margin of %s on the page of programmes: %d, and %q in the field", margin, status, fieldText(body, "margin"))
 		}
 	}

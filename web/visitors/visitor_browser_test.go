@@ -1,16 +1,17 @@
-package web
+package visitors_test
 
 import (
 	"fmt"
 	"math"
 	"net/http"
-	"net/url"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
+	"pinwright/web"
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 )
 
@@ -36,7 +37,7 @@ const onsets = `(samples, rate) => {
 // are due, to under a millisecond. The test also prints how far the clock of the
 // sound went from that of the browser.
 func TestVisitorBeatDriftsLessThanAMillisecondAMinute(t *testing.T) {
-	page := browsertest.Start(t).Open(t, newApp(t).URL+"/machines", browsertest.Laptop)
+	page := browsertest.Start(t).Open(t, webtest.Start(t, web.New).URL+"/machines", browsertest.Laptop)
 	for _, bpm := range []float64{52.3, 84, 173.7} {
 		got := browsertest.Eval[[]float64](t, page, fmt.Sprintf(`(async () => {
 			const { Beat, clicks } = await import("/static/js/lib/beat.js");
@@ -67,13 +68,13 @@ func TestVisitorBeatDriftsLessThanAMillisecondAMinute(t *testing.T) {
 }
 
 // openVisitor is the screen of Nine Knocks, at a tempo, in a view.
-func openVisitor(t *testing.T, tempo string, view browsertest.View) (*app, *browsertest.Page) {
+func openVisitor(t *testing.T, tempo string, view browsertest.View) (*webtest.App, *browsertest.Page) {
 	t.Helper()
 	a := withProgramme(t)
-	form := a.form(t, "keep", "")
+	form := filledForm(t, a, "keep", "")
 	form["tempo"] = []string{"84", tempo}
 	form["story"] = []string{"", "Nine knocks at the mill door."}
-	if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+	if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
 	}
 	return a, browsertest.Start(t).Open(t, a.URL+"/programmes/1/visitor/2", view)
@@ -84,21 +85,21 @@ func openLone(t *testing.T, title, tempo, story string, view browsertest.View) *
 	t.Helper()
 	a := withProgramme(t)
 	ctx := t.Context()
-	m, err := a.store.Machine(ctx, 1)
+	m, err := a.Store.Machine(ctx, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := a.store.ChangeMachine(ctx, 1, m.Revision, "a test", []wheel.Set{{Path: "limits.tempo_max_bpm", Value: 240}}); err != nil {
+	if err := a.Store.ChangeMachine(ctx, 1, m.Revision, "a test", []wheel.Set{{Path: "limits.tempo_max_bpm", Value: 240}}); err != nil {
 		t.Fatal(err)
 	}
 	lone := &wheel.Pinning{Format: wheel.PinningFormat, Title: title, Machine: "Hailstone", TempoBPM: 80, Pins: []wheel.Pin{{Channel: "bar-c5"}}}
-	if _, err := a.store.AddPinning(ctx, 1, 0, lone); err != nil {
+	if _, err := a.Store.AddPinning(ctx, 1, 0, lone); err != nil {
 		t.Fatal(err)
 	}
-	a.act(t, "add", "3")
-	form := a.form(t, "keep", "")
+	press(t, a, "add", "3")
+	form := filledForm(t, a, "keep", "")
 	form["tempo"][2], form["story"][2] = tempo, story
-	if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+	if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
 	}
 	return browsertest.Start(t).Open(t, a.URL+"/programmes/1/visitor/3", view)
@@ -198,7 +199,7 @@ func TestVisitorScreenNeverFlashesMoreThanThreeTimesASecond(t *testing.T) {
 func TestVisitorScreenSaysSlower(t *testing.T) {
 	a, page := openVisitor(t, "80", browsertest.Phone)
 	for i := range 4 {
-		if status, body := a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 2*i)); status != http.StatusNoContent {
+		if status, body := sendTurn(t, a, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 2*i)); status != http.StatusNoContent {
 			t.Fatal(status, body)
 		}
 	}
@@ -206,11 +207,11 @@ func TestVisitorScreenSaysSlower(t *testing.T) {
 	page.NoSideScroll(t)
 	page.Axe(t)
 	page.Screenshot(t, "visitor-slower-phone")
-	a.tell(t, `{"turn": 4, "at_s": 8}`) // a crank that is not heard of for long has stopped
-	a.tell(t, "nonsense")
+	sendTurn(t, a, `{"turn": 4, "at_s": 8}`) // a crank that is not heard of for long has stopped
+	sendTurn(t, a, "nonsense")
 	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
 	for i := range 4 {
-		a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, 5+i, 8+6*(i+1)))
+		sendTurn(t, a, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, 5+i, 8+6*(i+1)))
 	}
 	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === ""`)
 	// Taps four times a second are 8 beats every quarter of a second.
@@ -244,7 +245,7 @@ func TestVisitorScreenIsLeftByALongPressAndACode(t *testing.T) {
 	page.Type(t, "#leave-code", "1234")
 	page.Press(t, "Enter")
 	page.WaitFor(t, fmt.Sprintf(`location.pathname === %q`, "/programmes/1"))
-	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -253,7 +254,7 @@ const holdStaff = `document.querySelector("[data-leave]").dispatchEvent(new Keyb
 
 func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
 	a, page := openVisitor(t, "80", browsertest.Laptop)
-	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}
 	address := a.URL + "/programmes/1/visitor/2"
@@ -306,14 +307,14 @@ func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
 // was opened is asked for.
 func TestVisitorScreenAsksForACodeSettledSince(t *testing.T) {
 	a, page := openVisitor(t, "80", browsertest.Laptop)
-	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}
 	page.Go(t, a.URL+"/programmes/1/visitor/2")
 	page.Do(t, "hold", chromedp.Evaluate[chromedp.Void](holdStaff))
 	page.WaitFor(t, `location.pathname === "/programmes/1"`)
 	page.Go(t, a.URL+"/programmes/1/visitor/2")
-	if err := a.store.SetLeaveCode(t.Context(), "24680"); err != nil {
+	if err := a.Store.SetLeaveCode(t.Context(), "24680"); err != nil {
 		t.Fatal(err)
 	}
 	page.Do(t, "hold", chromedp.Evaluate[chromedp.Void](holdStaff))
@@ -348,27 +349,4 @@ func TestVisitorBeatPressedTwiceAtOnceStopsWhenItIsStopped(t *testing.T) {
 	})()`); ran > 0 {
 		t.Errorf("the timer ran %d times in 0.4 s after the beat was stopped", ran)
 	}
-}
-
-func TestCrankPageShowsSensorAndTaps(t *testing.T) {
-	a := newDemo(t)
-	a.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"80"}})
-	page := browsertest.Start(t).Open(t, a.URL+"/crank?pinning=1", browsertest.Laptop)
-	for i := range 10 {
-		a.tell(t, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 6*i))
-	}
-	page.WaitFor(t, `document.querySelector("[data-sensor] [data-bpm]").textContent === "80" && document.querySelector("[data-sensor] [data-judged]").textContent.startsWith("Inside the window")`)
-	a.tell(t, `{"turn": -4}`)
-	page.WaitFor(t, `!document.querySelector("[data-sensor] [data-problem]").hidden && document.querySelector("[data-sensor] [data-bpm]").textContent === "80"`)
-	page.Do(t, "tap", chromedp.Evaluate[chromedp.Void](`(() => {
-		document.querySelector("input[value=beat]").click();
-		for (let i = 0; i < 100; i++) {
-			const tap = new PointerEvent("pointerdown");
-			Object.defineProperty(tap, "timeStamp", { value: 1000 + 600 * i + 40 * Math.sin(i / 5) });
-			document.querySelector("[data-tap]").dispatchEvent(tap);
-		}
-	})()`))
-	page.WaitFor(t, `document.querySelector("[data-taps] [data-spans]").textContent === "99" && document.querySelector("[data-taps] [data-wander]").textContent !== "–"`)
-	page.Click(t, `[data-take="taps"]`)
-	page.WaitFor(t, `document.getElementById("wander").value === document.querySelector("[data-taps] [data-wander]").textContent`)
 }

@@ -1,4 +1,4 @@
-package web
+package visitors_test
 
 import (
 	"context"
@@ -106,7 +106,7 @@ func TestVisitorScreenScrollsWhereThereIsNoRoom(t *testing.T) {
 	}
 }
 
-// Where the browser keeps no screen awake, as over plain http, staff are told.
+// Where the browser keeps no screen awake, as over plain http, the screen says so to staff.
 func TestVisitorScreenSaysWhereItMayGoDark(t *testing.T) {
 	a, page := openVisitor(t, "80", visitorViews["800x600"])
 	const told = `(e => !e.hidden && getComputedStyle(e).visibility === "visible")(document.querySelector("[data-asleep]"))`

@@ -1,4 +1,4 @@
-package web
+package visitors_test
 
 import (
 	"net/http"
@@ -7,6 +7,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"pinwright/web"
+	"pinwright/web/webtest"
 )
 
 // NIOSH 98-126, table 1-1: 88 dB(A) for 4 h, 100 dB(A) for 15 min. By 10 lg(T/8
@@ -15,7 +18,7 @@ import (
 // dB(A) would have 25.4 h, 8 × 2^(5/3). The action values are those of Directive
 // 2003/10/EC, article 3: 80 and 85 dB(A), each reached by a level as high.
 func TestNoisePageTellsTheTimeAndTheActionValues(t *testing.T) {
-	a := newApp(t)
+	a := webtest.Start(t, web.New)
 	const (
 		both  = " dB(A) over 8 hours is at or above both action values of Directive 2003/10/EC, the lower of 80 dB(A) and the upper of 85."
 		lower = " dB(A) over 8 hours is at or above the lower action value of Directive 2003/10/EC, 80 dB(A), and below the upper one, 85 dB(A)."
@@ -46,7 +49,7 @@ func TestNoisePageTellsTheTimeAndTheActionValues(t *testing.T) {
 		{"80.001", "8", []string{">80.001" + lower}},
 		{"1e-320", "0.017", []string{">0" + quiet}},
 	} {
-		status, body := a.get(t, "/noise?"+url.Values{"level": {c.level}, "hours": {c.hours}}.Encode())
+		status, body := a.Get(t, "/noise?"+url.Values{"level": {c.level}, "hours": {c.hours}}.Encode())
 		if status != http.StatusOK {
 			t.Errorf("%s: %d", c.level, status)
 		}
@@ -57,18 +60,18 @@ func TestNoisePageTellsTheTimeAndTheActionValues(t *testing.T) {
 		}
 	}
 	for _, c := range [][2]string{{"loud", "8"}, {"-1", "8"}, {"500", "8"}, {"NaN", "8"}, {"85", "0"}, {"85", "25"}, {"85", "NaN"}, {"85", "1e-300"}, {"85", "0.016"}} {
-		if status, body := a.get(t, "/noise?"+url.Values{"level": {c[0]}, "hours": {c[1]}}.Encode()); status != http.StatusOK || !strings.Contains(body, "it should be") || strings.Contains(body, "Inf") {
+		if status, body := a.Get(t, "/noise?"+url.Values{"level": {c[0]}, "hours": {c[1]}}.Encode()); status != http.StatusOK || !strings.Contains(body, "it should be") || strings.Contains(body, "Inf") {
 			t.Errorf("%q: %d", c, status)
 		}
 	}
-	if _, body := a.get(t, "/noise?level=85&hours=0.0167"); !strings.Contains(body, ">8 h 00 min</span>") {
+	if _, body := a.Get(t, "/noise?level=85&hours=0.0167"); !strings.Contains(body, ">8 h 00 min</span>") {
 		t.Error("a minute is refused")
 	}
 }
 
 // NIOSH 98-126, table 1-1; 80 dB(A) has 25 h 24 min there, longer than a day.
 func TestNoisePageHasTheTableOfDurations(t *testing.T) {
-	_, body := newApp(t).get(t, "/noise")
+	_, body := webtest.Start(t, web.New).Get(t, "/noise")
 	var rows []string
 	for _, found := range regexp.MustCompile(`<th scope="row">([^<]+)</th><td class="num">([^<]+)</td>`).FindAllStringSubmatch(body, -1) {
 		rows = append(rows, found[1]+": "+found[2])

@@ -1,4 +1,4 @@
-package web
+package visitors_test
 
 import (
 	"context"
@@ -13,6 +13,9 @@ import (
 	"time"
 
 	"pinwright/timing"
+	"pinwright/web"
+	"pinwright/web/page"
+	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/say"
@@ -20,13 +23,13 @@ import (
 
 func TestVisitorScreenHasItsBeatAndNothingThatChangesAnything(t *testing.T) {
 	a := withProgramme(t)
-	form := a.form(t, "keep", "")
+	form := filledForm(t, a, "keep", "")
 	form["story"] = []string{"The mill <b>stood</b>\nby the race.", ""}
 	form["tempo"] = []string{"60", "80"}
-	if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+	if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
 	}
-	status, body := a.get(t, "/programmes/1/visitor/1")
+	status, body := a.Get(t, "/programmes/1/visitor/1")
 	if status != http.StatusOK {
 		t.Fatal(status)
 	}
@@ -43,19 +46,19 @@ func TestVisitorScreenHasItsBeatAndNothingThatChangesAnything(t *testing.T) {
 		t.Errorf("the screen has %q, which leads or changes something", found)
 	}
 	for _, n := range []string{"0", "3", "x", "-1", "1.0"} {
-		if status, _ := a.get(t, "/programmes/1/visitor/"+n); status != http.StatusNotFound {
+		if status, _ := a.Get(t, "/programmes/1/visitor/"+n); status != http.StatusNotFound {
 			t.Errorf("song %s: %d", n, status)
 		}
 	}
 }
 
 func TestVisitorScreenIsLeftByItsCodeAlone(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	leave := func(code string) int {
-		status, _ := a.post(t, "/visitors/leave", url.Values{"code": {code}})
+		status, _ := a.Post(t, "/visitors/leave", url.Values{"code": {code}})
 		return status
 	}
-	if status, to := a.post(t, "/visitors/code", url.Values{"code": {"24680"}}); status != http.StatusSeeOther || to != "/programmes" {
+	if status, to := a.Post(t, "/visitors/code", url.Values{"code": {"24680"}}); status != http.StatusSeeOther || to != "/programmes" {
 		t.Fatalf("%d %s", status, to)
 	}
 	if got := leave("24680"); got != http.StatusNoContent {
@@ -67,7 +70,7 @@ func TestVisitorScreenIsLeftByItsCodeAlone(t *testing.T) {
 	if got := leave("1234"); got != http.StatusForbidden {
 		t.Errorf("a wrong code: %d", got)
 	}
-	if status, body := a.post(t, "/visitors/code", url.Values{"code": {"12ab"}}); status != http.StatusUnprocessableEntity || !strings.Contains(body, "digits") {
+	if status, body := a.Post(t, "/visitors/code", url.Values{"code": {"12ab"}}); status != http.StatusUnprocessableEntity || !strings.Contains(body, "digits") {
 		t.Errorf("a code of letters: %d", status)
 	}
 }
@@ -75,9 +78,9 @@ func TestVisitorScreenIsLeftByItsCodeAlone(t *testing.T) {
 // Whoever tries codes on one screen waits longer each time, a minute at the most,
 // and keeps nobody waiting at another. Waits worked by hand: 5 s doubled.
 func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, web.New)
 	now := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
-	pages := New(Options{Store: a.store, Now: func() time.Time { return now }})
+	pages := web.New(page.Options{Store: a.Store, Now: func() time.Time { return now }})
 	leave := func(from, code string) (int, string, string) {
 		r := httptest.NewRequest("POST", "http://127.0.0.1/visitors/leave", strings.NewReader(url.Values{"code": {code}}.Encode()))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
@@ -87,7 +90,7 @@ func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
 		return w.Code, w.Header().Get("Retry-After"), w.Body.String()
 	}
 	const tablet, desk, other = "192.168.4.20:41000", "127.0.0.1:52000", "192.168.4.21:41000"
-	if err := a.store.SetLeaveCode(t.Context(), ""); err != nil {
+	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}
 	for range 9 { // without a code there is nothing to guess
@@ -95,7 +98,7 @@ func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
 			t.Fatalf("no code is set, and leaving: %d", status)
 		}
 	}
-	if err := a.store.SetLeaveCode(t.Context(), "24680"); err != nil {
+	if err := a.Store.SetLeaveCode(t.Context(), "24680"); err != nil {
 		t.Fatal(err)
 	}
 	for i := range 4 {
@@ -123,7 +126,7 @@ func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
 		t.Errorf("the right code after the wait: %d", status)
 	}
 	if status, _, _ := leave(tablet, "1234"); status != http.StatusForbidden {
-		t.Errorf("a wrong code after the right one: %d; want to begin anew", status)
+		t.Errorf("a wrong code after the right one: %d; want the count to start over", status)
 	}
 }
 
@@ -132,11 +135,11 @@ func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
 func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 	ctx := context.Background()
 	a := withProgramme(t)
-	m, err := a.store.Machine(ctx, 1)
+	m, err := a.Store.Machine(ctx, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := a.store.Pinning(ctx, 2)
+	p, err := a.Store.Pinning(ctx, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,13 +153,13 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 	}
 	at := func(tempo string) (screen int, body string) {
 		t.Helper()
-		form := a.form(t, "keep", "")
+		form := filledForm(t, a, "keep", "")
 		form["tempo"][0] = tempo
-		if status, to := a.post(t, "/programmes/1", form); status != http.StatusSeeOther {
+		if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 			t.Fatalf("%s: %d %s", tempo, status, to)
 		}
-		screen, body = a.get(t, "/programmes/1/visitor/1")
-		if card, _ := a.get(t, "/programmes/1/card/1?paper=a5"); (card == http.StatusOK) != (screen == http.StatusOK) {
+		screen, body = a.Get(t, "/programmes/1/visitor/1")
+		if card, _ := a.Get(t, "/programmes/1/card/1?paper=a5"); (card == http.StatusOK) != (screen == http.StatusOK) {
 			t.Errorf("at %s BPM the card is answered %d, the screen %d", tempo, card, screen)
 		}
 		return screen, body
@@ -183,10 +186,10 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 	for i := range file.Channels {
 		file.Channels[i].Service = wheel.Resting
 	}
-	if err := a.store.ReplaceMachine(ctx, 1, m.Revision, file); err != nil {
+	if err := a.Store.ReplaceMachine(ctx, 1, m.Revision, file); err != nil {
 		t.Fatal(err)
 	}
-	status, body := a.get(t, "/programmes/1/visitor/1")
+	status, body := a.Get(t, "/programmes/1/visitor/1")
 	if status != http.StatusConflict {
 		t.Errorf("with no safe tempo: %d", status)
 	}
