@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -11,10 +10,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"pinwright/web/desk"
-	"pinwright/web/page"
 	"pinwright/web/webtest"
-	"pinwright/wheel"
 )
 
 // brokenOff is a body whose sender went away.
@@ -75,34 +71,5 @@ func TestABrokenBodyIsRefusedAtEveryAddress(t *testing.T) {
 	}
 	if seen < 30 {
 		t.Errorf("only %d addresses take a POST", seen)
-	}
-}
-
-// The messages of the other pages are tested beside those: see web/atwheel and
-// web/visitors.
-func TestAMessageOfAnOpenPinningOfTheWrongKindIsRefusedInPlainWords(t *testing.T) {
-	a := webtest.StartWheel(t, New)
-	page := a.Connect(t, a.Old)
-	plain := func(name, says string) {
-		t.Helper()
-		webtest.PlainWords(t, name, says, desk.Request{}, wheel.PinChange{})
-	}
-	for name, message := range webtest.WrongKinds(t, desk.Request{}) {
-		page.Send(t, message)
-		says := page.Refusal(t)
-		if plain(name, says); !strings.Contains(says, name) {
-			t.Errorf("%s: %s", name, says)
-		}
-	}
-	// A pin of an edit, deep inside the message.
-	page.Send(t, `{"do": "edit", "id": "e", "changes": [{"channel": 7}]}`)
-	plain("a channel", page.Refusal(t))
-	page.Send(t, `{"do": "edit", "id": "e", "changes": [{"channel": "bar-c5", "step": 1, "now": {"pin": "yes"}}]}`)
-	plain("a hole", page.Refusal(t))
-}
-
-func TestWhatIsTooLargeIsNotCalledBroken(t *testing.T) {
-	if err := page.Broken(&http.MaxBytesError{Limit: 1}); errors.Is(err, wheel.ErrMalformed) {
-		t.Error(err)
 	}
 }

@@ -98,3 +98,9 @@ func TestAddressesOfPages(t *testing.T) {
 		}
 	}
 }
+
+func TestWhatIsTooLargeIsNotCalledBroken(t *testing.T) {
+	if err := Broken(&http.MaxBytesError{Limit: 1}); errors.Is(err, wheel.ErrMalformed) {
+		t.Error(err)
+	}
+}

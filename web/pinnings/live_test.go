@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"pinwright/web"
+	"pinwright/web/desk"
 	"pinwright/web/webtest"
 	"pinwright/wheel"
 	"pinwright/wheel/history"
@@ -236,4 +237,25 @@ func TestLiveAnswersOnlyPagesOfTheProgram(t *testing.T) {
 	if status, _ := a.Get(t, "/pinnings/999/live"); status != http.StatusNotFound {
 		t.Errorf("a pinning that is not there: %d", status)
 	}
+}
+
+func TestAMessageOfAnOpenPinningOfTheWrongKindIsRefusedInPlainWords(t *testing.T) {
+	a := webtest.StartWheel(t, web.New)
+	page := a.Connect(t, a.Old)
+	plain := func(name, says string) {
+		t.Helper()
+		webtest.PlainWords(t, name, says, desk.Request{}, wheel.PinChange{})
+	}
+	for name, message := range webtest.WrongKinds(t, desk.Request{}) {
+		page.Send(t, message)
+		says := page.Refusal(t)
+		if plain(name, says); !strings.Contains(says, name) {
+			t.Errorf("%s: %s", name, says)
+		}
+	}
+	// A pin of an edit, deep inside the message.
+	page.Send(t, `{"do": "edit", "id": "e", "changes": [{"channel": 7}]}`)
+	plain("a channel", page.Refusal(t))
+	page.Send(t, `{"do": "edit", "id": "e", "changes": [{"channel": "bar-c5", "step": 1, "now": {"pin": "yes"}}]}`)
+	plain("a hole", page.Refusal(t))
 }

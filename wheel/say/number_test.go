@@ -82,3 +82,22 @@ func TestBoundsAreRoundedToTheSafeSide(t *testing.T) {
 		}
 	})
 }
+
+// What is written of a range lies in it, with as many decimals as that takes.
+func TestInwardWritesWhatLiesInTheRange(t *testing.T) {
+	for _, c := range []struct {
+		from, to  float64
+		low, high string
+	}{
+		{76.42580467962185, 94.90723408323004, "76.5", "94.9"},
+		{75.67253914545721, 96.58, "75.7", "96.5"},
+		{30, 180, "30", "180"},
+		{57.62, 57.68, "57.62", "57.68"}, // no tenth in it
+		{57.6201, 57.6209, "57.6201", "57.6209"},
+		{15 / 0.52 * 2, 15 / 0.48 * 2, "57.7", "62.5"},
+	} {
+		if low, high := say.Inward(c.from, c.to); low != c.low || high != c.high {
+			t.Errorf("%g to %g BPM is written %s to %s, want %s to %s", c.from, c.to, low, high, c.low, c.high)
+		}
+	}
+}
