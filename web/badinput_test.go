@@ -19,19 +19,19 @@ import (
 )
 
 func TestARequestWithoutAFileIsAskedForOne(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, New)
 	before := a.Kept(t)
 	for _, path := range []string{"/songs", "/pinnings", "/machines"} {
-		status, page := a.post(t, path, nil)
-		expect(t, status, page, 400, "A file was expected here; choose one and send it again.")
+		status, page := a.Post(t, path, nil)
+		webtest.Expect(t, status, page, 400, "A file was expected here; choose one and send it again.")
 		status, page = a.BringAll(t, path)
-		expect(t, status, page, 400, "No file was chosen; choose one and send it again.")
-		status, page = a.bring(t, path, "", []byte("x"))
-		expect(t, status, page, 400, "No file was chosen")
+		webtest.Expect(t, status, page, 400, "No file was chosen; choose one and send it again.")
+		status, page = a.Bring(t, path, "", []byte("x"))
+		webtest.Expect(t, status, page, 400, "No file was chosen")
 		r := httptest.NewRequest("POST", a.URL+path, strings.NewReader("--cut\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a.mid\"\r\n\r\nMThd"))
 		r.Header.Set("Content-Type", "multipart/form-data; boundary=cut")
-		status, page = a.send(t, r)
-		expect(t, status, page, 400, "did not arrive whole; send it again.")
+		status, page = a.Send(t, r)
+		webtest.Expect(t, status, page, 400, "did not arrive whole; send it again.")
 	}
 	if got := a.Kept(t); got != before {
 		t.Errorf("kept %v, was %v", got, before)
@@ -39,30 +39,30 @@ func TestARequestWithoutAFileIsAskedForOne(t *testing.T) {
 }
 
 func TestWhatIsNotThereIsNotFound(t *testing.T) {
-	a := newDemo(t)
-	wheelPage := a.keepPinning(t, "Nine Knocks", nil)
+	a := webtest.StartDemo(t, New)
+	wheelPage := a.SetSong(t, "Nine Knocks", nil)
 	before := a.Kept(t)
 	for _, id := range []string{"0", "-1", "77", "9223372036854775807", "9223372036854775808", "abc", "1.0", "%3Cscript%3E", "%00", "0x1", "+1"} {
 		for _, path := range []string{"/songs/%s", "/songs/%s/file", "/songs/%s/strikes", "/pinnings/%s", "/pinnings/%s/verdict", "/pinnings/%s/wheel.json", "/pinnings/%s/file", "/machines/%s", "/machines/%s/file"} {
-			status, page := a.get(t, fmt.Sprintf(path, id))
-			expect(t, status, page, 404)
+			status, page := a.Get(t, fmt.Sprintf(path, id))
+			webtest.Expect(t, status, page, 404)
 		}
 		for _, path := range []string{"/songs/%s/pinnings", "/songs/%s/remove", "/pinnings/%s/remove", "/machines/%s/choose", "/machines/%s/remove"} {
-			status, page := a.post(t, fmt.Sprintf(path, id), nil)
-			expect(t, status, page, 404)
+			status, page := a.Post(t, fmt.Sprintf(path, id), nil)
+			webtest.Expect(t, status, page, 404)
 		}
 	}
 	for _, path := range []string{"/nowhere", "/songs/", "/songs/1/", "//songs", "/songs/1/nowhere", "/%2e%2e/etc", "/static/", "/static/nowhere.css"} {
-		if status, page := a.get(t, path); status != 404 {
+		if status, page := a.Get(t, path); status != 404 {
 			t.Errorf("%s: %d %.100s", path, status, page)
 		}
 	}
 	if got := a.Kept(t); got != before {
 		t.Errorf("kept %v, was %v", got, before)
 	}
-	status, page := a.get(t, "/songs/77")
-	expect(t, status, page, 404, "song", "Back to Songs")
-	if status, _ := a.get(t, wheelPage); status != 200 {
+	status, page := a.Get(t, "/songs/77")
+	webtest.Expect(t, status, page, 404, "song", "Back to Songs")
+	if status, _ := a.Get(t, wheelPage); status != 200 {
 		t.Errorf("what is there: %d", status)
 	}
 }
@@ -70,7 +70,7 @@ func TestWhatIsNotThereIsNotFound(t *testing.T) {
 // RFC 9110: 9.3.2, HEAD answers as GET without the content; 15.5.6, a 405
 // names what is allowed.
 func TestMethodsThatAnAddressDoesNotTakeAreNamed(t *testing.T) {
-	a := newDemo(t)
+	a := webtest.StartDemo(t, New)
 	for _, c := range []struct {
 		method, path string
 		want         int
@@ -91,50 +91,50 @@ func TestMethodsThatAnAddressDoesNotTakeAreNamed(t *testing.T) {
 		if answer.StatusCode != c.want || answer.Header.Get("Allow") != c.allow {
 			t.Errorf("%s %s: %d, Allow %q; want %d, %q", c.method, c.path, answer.StatusCode, answer.Header.Get("Allow"), c.want, c.allow)
 		}
-		if c.want == 405 && c.method != "HEAD" && !strings.Contains(said(string(body)), "does not take a "+c.method+" request; it takes "+c.allow) {
-			t.Errorf("%s %s says %.200s", c.method, c.path, said(string(body)))
+		if c.want == 405 && c.method != "HEAD" && !strings.Contains(webtest.Said(string(body)), "does not take a "+c.method+" request; it takes "+c.allow) {
+			t.Errorf("%s %s says %.200s", c.method, c.path, webtest.Said(string(body)))
 		}
 	}
 }
 
 func TestWhatIsGoneCannotBeRemovedAgain(t *testing.T) {
-	a := newDemo(t)
-	pinning := a.keepPinning(t, "Nine Knocks", nil)
-	song := fmt.Sprintf("/songs/%d", a.songID(t, "Nine Knocks"))
+	a := webtest.StartDemo(t, New)
+	pinning := a.SetSong(t, "Nine Knocks", nil)
+	song := fmt.Sprintf("/songs/%d", a.SongID(t, "Nine Knocks"))
 
-	status, page := a.post(t, "/machines/1/remove", nil)
-	expect(t, status, page, 409, "Hailstone", "pinning")
+	status, page := a.Post(t, "/machines/1/remove", nil)
+	webtest.Expect(t, status, page, 409, "Hailstone", "pinning")
 	if got := a.Kept(t); got != [3]int{1, 3, 1} {
 		t.Fatalf("kept %v", got)
 	}
-	if status, page := a.post(t, song+"/remove", nil); status != 303 {
+	if status, page := a.Post(t, song+"/remove", nil); status != 303 {
 		t.Fatalf("%d: %s", status, page)
 	}
-	status, page = a.post(t, song+"/remove", nil)
-	expect(t, status, page, 404, "song")
-	status, page = a.get(t, pinning)
-	expect(t, status, page, 200, "Nine Knocks", "26 pins")
+	status, page = a.Post(t, song+"/remove", nil)
+	webtest.Expect(t, status, page, 404, "song")
+	status, page = a.Get(t, pinning)
+	webtest.Expect(t, status, page, 200, "Nine Knocks", "26 pins")
 	if strings.Contains(page, "set from") {
 		t.Error("the pinning's page leads to a song that is gone")
 	}
 	for _, want := range []int{303, 404} {
-		if status, _ := a.post(t, pinning+"/remove", nil); status != want {
+		if status, _ := a.Post(t, pinning+"/remove", nil); status != want {
 			t.Errorf("removing the pinning: %d, want %d", status, want)
 		}
 	}
 	for _, want := range []int{303, 404} {
-		if status, _ := a.post(t, "/machines/1/remove", nil); status != want {
+		if status, _ := a.Post(t, "/machines/1/remove", nil); status != want {
 			t.Errorf("removing the machine: %d, want %d", status, want)
 		}
 	}
-	for _, path := range []string{"/", "/songs", "/pinnings", "/machines", fmt.Sprintf("/songs/%d", a.songID(t, "Mill Race"))} {
-		status, page := a.get(t, path)
-		expect(t, status, page, 200)
+	for _, path := range []string{"/", "/songs", "/pinnings", "/machines", fmt.Sprintf("/songs/%d", a.SongID(t, "Mill Race"))} {
+		status, page := a.Get(t, path)
+		webtest.Expect(t, status, page, 200)
 	}
-	status, page = a.post(t, fmt.Sprintf("/songs/%d/pinnings", a.songID(t, "Mill Race")), nil)
-	expect(t, status, page, 409, "bring a machine file first")
-	status, page = a.bring(t, "/pinnings", "trial.json", pinningFile(t, &wheel.Pinning{Title: "Trial"}))
-	expect(t, status, page, 409, "bring its machine file first")
+	status, page = a.Post(t, fmt.Sprintf("/songs/%d/pinnings", a.SongID(t, "Mill Race")), nil)
+	webtest.Expect(t, status, page, 409, "bring a machine file first")
+	status, page = a.Bring(t, "/pinnings", "trial.json", webtest.PinningFile(t, &wheel.Pinning{Title: "Trial"}))
+	webtest.Expect(t, status, page, 409, "bring its machine file first")
 }
 
 // A name to save under is one part of a path, of ordinary length, whatever
@@ -152,21 +152,21 @@ func TestFilesTakenAwayAreWhatIsKept(t *testing.T) {
 		{strings.Repeat("ö", 200), strings.Repeat("ö", 50)},
 	} {
 		t.Run(c.title[:min(8, len(c.title))], func(t *testing.T) {
-			a := newApp(t)
+			a := webtest.Start(t, New)
 			m := demo.Machine()
 			m.Name = c.title
 			var b bytes.Buffer
 			_, _ = file.Machine(m).WriteTo(&b)
-			if status, page := a.bring(t, "/machines", "m.json", b.Bytes()); status != 303 {
-				t.Fatalf("machine: %d %s", status, said(page))
+			if status, page := a.Bring(t, "/machines", "m.json", b.Bytes()); status != 303 {
+				t.Fatalf("machine: %d %s", status, webtest.Said(page))
 			}
-			pinning := pinningFile(t, &wheel.Pinning{Title: c.title, Machine: c.title, TempoBPM: 80, Pins: []wheel.Pin{{Channel: "bar-c5", Step: 3}}})
-			if status, page := a.bring(t, "/pinnings", "p.json", pinning); status != 303 {
-				t.Fatalf("pinning: %d %s", status, said(page))
+			pinning := webtest.PinningFile(t, &wheel.Pinning{Title: c.title, Machine: c.title, TempoBPM: 80, Pins: []wheel.Pin{{Channel: "bar-c5", Step: 3}}})
+			if status, page := a.Bring(t, "/pinnings", "p.json", pinning); status != 303 {
+				t.Fatalf("pinning: %d %s", status, webtest.Said(page))
 			}
 			midi := webtest.MIDIFile(0, c.title)
-			if status, page := a.bring(t, "/songs", "song.MIDI", midi); status != 303 {
-				t.Fatalf("song: %d %s", status, said(page))
+			if status, page := a.Bring(t, "/songs", "song.MIDI", midi); status != 303 {
+				t.Fatalf("song: %d %s", status, webtest.Said(page))
 			}
 			for path, f := range map[string]struct {
 				mediaType, name string
@@ -194,7 +194,7 @@ func TestFilesTakenAwayAreWhatIsKept(t *testing.T) {
 				}
 			}
 			for _, path := range []string{"/", "/songs", "/songs/1", "/pinnings", "/pinnings/1", "/machines", "/machines/1"} {
-				_, page := a.get(t, path)
+				_, page := a.Get(t, path)
 				if strings.Contains(page, "<script>") || !strings.Contains(page, html.EscapeString(c.title)) {
 					t.Errorf("%s: the title does not stand as text", path)
 				}

@@ -6,12 +6,14 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+
+	"pinwright/web/webtest"
 )
 
 // DNS rebinding: some other site's name is pointed at this computer, and its
 // pages then count as of one origin with ours unless the name is refused.
 func TestRequestsForAForeignHostAreRefused(t *testing.T) {
-	a := newApp(t)
+	a := webtest.Start(t, New)
 	for _, c := range []struct {
 		host string
 		want int
@@ -31,14 +33,14 @@ func TestRequestsForAForeignHostAreRefused(t *testing.T) {
 	} {
 		r := httptest.NewRequest("GET", a.URL+"/", nil)
 		r.Host = c.host
-		if got, body := a.send(t, r); got != c.want {
+		if got, body := a.Send(t, r); got != c.want {
 			t.Errorf("host %q: %d, want %d: %.80s", c.host, got, c.want, body)
 		}
 	}
 }
 
 func TestRequestsFromPagesOfOtherSitesAreRefused(t *testing.T) {
-	a := newApp(t)
+	a := webtest.Start(t, New)
 	host := strings.TrimPrefix(a.URL, "http://")
 	for _, c := range []struct {
 		name, header, value string
@@ -53,19 +55,19 @@ func TestRequestsFromPagesOfOtherSitesAreRefused(t *testing.T) {
 	} {
 		r := httptest.NewRequest("POST", a.URL+"/songs", nil)
 		r.Header.Set(c.header, c.value)
-		if got, body := a.send(t, r); got != c.want {
+		if got, body := a.Send(t, r); got != c.want {
 			t.Errorf("%s: %d, want %d: %.80s", c.name, got, c.want, body)
 		}
 	}
 	r := httptest.NewRequest("GET", a.URL+"/", nil)
 	r.Header.Set("Origin", "http://museum.example")
-	if got, _ := a.send(t, r); got != http.StatusForbidden {
+	if got, _ := a.Send(t, r); got != http.StatusForbidden {
 		t.Errorf("a foreign page read one of ours: %d", got)
 	}
 }
 
 func TestEveryAnswerCarriesAPolicyWithoutInlineScript(t *testing.T) {
-	a := newApp(t)
+	a := webtest.Start(t, New)
 	for _, path := range []string{"/", "/songs", "/no-such-page", "/static/css/pinwright.css"} {
 		answer, err := http.Get(a.URL + path)
 		if err != nil {
@@ -80,8 +82,8 @@ func TestEveryAnswerCarriesAPolicyWithoutInlineScript(t *testing.T) {
 }
 
 func TestAFormLargerThanItsLimitIsRefused(t *testing.T) {
-	a := newDemo(t)
-	status, body := a.post(t, "/songs/1/pinnings", url.Values{"tempo": {strings.Repeat("9", maxFormBytes+1)}})
+	a := webtest.StartDemo(t, New)
+	status, body := a.Post(t, "/songs/1/pinnings", url.Values{"tempo": {strings.Repeat("9", maxFormBytes+1)}})
 	if status != http.StatusRequestEntityTooLarge {
 		t.Errorf("%d: %.200s", status, body)
 	}

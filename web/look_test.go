@@ -6,26 +6,21 @@ import (
 	"testing"
 
 	"pinwright/web/browsertest"
+	"pinwright/web/webtest"
 )
-
-// keepPinning sets a song with the usual choices and returns its page.
-func (a *app) keepPinning(t *testing.T, title string, change url.Values) string {
-	t.Helper()
-	return a.SetSong(t, title, change)
-}
 
 // Every page, in every view that must be good, breaks no accessibility rule
 // of axe-core, and nothing lies outside the window.
 func TestPagesAreGoodForEveryone(t *testing.T) {
 	b := browsertest.Start(t)
-	full, empty := newDemo(t), newApp(t)
-	knocks := full.keepPinning(t, "Nine Knocks", url.Values{"tempo": {"150"}})
-	race := full.keepPinning(t, "Mill Race", nil)
-	song := "/songs/" + strconv.FormatInt(full.songID(t, "Mill Race"), 10)
+	full, empty := webtest.StartDemo(t, New), webtest.Start(t, New)
+	knocks := full.SetSong(t, "Nine Knocks", url.Values{"tempo": {"150"}})
+	race := full.SetSong(t, "Mill Race", nil)
+	song := "/songs/" + strconv.FormatInt(full.SongID(t, "Mill Race"), 10)
 	full.AddSunday(t)
 	for _, c := range []struct {
 		name string
-		app  *app
+		app  *webtest.App
 		path string
 		wait string
 	}{

@@ -1,0 +1,10 @@
+package web
+
+import (
+	"os"
+	"testing"
+
+	"pinwright/web/browsertest"
+)
+
+func TestMain(m *testing.M) { os.Exit(browsertest.Main(m)) }
