@@ -188,7 +188,7 @@ func jobURL(j place.Job) string {
 	if j.Kind == place.JobSaid {
 		return ""
 	}
-	return fmt.Sprintf("/machines/%d/jobs/%d", j.MachineID, j.ID)
+	return page.JobURL(j.MachineID, j.ID)
 }
 
 // jobWords says what was done, in a line.

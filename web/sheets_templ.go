@@ -446,10 +446,10 @@ func choice(name, value, words, chosen string) templ.Component {
 	})
 }
 
-func sheetURL(p sheetsPage, file string, page int) templ.SafeURL {
-	to := fmt.Sprintf("/pinnings/%d/sheets/%s?%s", p.Pinning.ID, file, p.Choice.query())
-	if page > 0 {
-		to += fmt.Sprintf("&page=%d", page)
+func sheetURL(p sheetsPage, file string, number int) templ.SafeURL {
+	to := page.PinningURL(p.Pinning.ID, "sheets", file+"?"+p.Choice.query())
+	if number > 0 {
+		to += fmt.Sprintf("&page=%d", number)
 	}
 	return templ.SafeURL(to)
 }

@@ -41,7 +41,7 @@ func (s *server) visitor(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
+	leaves := page.ProgrammeURL(p.ID) + "#song-" + chi.URLParam(r, "n")
 	redLine, _ := turn.MaxSafe()
 	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
 		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, window.Remedy(m.Works, turn, p.Name)...)

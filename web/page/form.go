@@ -44,6 +44,9 @@ type Form struct {
 // Sent is the form that a request brought to a handler made by [WithForm].
 func Sent(r *http.Request) *Form { return &Form{Values: r.PostForm} }
 
+// Asked is what the query of a request's address says.
+func Asked(r *http.Request) *Form { return &Form{Values: r.URL.Query()} }
+
 // Text is a line of text.
 func (f *Form) Text(name string) string { return strings.TrimSpace(f.Values.Get(name)) }
 
@@ -90,6 +93,9 @@ func (f *Form) Note(name, of string, low int64) int64 {
 	}
 	return n
 }
+
+// Revision is the state of a machine that a page was made from.
+func (f *Form) Revision() int { return int(f.Note("revision", "the state of the machine", 1)) }
 
 // Err is everything that is wrong with the fields read so far; nil where
 // nothing is.
