@@ -95,7 +95,13 @@ func (f *Form) Note(name, of string, low int64) int64 {
 }
 
 // Revision is the state of a machine that a page was made from.
-func (f *Form) Revision() int { return int(f.Note("revision", "the state of the machine", 1)) }
+func (f *Form) Revision() int {
+	n, err := strconv.Atoi(f.Text("revision"))
+	if err != nil {
+		f.Refuse("The page does not say which state of the machine it changes; open it again.")
+	}
+	return n
+}
 
 // Err is everything that is wrong with the fields read so far; nil where
 // nothing is.
