@@ -1,6 +1,9 @@
 package timing
 
-import "fmt"
+import (
+	"fmt"
+	"pinwright/wheel/say"
+)
 
 // Crowded: the lever has not fallen back.
 var Crowded = Kind{&kindFacts{
@@ -20,7 +23,7 @@ func (crowded) sentence(w *Works, f Finding) string {
 	c := &w.Channels[f.Channel]
 	if steps := w.stepsOn(f); float64(steps) <= c.Hold {
 		return fmt.Sprintf("%s: next pin %s on, while a pin holds the lever for %s steps",
-			w.pinWords(f), counted(steps, "step"), figure(c.Hold))
+			w.pinWords(f), say.Count(steps, "step", "steps"), figure(c.Hold))
 	}
 	gap, need := Milliseconds(f.GapS, f.NeedS)
 	return fmt.Sprintf("%s: the lever has %s before the next pin, it needs %s to fall back", w.pinWords(f), gap, need)
@@ -30,7 +33,7 @@ func (r crowded) limitSentence(w *Works, f Finding) string {
 	if float64(w.stepsOn(f)) <= w.Channels[f.Channel].Hold {
 		return r.sentence(w, f)
 	}
-	return fmt.Sprintf("%s: any faster, the lever has less than the %s it needs to fall back", w.pinWords(f), tenths(f.NeedS))
+	return fmt.Sprintf("%s: any faster, the lever has less than the %s it needs to fall back", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
 // mend takes (D − h/c) p ≥ return for the return, or where the lever

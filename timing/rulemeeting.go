@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // Meeting: two marbles nearer than the least spacing in one lane.
@@ -57,7 +58,7 @@ func (meeting) sentence(w *Works, f Finding) string {
 
 func (meeting) limitSentence(w *Works, f Finding) string {
 	return fmt.Sprintf("%s: any faster, its marble and %s, come too near in lane %s: they need %s between them at its mouth",
-		w.pinWords(f), w.followerWords(f), w.Machine.Lanes[f.Lane].ID, tenths(f.NeedS))
+		w.pinWords(f), w.followerWords(f), w.Machine.Lanes[f.Lane].ID, say.MS(f.NeedS*1000))
 }
 
 // followerWords names the marble behind in a finding about two.

@@ -56,18 +56,6 @@ func Milliseconds(gapS, needS float64) (gap, need string) {
 	return write(gapMS), write(needMS)
 }
 
-// tenths writes a time in seconds as milliseconds to a tenth.
-func tenths(s float64) string {
-	return strconv.FormatFloat(math.Round(s*1e4)/10, 'f', -1, 64) + " ms"
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.Itoa(n) + " " + what + "s"
-}
-
 func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
 
 // LimitSentence says what happens above the tempo at which a finding first

@@ -88,7 +88,7 @@ func (w *Works) chordNames(c ChordFlam) (place, first, last string) {
 
 func (w *Works) spreadWords(c ChordFlam) string {
 	place, first, last := w.chordNames(c)
-	return fmt.Sprintf("that of %s spreads by %s, %s first and %s last", place, tenths(c.SpreadS), first, last)
+	return fmt.Sprintf("that of %s spreads by %s, %s first and %s last", place, say.MS(c.SpreadS*1000), first, last)
 }
 
 func (w *Works) spreadMore(c ChordFlam) string {

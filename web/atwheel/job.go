@@ -2,7 +2,6 @@ package atwheel
 
 import (
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -107,7 +106,7 @@ func jobURL(j place.Job) string {
 	if j.Kind == place.JobSaid {
 		return ""
 	}
-	return fmt.Sprintf("/machines/%d/jobs/%d", j.MachineID, j.ID)
+	return page.JobURL(j.MachineID, j.ID)
 }
 
 func endedWord(j place.Job) string {

@@ -73,10 +73,10 @@ func (c sheetChoice) query() string {
 	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}}.Encode()
 }
 
-func sheetURL(p sheetsPage, file string, page int) templ.SafeURL {
-	to := fmt.Sprintf("/pinnings/%d/sheets/%s?%s", p.Pinning.ID, file, p.Choice.query())
-	if page > 0 {
-		to += fmt.Sprintf("&page=%d", page)
+func sheetURL(p sheetsPage, file string, number int) templ.SafeURL {
+	to := page.PinningURL(p.Pinning.ID, "sheets", file+"?"+p.Choice.query())
+	if number > 0 {
+		to += fmt.Sprintf("&page=%d", number)
 	}
 	return templ.SafeURL(to)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel/say"
 )
 
@@ -91,7 +92,7 @@ func drawLane(tr trial, c timingChoice) (laneDrawing, error) {
 		return graphHigh - graphBottom - mm/g.LengthMM*(graphHigh-graphTop-graphBottom)
 	}
 	place := func(channel, step int) string {
-		return fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, say.Typed(tr.tempo), m.Channels[channel].ID, step)
+		return page.PinURL(tr.pinning.ID, say.Typed(tr.tempo), m.Channels[channel].ID, step)
 	}
 	for _, t := range g.Tracks {
 		d.Tracks = append(d.Tracks, trackDrawing{

@@ -334,11 +334,9 @@ func (view *timingPage) fillLadder(tr trial) {
 	view.More = max(0, len(rungs)-shownRungs)
 	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
 		line := rungLine{Rung: rung, ID: rungID(rung), Words: tr.works.RungSentence(rung), Buys: sentenceOf(tr.works.MendSentence(rung))}
-		line.Place = fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", tr.pinning.ID, view.Choice.Tempo,
-			tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
+		line.Place = page.PinURL(tr.pinning.ID, view.Choice.Tempo, tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {
-			line.TryURL = fmt.Sprintf("/pinnings/%d/timing?%s", tr.pinning.ID,
-				view.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
+			line.TryURL = page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
 		}
 		line.Mind = mindWords(rung.Mend)
 		view.Rungs = append(view.Rungs, line)

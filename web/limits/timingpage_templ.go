@@ -1205,9 +1205,9 @@ func atTempoView(a atTempo) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var64 string
-				templ_7745c5c3_Var64, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", a.PinningID, say.Typed(a.BPM), a.Works.Machine.Channels[f.Channel].ID, f.Step))).ResolveURL(ctx)
+				templ_7745c5c3_Var64, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(page.PinURL(a.PinningID, say.Typed(a.BPM), a.Works.Machine.Channels[f.Channel].ID, f.Step))).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/limits/timingpage.templ`, Line: 235, Col: 152}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/limits/timingpage.templ`, Line: 235, Col: 121}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var64)
 				if templ_7745c5c3_Err != nil {

@@ -2,7 +2,6 @@ package machines
 
 import (
 	"net/http"
-	"strconv"
 	"strings"
 
 	"pinwright/store"
@@ -85,9 +84,10 @@ func (a area) replace(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	revision, err := strconv.Atoi(r.URL.Query().Get("revision"))
-	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which state of the machine it changes; open it again.")
+	f := page.Asked(r)
+	revision := f.Revision()
+	if err := f.Err(); err != nil {
+		return err
 	}
 	file, err := broughtMachine(r)
 	if err != nil {

@@ -44,6 +44,9 @@ type Form struct {
 // Sent is the form that a request brought to a handler made by [WithForm].
 func Sent(r *http.Request) *Form { return &Form{Values: r.PostForm} }
 
+// Asked is what the query of a request's address says.
+func Asked(r *http.Request) *Form { return &Form{Values: r.URL.Query()} }
+
 // Text is a line of text.
 func (f *Form) Text(name string) string { return strings.TrimSpace(f.Values.Get(name)) }
 
@@ -87,6 +90,15 @@ func (f *Form) Note(name, of string, low int64) int64 {
 	if err != nil || n < low {
 		f.Refuse(fmt.Sprintf("The page's own note of %s (its field %s) is %q; it should be a whole number from %d. Open the page again.", of, name, say.Short(f.Text(name)), low))
 		return 0
+	}
+	return n
+}
+
+// Revision is the state of a machine that a page was made from.
+func (f *Form) Revision() int {
+	n, err := strconv.Atoi(f.Text("revision"))
+	if err != nil {
+		f.Refuse("The page does not say which state of the machine it changes; open it again.")
 	}
 	return n
 }

@@ -148,7 +148,7 @@ func (s *area) otherPinnings(ctx context.Context, now int64) (lines []otherLine,
 		}
 		apart := page.Namesakes(rows)
 		for _, p := range rows {
-			lines = append(lines, otherLine{p, apart[p.ID], m.Name, fmt.Sprintf("/pinnings/%d/onto/%d", p.ID, now)})
+			lines = append(lines, otherLine{p, apart[p.ID], m.Name, page.PinningURL(p.ID, "onto", fmt.Sprint(now))})
 		}
 	}
 	return lines, nil

@@ -162,7 +162,7 @@ func wheelView(p wheelPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var11 string
-			templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/machines/%d/changeover?to=%d", p.Pinning.MachineID, p.Pinning.ID))).ResolveURL(ctx)
+			templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(page.MachineURL(p.Pinning.MachineID, "changeover?to="+fmt.Sprint(p.Pinning.ID)))).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
 				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 29, Col: 123}
 			}
@@ -1494,7 +1494,7 @@ func verdictListed(v verdictPanel) templ.Component {
 }
 
 func placeLink(v verdictPanel, f listedFinding) string {
-	return fmt.Sprintf("/pinnings/%d?tempo=%s#%s.%d", v.PinningID, v.Tempo, f.Channel, f.Step)
+	return page.PinURL(v.PinningID, v.Tempo, f.Channel, f.Step)
 }
 
 var _ = templruntime.GeneratedTemplate

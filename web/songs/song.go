@@ -49,7 +49,7 @@ func (s *area) song(w http.ResponseWriter, r *http.Request) error {
 	view.Result.explain(r.Context(), m, parsed, &view.Form, songPath(view))
 	if page.WantsPart(r) {
 		if view.Result.Report != nil {
-			w.Header().Set("HX-Replace-Url", fmt.Sprintf("/songs/%d?%s", view.Facts.ID, view.Form.query().Encode()))
+			w.Header().Set("HX-Replace-Url", page.SongURL(view.Facts.ID)+"?"+view.Form.query().Encode())
 		}
 		s.Show(w, r, http.StatusOK, newOutcome(view))
 		return nil

@@ -246,14 +246,10 @@ func (s *area) keepWander(w http.ResponseWriter, r *http.Request) error {
 	if id != m.ID {
 		return s.otherMachine(r.Context(), id, m)
 	}
-	text := r.PostForm.Get("wander")
-	percent, err := page.ReadNumber(text)
-	if err != nil || !(percent >= 0 && percent <= mostWanderPercent) {
-		return wheel.Refuse(wheel.ErrInvalid, "The wander is %q; it should be a number of per cent, 0 to %d.", say.Short(text), mostWanderPercent)
-	}
-	revision, err := strconv.Atoi(r.PostForm.Get("revision"))
-	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which state of the machine it changes; open it again.")
+	f := page.Sent(r)
+	percent, revision := f.Number("wander", "The wander", "per cent", 0, mostWanderPercent), f.Revision()
+	if err := f.Err(); err != nil {
+		return err
 	}
 	err = s.Store.ChangeMachine(r.Context(), m.ID, revision, r.PostForm.Get("reason"), []wheel.Set{{Path: "limits.wander", Value: math.Round(percent*1e4) / 1e6}})
 	if err != nil {

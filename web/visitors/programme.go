@@ -81,7 +81,7 @@ func (s *area) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if err == nil {
-		return page.Redirect(w, r, fmt.Sprintf("/programmes/%d%s", id, anchor))
+		return page.Redirect(w, r, page.ProgrammeURL(id)+anchor)
 	}
 	// Nothing that was typed is lost: it comes back beside what is wrong with it.
 	status, lines := s.Explain(r, err)
@@ -105,22 +105,12 @@ func (s *area) returnProgramme(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	number := func(field, what string) (int, error) {
-		n, err := strconv.Atoi(r.PostForm.Get(field))
-		if err != nil || n < 1 {
-			return 0, wheel.Refuse(wheel.ErrInvalid, "The page's own note of %s (its field %s) is %q; it should be a whole number from 1. Open the page again.", what, field, say.Short(r.PostForm.Get(field)))
-		}
-		return n, nil
-	}
-	base, err := number("base", "the latest version")
-	if err != nil {
+	f := page.Sent(r)
+	base, to := f.Note("base", "the latest version", 1), f.Note("to", "the version to return to", 1)
+	if err := f.Err(); err != nil {
 		return err
 	}
-	to, err := number("to", "the version to return to")
-	if err != nil {
-		return err
-	}
-	if _, err := s.Store.ReturnProgramme(r.Context(), id, base, to, strings.TrimSpace(r.PostForm.Get("by"))); err != nil {
+	if _, err := s.Store.ReturnProgramme(r.Context(), id, int(base), int(to), f.Text("by")); err != nil {
 		return err
 	}
 	return page.Redirect(w, r, page.ProgrammeURL(id))

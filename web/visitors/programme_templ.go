@@ -1225,9 +1225,9 @@ func songComesTo(p programmePage, i int, line *songLine) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var69 string
-			templ_7745c5c3_Var69, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/programmes/%d/visitor/%d", p.ID, i+1))).ResolveURL(ctx)
+			templ_7745c5c3_Var69, templ_7745c5c3_Err = templruntime.NewAttributeExpression(page.ProgrammeURL(p.ID, "visitor", fmt.Sprint(i+1))).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 190, Col: 95}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 190, Col: 80}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var69)
 			if templ_7745c5c3_Err != nil {
@@ -1240,7 +1240,7 @@ func songComesTo(p programmePage, i int, line *songLine) templ.Component {
 			var templ_7745c5c3_Var70 string
 			templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(p.Form.Songs[i].Title)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 190, Col: 162}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 190, Col: 147}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var70))
 			if templ_7745c5c3_Err != nil {
@@ -1257,9 +1257,9 @@ func songComesTo(p programmePage, i int, line *songLine) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var71 string
-					templ_7745c5c3_Var71, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/programmes/%d/card/%d?paper=%s", p.ID, i+1, paper))).ResolveURL(ctx)
+					templ_7745c5c3_Var71, templ_7745c5c3_Err = templruntime.NewAttributeExpression(page.ProgrammeURL(p.ID, "card", fmt.Sprintf("%d?paper=%s", i+1, paper))).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 193, Col: 110}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 193, Col: 102}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var71)
 					if templ_7745c5c3_Err != nil {
@@ -1272,7 +1272,7 @@ func songComesTo(p programmePage, i int, line *songLine) templ.Component {
 					var templ_7745c5c3_Var72 string
 					templ_7745c5c3_Var72, templ_7745c5c3_Err = templ.JoinStringErrs(string(paper))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 193, Col: 140}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 193, Col: 132}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var72))
 					if templ_7745c5c3_Err != nil {
@@ -1285,7 +1285,7 @@ func songComesTo(p programmePage, i int, line *songLine) templ.Component {
 					var templ_7745c5c3_Var73 string
 					templ_7745c5c3_Var73, templ_7745c5c3_Err = templ.JoinStringErrs(p.Form.Songs[i].Title)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 193, Col: 188}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 193, Col: 180}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var73))
 					if templ_7745c5c3_Err != nil {
@@ -1618,9 +1618,9 @@ func programmeVersions(p programmePage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var89 string
-			templ_7745c5c3_Var89, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(fmt.Sprintf("/programmes/%d?version=%d", p.ID, v.Version))).ResolveURL(ctx)
+			templ_7745c5c3_Var89, templ_7745c5c3_Err = templruntime.NewAttributeExpression(page.ProgrammeURL(p.ID) + fmt.Sprintf("?version=%d", v.Version)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 266, Col: 87}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 266, Col: 78}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var89)
 			if templ_7745c5c3_Err != nil {
@@ -1643,7 +1643,7 @@ func programmeVersions(p programmePage) templ.Component {
 			var templ_7745c5c3_Var90 string
 			templ_7745c5c3_Var90, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(v.Version))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 266, Col: 172}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 266, Col: 163}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var90))
 			if templ_7745c5c3_Err != nil {
@@ -1656,7 +1656,7 @@ func programmeVersions(p programmePage) templ.Component {
 			var templ_7745c5c3_Var91 string
 			templ_7745c5c3_Var91, templ_7745c5c3_Err = templ.JoinStringErrs(say.Day(v.At))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 266, Col: 195}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/programme.templ`, Line: 266, Col: 186}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var91))
 			if templ_7745c5c3_Err != nil {

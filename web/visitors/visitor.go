@@ -39,7 +39,7 @@ func (s *area) visitor(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p, song, m, turn := at.programme, at.song, at.machine, at.turn
-	leaves := fmt.Sprintf("/programmes/%d#song-%s", p.ID, chi.URLParam(r, "n"))
+	leaves := page.ProgrammeURL(p.ID) + "#song-" + chi.URLParam(r, "n")
 	redLine, _ := turn.MaxSafe()
 	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
 		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, window.Remedy(m.Works, turn, p.Name)...)

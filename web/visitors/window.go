@@ -48,7 +48,7 @@ func (h heldTempos) words() string {
 
 // link is the page with this range.
 func (h heldTempos) link(pinning int64) string {
-	return fmt.Sprintf("/pinnings/%d/window?%s#slow-title", pinning, url.Values{"from": {h.From}, "to": {h.To}}.Encode())
+	return page.PinningURL(pinning, "window?"+url.Values{"from": {h.From}, "to": {h.To}}.Encode()) + "#slow-title"
 }
 
 // windowForm is what was asked of the page, as it was typed.

@@ -3,10 +3,10 @@ package arrange
 import (
 	"context"
 	"fmt"
-	"math"
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // reaches reports whether a highest safe tempo is one asked for, but for the
@@ -35,7 +35,7 @@ func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float6
 				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same; where it may be other notes are", e.machine.Wheel.PlaceText(int(e.notes[n].aim)), e.machine.Channels[e.notes[n].channel].Name))
 			}
 		} else {
-			cannot = append(cannot, fmt.Sprintf("with what was decided, the highest safe tempo found is %s BPM", wheel.Number(math.Floor(r.maxSafe*100)/100)))
+			cannot = append(cannot, fmt.Sprintf("with what was decided, the highest safe tempo found is %s BPM", say.TempoDown(r.maxSafe)))
 		}
 	} else if !r.reaches(target) {
 		r.exact = false

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // EaseChange is one note that easing changed. Its Kind is "shifted" where only
@@ -98,9 +99,9 @@ func stepsLater(n int32) string {
 // milliseconds writes a time in ms, with one decimal below 10.
 func milliseconds(ms float64) string {
 	if ms < 10 {
-		return wheel.Number(math.Round(ms*10)/10) + " ms"
+		return say.MS(ms)
 	}
-	return wheel.Number(math.Round(ms)) + " ms"
+	return say.Rounded(ms, 0) + " ms"
 }
 
 // byHole is the notes of an outcome by where their pins are.
@@ -150,7 +151,7 @@ func (x *byHole) between(r *outcome, channel, step int32, from, to int, but int3
 func (r *outcome) why(x *byHole, note int32, s site) string {
 	g := r.gaps
 	m := g.machine
-	step, bpm := g.step(note, s), wheel.Number(math.Round(g.toBPM*100)/100)
+	step, bpm := g.step(note, s), say.Tempo(g.toBPM)
 	name := m.Channels[s.channel].Name
 	place := func(n int32) string { return m.Wheel.PlaceText(int(g.notes[n].aim + r.to[n].later)) }
 	gap := int(g.gap[s.channel])
@@ -169,7 +170,7 @@ func (r *outcome) why(x *byHole, note int32, s site) string {
 		if gap == int(g.turn) {
 			return fmt.Sprintf("%s sounds at %s too; up to %s BPM it can sound once a turn", name, place(other), bpm)
 		}
-		return fmt.Sprintf("%s sounds at %s too, %s away; up to %s BPM it needs %d", name, place(other), count(away, "step"), bpm, gap)
+		return fmt.Sprintf("%s sounds at %s too, %s away; up to %s BPM it needs %d", name, place(other), say.Count(away, "step", "steps"), bpm, gap)
 	}
 	for _, v := range g.near[s.channel] {
 		if other := x.between(r, v.channel, step, v.from, v.to, note); other >= 0 {
@@ -181,7 +182,7 @@ func (r *outcome) why(x *byHole, note int32, s site) string {
 		trips--
 	}
 	if most := m.Limits.TripsAtOnce; most > 0 && trips >= most {
-		return fmt.Sprintf("the wheel may trip %s at once; that many others are on this step", count(most, "pin"))
+		return fmt.Sprintf("the wheel may trip %s at once; that many others are on this step", say.Count(most, "pin", "pins"))
 	}
 	return ""
 }
@@ -201,7 +202,7 @@ func (r *outcome) unmetSentences(bpm float64) []string {
 			what = "found no place"
 		}
 		text := fmt.Sprintf("%s: %s %s at %s BPM", g.machine.Wheel.PlaceText(int(n.aim)), g.machine.Channels[n.channel].Name,
-			what, wheel.Number(math.Round(bpm*100)/100))
+			what, say.Tempo(bpm))
 		s := site{channel: n.channel}
 		if w.taken != nil {
 			s = w.taken[0]

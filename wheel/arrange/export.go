@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -77,7 +78,7 @@ func Export(mech Strikes, p *wheel.Pinning, tempoBPM float64, asPlayed bool, tur
 		return nil, err
 	}
 	if turns < 1 || turns > MaxTurns {
-		return nil, fmt.Errorf("the number of turns is %s; it should be 1 to %d", whole(turns), MaxTurns)
+		return nil, fmt.Errorf("the number of turns is %s; it should be 1 to %d", say.Whole(turns), MaxTurns)
 	}
 	sounding := mech.Written
 	if asPlayed {
@@ -134,7 +135,7 @@ func (e *export) tick(atS float64) int64 {
 func (e *export) song(title string, strikes []strike, turns int) (*song.Song, error) {
 	if most := maxNotes / max(len(strikes), 1); turns > most {
 		return nil, fmt.Errorf("%s of %s are more than a MIDI file has room for; take up to %s",
-			count(turns, "turn"), count(len(strikes), "strike"), count(most, "turn"))
+			say.Count(turns, "turn", "turns"), say.Count(len(strikes), "strike", "strikes"), say.Count(most, "turn", "turns"))
 	}
 	wh := e.machine.Wheel
 	bar := e.ticks * int64(wh.BeatsPerBar)
@@ -168,7 +169,7 @@ func (e *export) song(title string, strikes []strike, turns int) (*song.Song, er
 	}
 	if bars := (s.EndTick + bar - 1) / bar; bars > song.MaxBars {
 		return nil, fmt.Errorf("the song would have %d bars, %s of the wheel; a MIDI file may have %d at most",
-			bars, count(turns, "turn"), song.MaxBars)
+			bars, say.Count(turns, "turn", "turns"), song.MaxBars)
 	}
 	return s, nil
 }

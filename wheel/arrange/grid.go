@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -125,7 +126,7 @@ func repetitions(w wheel.Wheel, sec Section, notes int) (int, error) {
 	times := math.Floor(float64(w.Steps)/sec.Steps + 1e-9) // three thirds of a turn are whole
 	if made := times * float64(notes); made > wheel.MaxPins {
 		return 0, fmt.Errorf("%s with %s would be repeated %.0f times; that makes more notes than the %d pins a pinning may have, so take a longer section",
-			sec, count(notes, "note"), times, wheel.MaxPins)
+			sec, say.Count(notes, "note", "notes"), times, wheel.MaxPins)
 	}
 	return int(times), nil
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -150,17 +151,17 @@ func (fit *GridFit) text(w wheel.Wheel, sec Section, notes int) string {
 	case fit.Suffering > 0:
 		worst := fit.Worst[0]
 		text = fmt.Sprintf("%s notes that are off the wheel's steps; the worst lies %s ms off, in bar %d beat %d",
-			have(fit.Suffering, "beat"), tenths(worst.WorstMS), worst.Bar, worst.Beat)
+			have(fit.Suffering, "beat"), say.Rounded(worst.WorstMS, 1), worst.Bar, worst.Beat)
 	case fit.WorstMS < 0.05:
 		text = "every note lies on a step"
 	default:
-		text = fmt.Sprintf("no note is more than %s ms off its step", tenths(math.Ceil(fit.WorstMS*10)/10))
+		text = fmt.Sprintf("no note is more than %s ms off its step", say.Rounded(math.Ceil(fit.WorstMS*10)/10, 1))
 	}
 	switch fit.Feel {
 	case Triplets:
 		text += "; there are triplets"
 	case Swung:
-		text += fmt.Sprintf("; the beats are swung, %s to 1", tenths(fit.SwingRatio))
+		text += fmt.Sprintf("; the beats are swung, %s to 1", say.Rounded(fit.SwingRatio, 1))
 	case Free:
 		text += "; the timing is free"
 	}
@@ -172,7 +173,7 @@ func (fit *GridFit) text(w wheel.Wheel, sec Section, notes int) string {
 	case fit.Holds == 0:
 		return fmt.Sprintf("%s; no number of steps per beat up to %d would hold it", text, MostStepsPerBeat)
 	}
-	return fmt.Sprintf("%s; %s per beat would hold it", text, count(fit.Holds, "step"))
+	return fmt.Sprintf("%s; %s per beat would hold it", text, say.Count(fit.Holds, "step", "steps"))
 }
 
 // have is a count with its verb.
@@ -180,7 +181,5 @@ func have(n int, noun string) string {
 	if n == 1 {
 		return "1 " + noun + " has"
 	}
-	return count(n, noun) + " have"
+	return say.Count(n, noun, noun+"s") + " have"
 }
-
-func tenths(v float64) string { return wheel.Number(math.Round(v*10) / 10) }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -45,11 +46,11 @@ func (r Request) checkParts(m *wheel.Machine, s *song.Song) error {
 		switch {
 		case !ok:
 			return fmt.Errorf("the song has no part on MIDI channel %d in track %d; it has %s",
-				rule.Part.Channel, rule.Part.Track+1, count(len(known), "part"))
+				rule.Part.Channel, rule.Part.Track+1, say.Count(len(known), "part", "parts"))
 		case ruled[rule.Part]:
 			return fmt.Errorf("there are two rules for %s, MIDI channel %d; a part has one", name, rule.Part.Channel)
 		case rule.Octaves < -MaxOctaves || rule.Octaves > MaxOctaves:
-			return fmt.Errorf("%s is shifted by %s octaves; it goes from −%d to %d", name, whole(rule.Octaves), MaxOctaves, MaxOctaves)
+			return fmt.Errorf("%s is shifted by %s octaves; it goes from −%d to %d", name, say.Whole(rule.Octaves), MaxOctaves, MaxOctaves)
 		case rule.Group != "" && !hasKind(m, rule.Group):
 			return fmt.Errorf("%s is sent to the channels of kind %.40q; %s has %s", name, rule.Group, m.Name, kindsOf(m))
 		}
@@ -61,10 +62,10 @@ func (r Request) checkParts(m *wheel.Machine, s *song.Song) error {
 func (r Request) checkPercussion() error {
 	for from, to := range r.Percussion {
 		if from < 0 || from >= keys {
-			return fmt.Errorf("the percussion table has key %s; MIDI has keys 0 to %d", whole(from), keys-1)
+			return fmt.Errorf("the percussion table has key %s; MIDI has keys 0 to %d", say.Whole(from), keys-1)
 		}
 		if to != Silence && (to < 0 || to >= keys) {
-			return fmt.Errorf("the percussion table sends key %d to key %s; MIDI has keys 0 to %d", from, whole(to), keys-1)
+			return fmt.Errorf("the percussion table sends key %d to key %s; MIDI has keys 0 to %d", from, say.Whole(to), keys-1)
 		}
 	}
 	return nil

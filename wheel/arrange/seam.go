@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -160,13 +161,13 @@ func silence(w wheel.Wheel, seam Seam) string {
 	beats := math.Round(seam.RestSteps / q)
 	switch {
 	case seam.RestBars > 0:
-		return count(seam.RestBars, "bar") + " of silence"
+		return say.Count(seam.RestBars, "bar", "bars") + " of silence"
 	case math.Abs(beats*q-seam.RestSteps) < inaudibleSteps:
-		return count(int(beats), "beat") + " of silence"
+		return say.Count(int(beats), "beat", "beats") + " of silence"
 	case seam.RestSteps == 1:
 		return "1 step of silence"
 	}
-	return wheel.Number(math.Round(seam.RestSteps*100)/100) + " steps of silence"
+	return say.Rounded(seam.RestSteps, 2) + " steps of silence"
 }
 
 // barNote is a note's step within its bar and its key, in one word.

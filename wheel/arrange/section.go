@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -73,20 +74,20 @@ func Fits(m *wheel.Machine, s *song.Song) []Section {
 func SectionOf(m *wheel.Machine, s *song.Song, fromBar, bars int) (Section, error) {
 	if !hasTime(s) {
 		return Section{}, fmt.Errorf("the song has %s ticks per quarter note and %s; it needs some of both",
-			wheel.Number(s.TicksPerQuarter), count(len(s.Bars), "bar"))
+			wheel.Number(s.TicksPerQuarter), say.Count(len(s.Bars), "bar", "bars"))
 	}
 	switch {
 	case fromBar < 0:
-		return Section{}, fmt.Errorf("the section's first bar is %s; bars count from 1", whole(fromBar))
+		return Section{}, fmt.Errorf("the section's first bar is %s; bars count from 1", say.Whole(fromBar))
 	case bars < 0:
-		return Section{}, badLength("the section has %s bars; it has 1 or more", whole(bars))
+		return Section{}, badLength("the section has %s bars; it has 1 or more", say.Whole(bars))
 	}
 	fromBar = max(fromBar, 1)
 	if left := len(s.Bars) - fromBar + 1; left < 1 {
 		return Section{}, fmt.Errorf("the section starts at bar %d, past the song's end; the last bar is bar %d", fromBar, len(s.Bars))
 	} else if bars > left {
 		return Section{}, badLength("the section of %s from bar %d runs past the end of the song, which has %s; from bar %d there are %d",
-			count(bars, "bar"), fromBar, count(len(s.Bars), "bar"), fromBar, left)
+			say.Count(bars, "bar", "bars"), fromBar, say.Count(len(s.Bars), "bar", "bars"), fromBar, left)
 	}
 	longest := longestFrom(m, s, fromBar, bars)
 	switch {
@@ -96,7 +97,7 @@ func SectionOf(m *wheel.Machine, s *song.Song, fromBar, bars int) (Section, erro
 			fromBar, wheel.Number(r.steps(r.bar(s.Bars[fromBar-1]))), m.Wheel.Steps)
 	case longest.Bars < bars:
 		return Section{}, badLength("the section of %s from bar %d is longer than the wheel's %d steps; from bar %d, %s",
-			count(bars, "bar"), fromBar, m.Wheel.Steps, fromBar, fit(longest.Bars))
+			say.Count(bars, "bar", "bars"), fromBar, m.Wheel.Steps, fromBar, fit(longest.Bars))
 	}
 	return longest, nil
 }

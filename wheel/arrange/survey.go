@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
@@ -210,11 +211,11 @@ func (j Judgement) line(grid float64) string {
 	case j.EasedBPM == nil:
 		faults = append(faults, "no tempo of the machine is safe")
 	case *j.EasedBPM < j.TempoBPM:
-		faults = append(faults, fmt.Sprintf("safe up to %s BPM only, even eased", wheel.Number(math.Floor(*j.EasedBPM*10)/10)))
+		faults = append(faults, fmt.Sprintf("safe up to %s BPM only, even eased", say.TempoDown(*j.EasedBPM)))
 	case j.LeftOut > 0:
-		faults = append(faults, fmt.Sprintf("%s left out to be safe at its tempo", count(j.LeftOut, "note")))
+		faults = append(faults, fmt.Sprintf("%s left out to be safe at its tempo", say.Count(j.LeftOut, "note", "notes")))
 	case j.EasedNotes > 0:
-		faults = append(faults, fmt.Sprintf("%s moved to be safe at its tempo", count(j.EasedNotes, "note")))
+		faults = append(faults, fmt.Sprintf("%s moved to be safe at its tempo", say.Count(j.EasedNotes, "note", "notes")))
 	}
 	head := "suits poorly"
 	switch {

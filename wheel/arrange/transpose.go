@@ -3,6 +3,7 @@ package arrange
 import (
 	"cmp"
 	"fmt"
+	"pinwright/wheel/say"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,12 +38,12 @@ func (t Transpose) String() string {
 	if t.Auto {
 		return "auto"
 	}
-	return whole(t.Semitones)
+	return say.Whole(t.Semitones)
 }
 
 func (t Transpose) check() error {
 	if n := t.Semitones; !t.Auto && (n < -MaxTranspose || n > MaxTranspose) {
-		return fmt.Errorf("the transposition is %s semitones; it goes from −%d to %d", whole(n), MaxTranspose, MaxTranspose)
+		return fmt.Errorf("the transposition is %s semitones; it goes from −%d to %d", say.Whole(n), MaxTranspose, MaxTranspose)
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // TempoToAdd is the tempo at which a song is put into a programme: its own,
@@ -12,7 +13,7 @@ import (
 // tenth in it there are more decimals.
 func TempoToAdd(w wheel.TempoWindow, bpm float64) float64 {
 	if !w.Open {
-		return math.Floor(bpm*10+1e-9) / 10
+		return say.Down(bpm)
 	}
 	bpm = min(max(bpm, w.FromBPM), w.ToBPM)
 	for _, unit := range []float64{10, 100, 1000} {

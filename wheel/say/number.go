@@ -12,6 +12,9 @@ func Number(v float64) string {
 	return strings.ReplaceAll(Typed(v), "-", "−")
 }
 
+// Whole writes a whole number.
+func Whole(n int) string { return Number(float64(n)) }
+
 // Typed writes a value in full as a field or an address takes it, with the
 // hyphen of a keyboard for its minus sign.
 func Typed(v float64) string {

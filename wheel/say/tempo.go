@@ -16,10 +16,10 @@ func TempoDown(bpm float64) string { return Number(Down(bpm)) }
 // TempoUp writes a lower bound: to a tenth and never below it.
 func TempoUp(bpm float64) string { return Number(Up(bpm)) }
 
-// Down is the tenth at or below a tempo, and Up the tenth at or above it.
+// Down is the tenth at or below a number, of BPM or of anything else.
 func Down(bpm float64) float64 { return math.Floor(bpm*10+spare) / 10 }
 
-// Up is the tenth at or above a tempo.
+// Up is the tenth at or above it.
 func Up(bpm float64) float64 { return math.Ceil(bpm*10-spare) / 10 }
 
 // Within is a range of tempos to a tenth, or as finely as it takes for both ends

@@ -9,6 +9,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/place/paper"
+	"pinwright/wheel/say"
 )
 
 // ParsePaper reads the name of a crank card's paper, large or small letters
@@ -65,7 +66,7 @@ func CheckTempo(tempoBPM, redLineBPM float64) error {
 		return wheel.Refuse(wheel.ErrInvalid, "there is no highest safe tempo, so no red line: nobody can be asked to turn this song")
 	case tempoBPM > redLineBPM*(1+wheel.TempoSlack):
 		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is above the red line, %s BPM; nobody is asked to turn faster than is safe",
-			wheel.Number(math.Ceil(tempoBPM*10*(1-wheel.TempoSlack))/10), wheel.Number(below(redLineBPM*10)/10))
+			say.TempoUp(tempoBPM), say.TempoDown(redLineBPM))
 	}
 	return nil
 }
@@ -157,7 +158,7 @@ func (c *card) speeds(bpm float64, round func(float64) float64) speeds {
 	if turns < 1 { // a tenth would be coarse
 		tenth = func(v float64) string { return wheel.Number(round(v*100) / 100) }
 	}
-	return speeds{tenth(turns), wheel.Number(math.Ceil(every*10*(1-wheel.TempoSlack)) / 10), wheel.Number(round(bpm*10) / 10), of}
+	return speeds{tenth(turns), say.Number(say.Up(every)), wheel.Number(round(bpm*10) / 10), of}
 }
 
 func nearest(v float64) float64 { return math.Floor(v + 0.5) }
