@@ -29,6 +29,7 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 		{"empty-pinnings", empty, "/pinnings", ""},
 		{"empty-machines", empty, "/machines", ""},
 		{"home", full, "/", ""},
+		{"look", full, "/look", ""},
 		{"songs", full, "/songs", ""},
 		{"empty-survey", empty, "/survey", ""},
 		{"survey", full, "/survey", ""},
@@ -72,6 +73,10 @@ func TestPagesAreGoodForEveryone(t *testing.T) {
 				}
 				page.Show(t, v.view)
 				page.NoSideScroll(t)
+				// The head takes one line, the page the rest.
+				if high := browsertest.Eval[float64](t, page, `document.querySelector("header.top")?.getBoundingClientRect().height ?? 0`); high > 64 {
+					t.Errorf("%s: the head of the page is %.0f px high; one line is 64 at most", v.name, high)
+				}
 				page.Screenshot(t, c.name+"-"+v.name)
 				if v.rules {
 					page.Axe(t)

@@ -59,7 +59,7 @@ func NewWithPhones(o Options, phones *Phones) (here, there http.Handler) {
 // pages is every page, whoever asks.
 func (s *server) pages() chi.Router {
 	r := chi.NewRouter()
-	r.Use(guardOrigin, http.NewCrossOriginProtection().Handler, headers, limitBody, middleware.GetHead)
+	r.Use(guardOrigin, http.NewCrossOriginProtection().Handler, headers, limitBody, middleware.GetHead, page.ReadChoice)
 	r.NotFound(s.Page(func(http.ResponseWriter, *http.Request) error { return page.ErrNoPage }))
 	r.MethodNotAllowed(s.Page(func(w http.ResponseWriter, req *http.Request) error {
 		may := strings.Join(methodsAt(r, req.URL.Path), ", ")
@@ -75,6 +75,7 @@ func (s *server) pages() chi.Router {
 	limits.Routes(r, s.Kit)
 	atwheel.Routes(r, s.Kit)
 	visitors.Routes(r, s.Kit)
+	r.Get("/look", s.Page(s.look))
 	return r
 }
 

@@ -61,7 +61,7 @@ func broughtMachine(r *http.Request) (*wheel.Machine, error) {
 	return works.Machine, nil
 }
 
-// add keeps a machine file and makes it the one the crew works on.
+// add keeps a machine file and makes it the one that this browser works on.
 func (a area) add(w http.ResponseWriter, r *http.Request) error {
 	file, err := broughtMachine(r)
 	if err != nil {
@@ -71,9 +71,7 @@ func (a area) add(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := a.Store.SetCurrentMachine(r.Context(), id); err != nil {
-		return err
-	}
+	page.ChooseMachine(w, id)
 	return page.Redirect(w, r, page.MachineURL(id))
 }
 
@@ -169,9 +167,7 @@ func (a area) choose(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := a.Store.SetCurrentMachine(r.Context(), m.ID); err != nil {
-		return err
-	}
+	page.ChooseMachine(w, m.ID)
 	return page.Redirect(w, r, "/")
 }
 

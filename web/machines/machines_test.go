@@ -43,6 +43,33 @@ func TestMachineFileIsReplacedOnlyWhereItsPinningsFit(t *testing.T) {
 	}
 }
 
+// Each browser chooses for itself: what one brings or chooses does not take the
+// machine from under another.
+func TestEachBrowserChoosesItsOwnMachine(t *testing.T) {
+	a := webtest.StartDemo(t, web.New)
+	b := a.OtherBrowser()
+	graupel := webtest.MachineFile(t, func(m *wheel.Machine) { m.Name = "Graupel" })
+	if status, to := a.Bring(t, "/machines", "graupel.json", graupel); status != http.StatusSeeOther || to != "/machines/2" {
+		t.Fatalf("%d: %s", status, to)
+	}
+	heading := func(a *webtest.App) string {
+		_, home := a.Get(t, "/")
+		_, rest, _ := strings.Cut(home, "<h1><bdi>")
+		name, _, _ := strings.Cut(rest, "</bdi>")
+		return name
+	}
+	if here, there := heading(a), heading(b); here != "Graupel" || there != "Hailstone" {
+		t.Errorf("one browser has %q, the other %q", here, there)
+	}
+	// A machine that is gone is not a choice.
+	if status, to := b.Post(t, "/machines/2/remove", nil); status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", status, to)
+	}
+	if here := heading(a); here != "Hailstone" {
+		t.Errorf("after its machine was removed the browser has %q", here)
+	}
+}
+
 func TestTheMachineThatIsBroughtIsTheOneToWorkOn(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	graupel := webtest.MachineFile(t, func(m *wheel.Machine) { m.Name = "Graupel" })

@@ -10,6 +10,7 @@ import (
 // Frame is what stands around every page.
 type Frame struct {
 	Title   string
+	Above   []Link // the pages above it, the highest first; none for the parts themselves
 	Here    string // the address of the part of the app it belongs to
 	Machine string // the machine that the page is about, or that the crew works on; empty where there is none
 	At      int64  // its id
@@ -33,4 +34,10 @@ func (k *Kit) FrameOf(r *http.Request, title string, m *store.Machine) Frame {
 func firstPart(path string) string {
 	part, _, _ := strings.Cut(strings.TrimPrefix(path, "/"), "/")
 	return part
+}
+
+// Under is the frame with the pages above it, the highest first.
+func (f Frame) Under(above ...Link) Frame {
+	f.Above = above
+	return f
 }

@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"time"
 
@@ -45,9 +46,15 @@ type nothingOpen struct{}
 func (nothingOpen) MachineChanged(context.Context, int64) {}
 func (nothingOpen) PinningChanged(context.Context, int64) {}
 
-// CurrentMachine is the machine that the crew works on: the chosen one, else
-// the first; nil where there is none.
+// CurrentMachine is the machine to work on: the one that the browser chose, else
+// the crew's, else the first; nil where there is none.
 func (k *Kit) CurrentMachine(ctx context.Context) (*store.Machine, error) {
+	if id := chosen(ctx); id != 0 {
+		m, err := k.Store.Machine(ctx, id)
+		if !errors.Is(err, wheel.ErrNotFound) {
+			return m, err
+		}
+	}
 	id, err := k.Store.CurrentMachine(ctx)
 	if err != nil {
 		return nil, err

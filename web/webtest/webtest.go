@@ -15,6 +15,7 @@ import (
 	"log/slog"
 	"mime/multipart"
 	"net/http"
+	"net/http/cookiejar"
 	"net/http/httptest"
 	"net/url"
 	"os"
@@ -37,6 +38,20 @@ type App struct {
 	*httptest.Server
 	Store *store.Store
 	Log   *bytes.Buffer
+	jar   http.CookieJar
+}
+
+// OtherBrowser is the same app as another browser sees it, with no cookies of
+// this one.
+func (a *App) OtherBrowser() *App {
+	other := *a
+	other.jar = newJar()
+	return &other
+}
+
+func newJar() http.CookieJar {
+	jar, _ := cookiejar.New(nil) // it never fails
+	return jar
 }
 
 // Now is the time in an app under test.
@@ -49,7 +64,7 @@ func Start(t testing.TB, build func(page.Options) http.Handler) *App {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a := &App{Store: st, Log: &bytes.Buffer{}}
+	a := &App{Store: st, Log: &bytes.Buffer{}, jar: newJar()}
 	a.Server = httptest.NewServer(build(page.Options{Store: st, Version: "test", Now: Now, Log: slog.New(slog.NewTextHandler(a.Log, nil))}))
 	t.Cleanup(func() {
 		a.Close()
@@ -175,7 +190,7 @@ func (a *App) Bring(t testing.TB, path, name string, data []byte) (int, string) 
 func (a *App) Send(t testing.TB, r *http.Request) (int, string) {
 	t.Helper()
 	r.RequestURI = ""
-	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	client := &http.Client{Jar: a.jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 	answer, err := client.Do(r)
 	if err != nil {
 		t.Fatal(err)
