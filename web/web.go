@@ -33,7 +33,7 @@ type server struct {
 
 func newServer(o Options) *server {
 	kit := page.NewKit(o)
-	desks := desk.New(kit.Store, pinnings.View, kit.Log)
+	desks := desk.New(kit.Store, pinnings.WriteVerdict, kit.Log)
 	kit.Open = desks
 	return &server{Kit: kit, desks: desks}
 }

@@ -1,8 +1,10 @@
 package limits
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"net/http"
 
 	"pinwright/timing"
 	"pinwright/wheel"
@@ -37,6 +39,20 @@ const shownFindingsAt = 12
 
 func (a atTempo) Listed() []timing.Finding {
 	return a.Findings[:min(len(a.Findings), shownFindingsAt)]
+}
+
+// timingAt is what changes with the tempo alone, for a hand on the handle.
+func (s *area) timingAt(w http.ResponseWriter, r *http.Request) error {
+	tr, err := s.readTrial(r, readTimingChoice(r.URL.Query()))
+	if bad := (*noTempo)(nil); errors.As(err, &bad) {
+		s.Show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
+		return nil
+	}
+	if err != nil && asBadTrial(err) == nil {
+		return err
+	}
+	s.Show(w, r, http.StatusOK, atTempoView(atTempoOf(tr)))
+	return nil
 }
 
 func atTempoOf(tr trial) atTempo {

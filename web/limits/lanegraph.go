@@ -2,6 +2,7 @@ package limits
 
 import (
 	"fmt"
+	"net/http"
 	"strconv"
 	"strings"
 
@@ -13,18 +14,17 @@ import (
 // laneDrawing is a lane's marbles as curves: time across, distance along the
 // lane upward.
 type laneDrawing struct {
-	Problem   string
-	Lane      string
-	From      int // bar
-	Bars      int
-	LengthMM  float64
-	FromS     float64
-	ToS       float64
-	Tracks    []trackDrawing
-	Meetings  []meetingDrawing
-	TimeTicks []axisTick
-	MMTicks   []axisTick
-	BarTicks  []axisTick
+	Problem  string
+	Lane     string
+	From     int // bar
+	Bars     int
+	LengthMM float64
+	FromS    float64
+	ToS      float64
+	Tracks   []trackDrawing
+	Meetings []meetingDrawing
+	MMTicks  []axisTick
+	BarTicks []axisTick
 }
 
 type trackDrawing struct {
@@ -54,6 +54,27 @@ const (
 	mostTracks              = 400
 	mostGraphBars           = 4
 )
+
+// timingLane is the drawing of a lane alone, for a tempo or a stretch that was
+// settled on. The address is then that of the page with it.
+func (s *area) timingLane(w http.ResponseWriter, r *http.Request) error {
+	c := readTimingChoice(r.URL.Query())
+	tr, err := s.readTrial(r, c)
+	if err != nil && asBadTrial(err) == nil {
+		return err
+	}
+	w.Header().Set("HX-Replace-Url", page.PinningURL(tr.pinning.ID, "timing?"+c.query()))
+	s.Show(w, r, http.StatusOK, laneDrawingView(laneOf(tr, c)))
+	return nil
+}
+
+func laneOf(tr trial, c timingChoice) laneDrawing {
+	d, err := drawLane(tr, c)
+	if err != nil {
+		d.Problem = say.Sentence(err)
+	}
+	return d
+}
 
 func drawLane(tr trial, c timingChoice) (laneDrawing, error) {
 	m := tr.works.Machine

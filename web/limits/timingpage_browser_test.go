@@ -52,7 +52,7 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 	if got := browsertest.Eval[string](t, p, `document.querySelector(".handle").value`); got != "112" {
 		t.Errorf("the handle stands at %s BPM", got)
 	}
-	p.Press(t, "Tab") // leaving the field draws the rest anew
+	p.Press(t, "Tab") // leaving the field draws the rest again
 	p.WaitFor(t, `location.search.includes("tempo=112") && !document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`)
 	browsertest.Eval[bool](t, p, `(() => {
 		const choice = document.querySelector("#try-path");
@@ -72,7 +72,7 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 }
 
 // What has the focus keeps it, however the tempo is given and whatever is tried;
-// what is on the page under the hand is not put there anew.
+// what is on the page under the hand is not replaced.
 func TestTheTimingPageKeepsTheFocus(t *testing.T) {
 	b := browsertest.Start(t)
 	a := webtest.StartDemo(t, web.New)

@@ -65,6 +65,35 @@ func UploadJSON(r *http.Request, expected string) (Upload, error) {
 	return f, nil
 }
 
+// CarriedFile reads a file that a page carries in a field of its multipart form,
+// at most limit bytes. The field is named for what is in it, such as "pinning".
+func CarriedFile(r *http.Request, field string, limit int64) ([]byte, error) {
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the %s along; bring its file again.", field)
+	}
+	for {
+		part, err := parts.NextPart()
+		if err == io.EOF {
+			return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the %s along; bring its file again.", field)
+		}
+		if err != nil {
+			return nil, Broken(err)
+		}
+		if part.FormName() != field {
+			continue
+		}
+		text, err := io.ReadAll(io.LimitReader(part, limit+1))
+		if err != nil {
+			return nil, Broken(err)
+		}
+		if int64(len(text)) > limit {
+			return nil, wheel.Refuse(wheel.ErrTooLarge, "The %s is larger than %d MiB; that is the most that is read.", field, limit>>20)
+		}
+		return text, nil
+	}
+}
+
 // InFile says before each problem which file it is in.
 func InFile(name string, err error) error {
 	var problems wheel.Problems

@@ -39,17 +39,20 @@ func everyHole(m *wheel.Machine, atOnce bool) *wheel.Pinning {
 	return p
 }
 
-// The aim is 50 ms at the 95th percentile, which is printed: it depends on what
-// else the computer does. Half of the clicks taking ten times as long is judged:
-// that is no busy computer, but a page that waits for something.
-func TestAClickIsDrawnWithItsVerdictSoon(t *testing.T) {
+// slowClickMS is ten times the aim of 50 ms, which is for the 95th percentile.
+// How near a page comes to the aim depends on what else the computer does, and
+// is printed. When half of the clicks take longer than this, the page waits for
+// something that it should not wait for.
+const slowClickMS = 500
+
+func TestHalfOfTheClicksAreDrawnWithTheirVerdictInHalfASecond(t *testing.T) {
 	b := browsertest.Start(t)
 	a := webtest.StartDemo(t, web.New)
 	for _, atOnce := range []bool{false, true} {
 		w := openEditor(t, b, address(a, fullWheel(t, a, atOnce)), browsertest.Laptop)
 		w.over("bar-c5", 129)
-		if half := clickTimes(t, w, "bar-c5", 129, 60); half > 500 {
-			t.Errorf("half of the clicks took more than %.0f ms to be drawn with their verdict", half)
+		if half := clickTimes(t, w, "bar-c5", 129, 60); half > slowClickMS {
+			t.Errorf("half of the clicks took %.0f ms or more to be drawn with their verdict; %d ms is the most", half, slowClickMS)
 		}
 	}
 }

@@ -12,8 +12,8 @@ import (
 	"pinwright/wheel/say"
 )
 
-// laid is one of two sets of pins that are laid over each other.
-type laid struct {
+// side is one of two sets of pins that are compared.
+type side struct {
 	Is   string `json:"is"` // as it was asked for
 	Name string `json:"name"`
 	Pins int    `json:"pins"`
@@ -21,8 +21,8 @@ type laid struct {
 }
 
 type differencesAnswer struct {
-	From    laid              `json:"from"`
-	To      laid              `json:"to"`
+	From    side              `json:"from"`
+	To      side              `json:"to"`
 	Driven  int               `json:"driven"` // pins of to alone
 	Pulled  int               `json:"pulled"` // pins of from alone
 	Aimed   int               `json:"aimed"`  // pins of both that aim elsewhere
@@ -36,16 +36,16 @@ func (s *area) differences(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	read := func(key string) (laid, error) {
+	read := func(key string) (side, error) {
 		asked := r.URL.Query().Get(key)
 		if asked == "" || asked == "now" {
-			return laid{"now", "now", len(p.File.Pins), p.File}, nil
+			return side{"now", "now", len(p.File.Pins), p.File}, nil
 		}
-		l, err := s.laidAs(r.Context(), p.ID, m, asked)
-		if err == nil && l.file == nil {
+		found, err := s.findSide(r.Context(), p.ID, m, asked)
+		if err == nil && found.file == nil {
 			err = wheel.Refuse(wheel.ErrInvalid, "%s is %q; it should be now, or mark, seq or pinning with a number, such as mark:3.", key, say.Short(asked))
 		}
-		return l, err
+		return found, err
 	}
 	var a differencesAnswer
 	if a.From, err = read("from"); err != nil {
@@ -72,51 +72,51 @@ func (s *area) differences(w http.ResponseWriter, r *http.Request) error {
 	return json.NewEncoder(w).Encode(a)
 }
 
-// laidAs is the pins that a word with a number stands for; without a file
-// where it stands for none.
-func (s *area) laidAs(ctx context.Context, pinningID int64, m page.Compiled, asked string) (l laid, err error) {
-	l.Is = asked
+// findSide finds the pins that a word with a number names. It has no file
+// where they name none.
+func (s *area) findSide(ctx context.Context, pinningID int64, m page.Compiled, asked string) (found side, err error) {
+	found.Is = asked
 	kind, number, _ := strings.Cut(asked, ":")
 	n, err := strconv.ParseInt(number, 10, 64)
 	if err != nil || n < 0 {
-		return l, nil
+		return found, nil
 	}
 	switch kind {
 	case "seq":
-		l.Name = "as edit " + number + " left it"
+		found.Name = "as edit " + number + " left it"
 		if n == 0 {
-			l.Name = "as it came in"
+			found.Name = "as it came in"
 		}
-		l.file, err = s.Store.PinningAt(ctx, pinningID, n)
+		found.file, err = s.Store.PinningAt(ctx, pinningID, n)
 	case "mark":
 		marks, err := s.Store.Marks(ctx, pinningID)
 		if err != nil {
-			return l, err
+			return found, err
 		}
 		for _, mark := range marks {
 			if mark.ID == n {
-				l.Name = mark.Name
-				l.file, err = s.Store.PinningAt(ctx, pinningID, mark.Seq)
+				found.Name = mark.Name
+				found.file, err = s.Store.PinningAt(ctx, pinningID, mark.Seq)
 			}
 		}
-		if err == nil && l.file == nil {
+		if err == nil && found.file == nil {
 			err = wheel.Refuse(wheel.ErrNotFound, "This pinning has no mark %d; it may have been removed.", n)
 		}
 		if err != nil {
-			return l, err
+			return found, err
 		}
 	case "pinning":
 		other, err := s.Store.Pinning(ctx, n)
 		if err != nil {
-			return l, err
+			return found, err
 		}
 		if other.MachineID != m.ID {
-			return l, wheel.Refuse(wheel.ErrInvalid, "%s is of another machine; only pinnings of %s can be laid over this one.", other.Title, m.File.Name)
+			return found, wheel.Refuse(wheel.ErrInvalid, "%s is of another machine; only pinnings of %s can be laid over this one.", other.Title, m.File.Name)
 		}
-		l.Name, l.file = other.Title, other.File
+		found.Name, found.file = other.Title, other.File
 	}
-	if err == nil && l.file != nil {
-		l.Pins = len(l.file.Pins)
+	if err == nil && found.file != nil {
+		found.Pins = len(found.file.Pins)
 	}
-	return l, err
+	return found, err
 }

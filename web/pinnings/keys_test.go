@@ -9,9 +9,9 @@ import (
 	"pinwright/static"
 )
 
-// The page tells the keys that the face listens to. Twice named in the script
-// are keys that a keyboard may send in another way.
-func TestEveryKeyOfTheFaceIsTold(t *testing.T) {
+// The page lists the keys that the face listens to. The script has a second name
+// for a key that a keyboard may send in another way.
+func TestThePageListsEveryKeyOfTheFace(t *testing.T) {
 	text, err := fs.ReadFile(static.Files, "js/desk/hands.js")
 	if err != nil {
 		t.Fatal(err)
@@ -21,10 +21,10 @@ func TestEveryKeyOfTheFaceIsTold(t *testing.T) {
 	if !ok {
 		t.Fatal("js/desk/hands.js has no list of keys")
 	}
-	told := map[string]bool{}
+	listed := map[string]bool{}
 	for _, row := range faceKeys {
 		for _, key := range row.Keys {
-			told[strings.ToLower(key)] = true
+			listed[strings.ToLower(key)] = true
 		}
 	}
 	again := map[string]bool{"backspace": true, "shift +": true, "shift =": true}
@@ -32,8 +32,8 @@ func TestEveryKeyOfTheFaceIsTold(t *testing.T) {
 	for _, key := range regexp.MustCompile(`(?m)^\s*"?([^\s":]+)"?: "`).FindAllStringSubmatch(list, -1) {
 		name := strings.ToLower(strings.Replace(key[1], "Shift+", "Shift ", 1))
 		name = strings.Replace(name, "-", "−", 1)
-		if n++; !told[name] && !again[name] {
-			t.Errorf("the face listens to %q, which the page does not tell: %v", name, told)
+		if n++; !listed[name] && !again[name] {
+			t.Errorf("the face listens to %q, which the page does not list: %v", name, listed)
 		}
 	}
 	if n < 15 {

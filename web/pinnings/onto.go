@@ -1,13 +1,7 @@
 package pinnings
 
 import (
-	"context"
-	"fmt"
-	"io"
 	"net/http"
-	"strconv"
-
-	"github.com/go-chi/chi/v5"
 
 	"pinwright/store"
 	"pinwright/web/page"
@@ -56,7 +50,7 @@ func (s *area) keepOnto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	text, err := textField(r, "pinning", file.MaxBytes)
+	text, err := page.CarriedFile(r, "pinning", file.MaxBytes)
 	if err != nil {
 		return err
 	}
@@ -81,6 +75,7 @@ func (s *area) onto(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// keepOntoOther keeps what fits of a kept pinning on another machine.
 func (s *area) keepOntoOther(w http.ResponseWriter, r *http.Request) error {
 	p, m, mapping, err := s.mapped(r)
 	if err != nil {
@@ -89,14 +84,16 @@ func (s *area) keepOntoOther(w http.ResponseWriter, r *http.Request) error {
 	return s.keepMapped(w, r, m, p.SongID, mapping)
 }
 
+// mapped is the pinning and the machine that the path of a request names, and
+// what fits.
 func (s *area) mapped(r *http.Request) (*store.Pinning, *store.Machine, *wheel.Mapping, error) {
 	id, err := page.ID(r)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	onto, err := strconv.ParseInt(chi.URLParam(r, "machine"), 10, 64)
+	onto, err := page.IDAt(r, "machine")
 	if err != nil {
-		return nil, nil, nil, page.ErrNoPage
+		return nil, nil, nil, err
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {
@@ -113,6 +110,7 @@ func (s *area) mapped(r *http.Request) (*store.Pinning, *store.Machine, *wheel.M
 	return p, to, wheel.Map(p.File, from.File, to.File), nil
 }
 
+// keepMapped keeps what fits as a pinning of its own and leads to its page.
 func (s *area) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Machine, song int64, mapping *wheel.Mapping) error {
 	if len(mapping.Pinning.Pins) == 0 {
 		return wheel.Refuse(wheel.ErrConflict, "No pin of %s fits %s, and nothing was kept.", mapping.Pinning.Title, m.Name)
@@ -122,62 +120,4 @@ func (s *area) keepMapped(w http.ResponseWriter, r *http.Request, m *store.Machi
 		return err
 	}
 	return page.Redirect(w, r, page.PinningURL(id))
-}
-
-// otherLine is a pinning of a machine that the crew does not work on now.
-type otherLine struct {
-	store.PinningRow
-	Apart   string // what tells it from others of its name there
-	Machine string
-	URL     string // of the page that brings it onto the machine that it does
-}
-
-// otherPinnings are the pinnings of all machines but one.
-func (s *area) otherPinnings(ctx context.Context, now int64) (lines []otherLine, err error) {
-	machines, err := s.Store.Machines(ctx)
-	if err != nil {
-		return nil, err
-	}
-	for _, m := range machines {
-		if m.ID == now {
-			continue
-		}
-		rows, err := s.Store.Pinnings(ctx, m.ID)
-		if err != nil {
-			return nil, err
-		}
-		apart := page.Namesakes(rows)
-		for _, p := range rows {
-			lines = append(lines, otherLine{p, apart[p.ID], m.Name, page.PinningURL(p.ID, "onto", fmt.Sprint(now))})
-		}
-	}
-	return lines, nil
-}
-
-// textField reads one field of a multipart form, at most limit bytes.
-func textField(r *http.Request, name string, limit int64) ([]byte, error) {
-	parts, err := r.MultipartReader()
-	if err != nil {
-		return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the pinning along; bring its file again.")
-	}
-	for {
-		part, err := parts.NextPart()
-		if err == io.EOF {
-			return nil, wheel.Refuse(wheel.ErrMalformed, "The page did not send the pinning along; bring its file again.")
-		}
-		if err != nil {
-			return nil, page.Broken(err)
-		}
-		if part.FormName() != name {
-			continue
-		}
-		text, err := io.ReadAll(io.LimitReader(part, limit+1))
-		if err != nil {
-			return nil, page.Broken(err)
-		}
-		if int64(len(text)) > limit {
-			return nil, wheel.Refuse(wheel.ErrTooLarge, "The pinning is larger than %d MiB; that is the most that is read.", limit>>20)
-		}
-		return text, nil
-	}
 }

@@ -2,8 +2,8 @@ package pinnings
 
 import (
 	"context"
+	"fmt"
 	"net/http"
-	"strings"
 
 	"pinwright/store"
 	"pinwright/web/page"
@@ -18,7 +18,7 @@ type Line struct {
 	Problem  []string // why there is no verdict
 	MaxSafe  float64
 	Playable bool    // there is a highest safe tempo
-	At       float64 // BPM: its own tempo, see [tempoOf]
+	At       float64 // BPM: its own tempo, see [page.TempoOf]
 	Findings int     // at that tempo
 	Limits   wheel.Limits
 }
@@ -79,6 +79,36 @@ func Lines(ctx context.Context, kit *page.Kit, m page.Compiled) ([]Line, error) 
 	return lines, nil
 }
 
+// otherLine is a pinning of a machine that the crew does not work on now.
+type otherLine struct {
+	store.PinningRow
+	Apart   string // what tells it from others of its name there
+	Machine string
+	URL     string // of the page that brings it onto the machine that it does
+}
+
+// otherPinnings are the pinnings of all machines but one.
+func (s *area) otherPinnings(ctx context.Context, now int64) (lines []otherLine, err error) {
+	machines, err := s.Store.Machines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range machines {
+		if m.ID == now {
+			continue
+		}
+		rows, err := s.Store.Pinnings(ctx, m.ID)
+		if err != nil {
+			return nil, err
+		}
+		apart := page.Namesakes(rows)
+		for _, p := range rows {
+			lines = append(lines, otherLine{p, apart[p.ID], m.Name, page.PinningURL(p.ID, "onto", fmt.Sprint(now))})
+		}
+	}
+	return lines, nil
+}
+
 // addPinning keeps a pinning file: on the machine that it names, or where it
 // names none on the one that the crew works on. Where it names one that is not
 // kept it asks first.
@@ -117,44 +147,6 @@ func broughtPinning(r *http.Request) (page.Upload, *wheel.Pinning, error) {
 	return f, p, nil
 }
 
-// replacePinning keeps a file in place of a pinning: an edit, which undo takes
-// back.
-func (s *area) replacePinning(w http.ResponseWriter, r *http.Request) error {
-	is, m, err := s.PinningAt(r)
-	if err != nil {
-		return err
-	}
-	f, p, err := broughtPinning(r)
-	if err != nil {
-		return err
-	}
-	if err := p.CheckOn(m.File).Err(); err != nil {
-		return page.InFile(f.Name, err)
-	}
-	if err := s.Store.ReplacePinning(r.Context(), is.ID, is.Revision, p); err != nil {
-		return err
-	}
-	return s.edited(w, r, is.ID)
-}
-
-// renamePinning gives a pinning another title: an edit, which undo takes back.
-func (s *area) renamePinning(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.Store.RenamePinning(r.Context(), id, strings.TrimSpace(r.PostForm.Get("title"))); err != nil {
-		return err
-	}
-	return s.edited(w, r, id)
-}
-
-// edited is the end of an edit that no desk has made.
-func (s *area) edited(w http.ResponseWriter, r *http.Request, id int64) error {
-	s.Open.PinningChanged(r.Context(), id)
-	return page.Redirect(w, r, page.PinningURL(id))
-}
-
 // machineFor is the machine that a pinning is for. ok is false where it names
 // one that is not kept.
 func (s *area) machineFor(ctx context.Context, p *wheel.Pinning, fileName string) (m page.Compiled, ok bool, err error) {
@@ -176,40 +168,4 @@ func (s *area) machineFor(ctx context.Context, p *wheel.Pinning, fileName string
 		}
 	}
 	return page.Compiled{}, false, nil
-}
-
-func (s *area) pinningFile(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	p, err := s.Store.Pinning(r.Context(), id)
-	if err != nil {
-		return err
-	}
-	return page.Download(w, page.FileName(p.Title, ".pinning.json"), "application/json", file.Pinning(p.File))
-}
-
-func (s *area) removePinning(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.Store.RemovePinning(r.Context(), id); err != nil {
-		return err
-	}
-	return page.Redirect(w, r, "/pinnings")
-}
-
-// pinningStrikes is the strikes of a kept pinning.
-func (s *area) pinningStrikes(w http.ResponseWriter, r *http.Request) error {
-	p, m, err := s.PinningAt(r)
-	if err != nil {
-		return err
-	}
-	turn, err := m.Turn(p.File)
-	if err != nil {
-		return err
-	}
-	return page.AnswerStrikes(w, r, m.File, turn, page.TempoOf(p, m))
 }

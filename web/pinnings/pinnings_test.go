@@ -14,7 +14,7 @@ import (
 )
 
 // A title and a file in place of a pinning are edits: pages that have it open
-// read it anew, and undo takes them back.
+// read it again, and undo takes them back.
 func TestPinningIsRenamedAndReplacedAndUndone(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	id := knocks(t, a)

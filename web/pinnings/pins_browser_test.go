@@ -157,7 +157,7 @@ func TestPinsAreWorkedByKeys(t *testing.T) {
 		t.Errorf("let go, it is at %v", *at)
 	}
 
-	// What was done is still taken back after the page was loaded anew.
+	// Undo still works after the page was loaded again.
 	w.Go(t, address(a, id))
 	w.ready()
 	if got := w.Text(t, "[data-act=undo]"); !strings.Contains(got, "let the aim follow: Bar C5, bar 3 beat 3 +1/4") {
@@ -234,7 +234,7 @@ func TestAnEditThatIsPutOffIsSentAgain(t *testing.T) {
 	w.ready()
 }
 
-func TestMarksAreSetReturnedToAndLaidOver(t *testing.T) {
+func TestMarksAreSetComparedAndReturnedTo(t *testing.T) {
 	b := browsertest.Start(t)
 	a := webtest.StartDemo(t, web.New)
 	id := fourDrops(t, a)
@@ -307,8 +307,9 @@ func TestTwoPagesOfAPinningStayTheSame(t *testing.T) {
 	}
 }
 
-// At once is within two seconds here: a browser has the time between two
-// attempts.
+// Edits made while the program is away are kept by the browser, even over a page
+// that is loaded again, and sent when the program is back. Where someone else has
+// changed the same hole meanwhile, the page asks.
 func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 	b := browsertest.Start(t)
 	a := webtest.StartDemo(t, web.New)
@@ -358,7 +359,7 @@ func TestEditsOutliveAProgramThatIsGone(t *testing.T) {
 	}
 
 	// Over a reload while the program is back, before anything was sent: the
-	// page's socket is held shut, an edit made, the page loaded anew.
+	// page's socket is held shut, an edit made, the page loaded again.
 	browsertest.Eval[bool](t, w.Page, `(`+sectionHere+`.desk.leave(), true)`)
 	w.point("bar-c5", 200)
 	w.Press(t, "Enter")

@@ -29,7 +29,7 @@ func BenchmarkPinJudged(b *testing.B) {
 				before := now.Standing
 				now.Standing = now.Turn.Standing()
 				works.StandingChange(before, now.Standing)
-				if _, err := pinnings.View(b.Context(), now); err != nil {
+				if _, err := pinnings.WriteVerdict(b.Context(), now); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,0 +1,113 @@
+package limits
+
+import (
+	"fmt"
+	"strings"
+
+	"pinwright/store"
+	"pinwright/wheel"
+	"pinwright/wheel/say"
+)
+
+type figureGroup struct {
+	Name    string
+	Figures []wheel.Figure
+}
+
+// figureGroups lists a machine's figures under what they belong to.
+func figureGroups(m *wheel.Machine) []figureGroup {
+	var groups []figureGroup
+	for _, f := range m.Figures() {
+		name := groupName(m, f.Path)
+		if n := len(groups); n == 0 || groups[n-1].Name != name {
+			groups = append(groups, figureGroup{Name: name})
+		}
+		g := &groups[len(groups)-1]
+		g.Figures = append(g.Figures, f)
+	}
+	return groups
+}
+
+func groupName(m *wheel.Machine, path string) string {
+	head, rest, _ := strings.Cut(path, ".")
+	switch head {
+	case "channels":
+		for i := range m.Channels {
+			if strings.HasPrefix(rest, m.Channels[i].ID+".") {
+				return m.Channels[i].Name
+			}
+		}
+	case "lanes":
+		for _, l := range m.Lanes {
+			if strings.HasPrefix(rest, l.ID+".") {
+				return "Lane " + l.ID
+			}
+		}
+	}
+	return say.Capital(head)
+}
+
+func figureWords(f wheel.Figure) string {
+	if !f.Given {
+		return f.Label + ", not given"
+	}
+	words := fmt.Sprintf("%s, %s", f.Label, wheel.Number(f.Value))
+	if f.Unit != "" {
+		words += " " + f.Unit
+	}
+	return words
+}
+
+type triedFigure struct {
+	wheel.Figure // as it is
+	To           float64
+}
+
+// figure is a figure of the page's machine by its path.
+func (p timingPage) figure(path string) (wheel.Figure, bool) {
+	for _, g := range p.Figures {
+		for _, f := range g.Figures {
+			if f.Path == path {
+				return f, true
+			}
+		}
+	}
+	return wheel.Figure{}, false
+}
+
+// triedLabel names a figure on trial, and what it is without the trial.
+func triedLabel(p timingPage, s setText) string {
+	if f, ok := p.figure(s.Path); ok {
+		return figureWords(f) + " as it is; tried with"
+	}
+	return say.Short(s.Path)
+}
+
+// triedName names a figure on trial.
+func triedName(p timingPage, s setText) string {
+	if f, ok := p.figure(s.Path); ok {
+		return f.Label
+	}
+	return say.Short(s.Path)
+}
+
+func triedWords(t triedFigure) string {
+	from := wheel.Number(t.Value)
+	if !t.Given {
+		from = "not given"
+	}
+	words := fmt.Sprintf("%s from %s to %s", t.Label, from, wheel.Number(t.To))
+	if t.Unit != "" {
+		words += " " + t.Unit
+	}
+	return words
+}
+
+// keptWords says one figure of a change that was kept.
+func keptWords(p timingPage, c store.ChangedFigure) string {
+	if f, ok := p.figure(c.Path); ok {
+		f.Value, f.Given = c.From, true
+		return triedWords(triedFigure{f, c.To})
+	}
+	return fmt.Sprintf("%s from %s to %s", c.Path, wheel.Number(c.From), wheel.Number(c.To))
+}
