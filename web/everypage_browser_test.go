@@ -106,17 +106,17 @@ func TestPagesWorkWithoutScripts(t *testing.T) {
 	}
 	page.Go(t, a.URL+"/machines")
 	page.Upload(t, `input[name=file]`, webtest.SaveFile(t, "hailstone.json", webtest.MachineFile(t, nil)))
-	page.Click(t, "form.bring button")
+	page.ClickOn(t, "button", "Bring the machine")
 	heading("Hailstone")
 	page.Go(t, a.URL+"/songs")
 	knocks := demo.Songs()[2]
 	page.Upload(t, "#song-file", webtest.SaveFile(t, knocks.FileName, knocks.Bytes))
-	page.Click(t, "form.drop button")
+	page.ClickOn(t, "button", "Add to the songs")
 	heading("Nine Knocks")
 	page.Type(t, "#tempo", "150")
 	page.Click(t, "#arranging button:not(.main)")
 	page.WaitFor(t, `document.querySelector("#result").textContent.includes("at 150 BPM") && location.search.includes("tempo=150")`)
-	page.Click(t, "#arranging button.main")
+	page.ClickOn(t, "button", "Keep as a pinning")
 	page.WaitFor(t, `location.pathname.startsWith("/pinnings/") && document.readyState === "complete"`)
 	if got := page.Text(t, "[data-max-safe]"); got != "107.1" {
 		t.Errorf("highest safe tempo %q, want 107.1", got)

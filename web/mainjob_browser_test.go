@@ -18,7 +18,7 @@ func TestFromADroppedMIDIFileToAFindingOnTheWheel(t *testing.T) {
 	a := webtest.Start(t, web.New)
 	page := b.Open(t, a.URL+"/machines", browsertest.Laptop)
 	page.Upload(t, `input[name=file]`, webtest.SaveFile(t, "hailstone.json", webtest.MachineFile(t, nil)))
-	page.Click(t, "form.bring button")
+	page.ClickOn(t, "button", "Bring the machine")
 	page.WaitFor(t, `document.querySelector("h1").textContent === "Hailstone"`)
 
 	page.Go(t, a.URL+"/")
@@ -30,7 +30,7 @@ func TestFromADroppedMIDIFileToAFindingOnTheWheel(t *testing.T) {
 	if got := page.Text(t, "#result"); !strings.Contains(got, "107.1 BPM") {
 		t.Errorf("the counts say %q", got)
 	}
-	page.Click(t, "#arranging button.main")
+	page.ClickOn(t, "button", "Keep as a pinning")
 	page.WaitFor(t, `document.querySelector("[data-ready]")`)
 
 	// 60/(4 × 0.140 s) = 107.14 BPM: two pins of Bar C5 are one step apart, its

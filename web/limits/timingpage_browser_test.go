@@ -67,7 +67,7 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 		t.Errorf("the address does not hold the trial: %s", got)
 	}
 	p.Type(t, "#reason", "Polished the feed")
-	p.Click(t, "form.keep button")
+	p.ClickOn(t, "button", "Keep the change")
 	p.WaitFor(t, `document.querySelector(".changes")?.textContent.includes("Polished the feed")`)
 }
 
