@@ -131,7 +131,7 @@ func TestEveryCommandExplainsItself(t *testing.T) {
 			"-repeat", "-advance", "-ease", "-straighten", "-song-number SONG", "-force", "-json"},
 		"midi":   {"-machine FILE", "-pinning FILE", "-out FILE", "-tempo BPM", "-as-played", "-turns TURNS", "-force", "-json"},
 		"survey": {"-machine FILE", "-tempo BPM", "-json"},
-		"sheets": {"-machine FILE", "-pinning FILE", "-out FOLDER", "-paper PAPER", "-roll-width MM", "-radius RADIUS", "-edge SIDE", "-svg", "-force", "-json"},
+		"sheets": {"-machine FILE", "-pinning FILE", "-out FOLDER", "-paper PAPER", "-roll-width MM", "-radius RADIUS", "-edge SIDE", "-pinned-only", "-svg", "-force", "-json"},
 		"changeover": {"-machine FILE", "-from FILE", "-to FILE", "-rotate", "-exchange", "-rate PINS", "-start STEP", "-out FILE", "-paper PAPER",
 			"-force", "-json"},
 		"window":    {"-machine FILE", "-pinning FILE", "-slow FROM-TO", "-margin PERCENT", "-json"},

@@ -47,7 +47,7 @@ type sheetsArgs struct {
 	paper                 paper.Paper
 	rollWidthMM           *float64
 	radius                sheets.Radius
-	edgeBelow             bool
+	edgeBelow, pinnedOnly bool
 	svg, force, json      bool
 }
 
@@ -74,6 +74,7 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 		}
 		return nil
 	})
+	fs.BoolVar(&a.pinnedOnly, "pinned-only", false, "print only strips of the template that carry pins, where that takes fewer")
 	fs.BoolVar(&a.svg, "svg", false, "write the template's pages and the list's as SVG too")
 	fs.BoolVar(&a.force, "force", false, "replace files of these names that are no sheets")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object")
@@ -206,7 +207,7 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 		r.RollWidthMM = a.rollWidthMM
 	}
 	template, err := sheets.Template(m, p, sheets.TemplateOptions{
-		Paper: a.paper, RollWidthMM: *a.rollWidthMM, Radius: a.radius, EdgeBelow: a.edgeBelow, Date: now,
+		Paper: a.paper, RollWidthMM: *a.rollWidthMM, Radius: a.radius, EdgeBelow: a.edgeBelow, PinnedOnly: a.pinnedOnly, Date: now,
 	})
 	switch {
 	case errors.Is(err, sheets.ErrNoRowPitch):

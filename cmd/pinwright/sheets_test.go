@@ -112,6 +112,28 @@ func TestSheetsDoesAsItsFlagsSay(t *testing.T) {
 	}
 }
 
+// Rows 130 mm apart lie at 40, 170 and 300 mm, the last of them without pins. On
+// A4 across, 16 pages go round; the whole face of 365 mm takes three strips of
+// those, rows 0 and 1 with 6 mm on either side, 142 mm, one. One page is to be
+// read first.
+func TestSheetsLeavesStripsWithoutPinsOut(t *testing.T) {
+	f := newFolder(t)
+	machine := f.edited("machine.json", `"steps": 256,`, `"surface_radius_mm": 590, "first_row_mm": 40, "row_pitch_mm": 130, "steps": 256,`)
+	for _, c := range []struct {
+		flags []string
+		want  float64
+	}{{nil, 1 + 3*16}, {[]string{"-pinned-only"}, 1 + 16}} {
+		r := call(append([]string{"sheets", "-machine", machine, "-pinning", f.file("pinning.json"), "-out", f.file("out"), "-json"}, c.flags...)...)
+		if r.status != done {
+			t.Fatalf("%q: status %d, errors %q", c.flags, r.status, r.err)
+		}
+		template := object(t, r.out)["files"].([]any)[0].(map[string]any)
+		if template["file"] != "template.pdf" || template["pages"] != c.want {
+			t.Errorf("%q: %v, want %g pages", c.flags, template, c.want)
+		}
+	}
+}
+
 func TestSheetsReportsToPeople(t *testing.T) {
 	f := newFolder(t)
 	out := f.file("sheets")

@@ -45,6 +45,27 @@ func (l *layout) instructions() []paper.Para {
 		paras = append(paras, paper.Body(fmt.Sprintf("Of the face there are %s: %s along the turn, %s across.",
 			say.Count(len(l.columns)*len(l.bands), "page", "pages"), wheel.Number(float64(len(l.columns))), wheel.Number(float64(len(l.bands))))))
 	}
+	if l.apart {
+		paras = append(paras, l.stripsLie()...)
+	}
+	return paras
+}
+
+// stripsLie says where bands that lie apart begin.
+func (l *layout) stripsLie() []paper.Para {
+	paras := []paper.Para{paper.Body("Only strips that carry pins are printed. Each goes all the way round. Cut a strip along its thin solid lines and measure from the wheel's edge where it lies:")}
+	for _, b := range l.bands {
+		first, last := l.rowsIn(b)
+		rows := fmt.Sprintf("Rows %d to %d", first, last)
+		if first == last {
+			rows = fmt.Sprintf("Row %d", first)
+		}
+		at := mmText(b.from) + " from the wheel's edge"
+		if b.from == 0 {
+			at = "at the wheel's edge"
+		}
+		paras = append(paras, paper.Body("• "+rows+": "+at+"."))
+	}
 	return paras
 }
 

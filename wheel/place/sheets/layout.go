@@ -68,6 +68,7 @@ type layout struct {
 	columns   []span
 	bands     []bandMM
 	splitBars bool
+	apart     bool                         // bands lie apart: rows without pins are left out between them
 	window    struct{ x, y, w, h float64 } // of every page
 	tiled     bool
 }
@@ -96,7 +97,14 @@ func (f *wheelFace) layOut(size paper.Size, o TemplateOptions) (*layout, error) 
 	if err := l.cutTurn(name); err != nil {
 		return nil, err
 	}
-	if err := l.cutRows(name); err != nil {
+	err := l.cutRows(name)
+	if o.PinnedOnly {
+		// Where the whole face is too much for the paper, its strips with pins may not be.
+		if bands := l.pinnedBands(); len(bands) > 0 && (err != nil || len(bands) < len(l.bands)) {
+			l.bands, l.apart, err = bands, true, nil
+		}
+	}
+	if err != nil {
 		return nil, err
 	}
 	most := maxPages
@@ -151,10 +159,7 @@ func (l *layout) cutRows(on string) error {
 		return nil
 	}
 	room := l.window.h - overlapMM
-	clear := clearMM * 1.0
-	if pitch := l.machine.Wheel.RowPitchMM; pitch > 0 {
-		clear = min(clear, pitch/2)
-	}
+	clear := l.clearOfCut()
 	row := 0
 	for from := 0.0; from < l.endMM; {
 		to := from + room
@@ -191,8 +196,47 @@ func (l *layout) long(s span) float64 { return l.joinMM(s) - l.startMM(s) + over
 // high is how much across the turn a band shows, the overlap included.
 func (l *layout) high(band int) float64 {
 	b := l.bands[band]
-	if band == len(l.bands)-1 {
+	if !l.joinedAfter(band) {
 		return b.to - b.from
 	}
 	return b.to - b.from + overlapMM
+}
+
+// joinedAfter reports whether the next band is laid onto this one.
+func (l *layout) joinedAfter(band int) bool { return !l.apart && band < len(l.bands)-1 }
+
+// pinnedBands is the fewest bands that show every row with pins; nil if there is
+// none or the paper has no room for one. A row is clear of a band's edges by as
+// much as of the cuts of the whole face. The first band begins at the wheel's
+// edge where its rows leave room for that.
+func (l *layout) pinnedBands() []bandMM {
+	clear := l.clearOfCut()
+	var bands []bandMM
+	for _, channel := range l.order {
+		if len(l.rows[channel]) == 0 {
+			continue
+		}
+		at := l.rowMM(channel)
+		from, to := max(0, at-clear), min(at+clear, l.endMM)
+		if n := len(bands); n > 0 && to-bands[n-1].from <= l.window.h {
+			bands[n-1].to = to
+			continue
+		}
+		if to-from > l.window.h {
+			return nil
+		}
+		bands = append(bands, bandMM{from, to})
+	}
+	if len(bands) > 0 && bands[0].to <= l.window.h {
+		bands[0].from = 0
+	}
+	return bands
+}
+
+// clearOfCut is how far a row lies from a cut across the wheel.
+func (l *layout) clearOfCut() float64 {
+	if pitch := l.machine.Wheel.RowPitchMM; pitch > 0 {
+		return min(clearMM, pitch/2)
+	}
+	return clearMM
 }

@@ -14,6 +14,7 @@ type TemplateOptions struct {
 	RollWidthMM float64 // of a roll alone, 100 to 5000 mm
 	Radius      Radius  // Surface where left out
 	EdgeBelow   bool    // the wheel's edge at the bottom, for wheels that turn the other way
+	PinnedOnly  bool    // only strips that carry pins, where that takes fewer strips than the whole face
 	Date        time.Time
 }
 
@@ -28,7 +29,9 @@ var ErrNoRowPitch = wheel.Refuse(wheel.ErrInvalid, "wheel.row_pitch_mm is 0; a t
 // the long side lies whichever way takes fewer pages.
 //
 // Pages break between bars. Neighbours overlap; lines and crosses on both say
-// how they join. The error says in words what does not fit the paper, or that
+// how they join. With PinnedOnly strips of rows without pins are left out; each
+// strip that is printed still goes all the way round, and says how far from the
+// wheel's edge it begins. The error says in words what does not fit the paper, or that
 // the machine's file has no distance between rows.
 func Template(m *wheel.Machine, p *wheel.Pinning, o TemplateOptions) (*paper.Document, error) {
 	if err := place.Fits(m, p, ""); err != nil {

@@ -69,23 +69,28 @@ func (t tile) about() string {
 }
 
 func (t tile) rowsText() string {
-	if len(t.bands) == 1 {
+	if len(t.bands) == 1 && !t.apart {
 		return ""
 	}
-	b := t.bands[t.band]
-	first, last := -1, -1
-	for _, c := range t.order {
-		if at := t.rowMM(c); at >= b.from && at < b.to {
-			if first < 0 {
-				first = t.machine.Channels[c].Row
-			}
-			last = t.machine.Channels[c].Row
-		}
-	}
+	first, last := t.rowsIn(t.bands[t.band])
 	if first < 0 {
 		return ", no rows"
 	}
 	return fmt.Sprintf(", rows %d to %d", first, last)
+}
+
+// rowsIn is the first and the last row of a band; −1 where it has none.
+func (l *layout) rowsIn(b bandMM) (first, last int) {
+	first, last = -1, -1
+	for _, c := range l.order {
+		if at := l.rowMM(c); at >= b.from && at < b.to {
+			if first < 0 {
+				first = l.machine.Channels[c].Row
+			}
+			last = l.machine.Channels[c].Row
+		}
+	}
+	return first, last
 }
 
 func (t tile) draw(c paper.Canvas) {
@@ -132,7 +137,7 @@ func (t tile) lines(c paper.Canvas) {
 			}
 		}
 	}
-	if t.band == 0 {
+	if t.bands[t.band].from == 0 {
 		y := t.y(0)
 		c.Line(t.left(), y, t.left()+t.long(t.steps()), y, paper.Pen{Width: 1, Grey: paper.Black})
 		name := y + 3.4
@@ -140,6 +145,12 @@ func (t tile) lines(c paper.Canvas) {
 			name = y - 1.2
 		}
 		paper.Write(c, t.stepX(t.steps().from)+t.arcMM/2+8, name, "wheel's edge", paper.Bold(7), paper.Left)
+	} else if t.apart {
+		name := t.window.y + 3.4
+		if t.below {
+			name = bottom - 1.2
+		}
+		paper.Write(c, t.stepX(t.steps().from)+t.arcMM/2+8, name, mmText(t.bands[t.band].from)+" from the wheel's edge", paper.Bold(7), paper.Left)
 	}
 	t.rowNumbers(c)
 }
@@ -203,7 +214,7 @@ func (t tile) crosses(c paper.Canvas) {
 	}
 	along := min(24, (t.joinMM(s)-t.startMM(s))/4)
 	for i, edge := range []float64{b.from, b.to} {
-		if t.band+i > 0 && t.band+i < len(t.bands) {
+		if t.band+i > 0 && t.band+i < len(t.bands) && !t.apart {
 			cross(t.startMM(s)+along, edge+overlapMM/2)
 			cross(t.joinMM(s)-along, edge+overlapMM/2)
 		}
@@ -219,10 +230,13 @@ func (t tile) cuts(c paper.Canvas) {
 	cut, lay := paper.Pen{Width: 0.25, Grey: paper.Black}, paper.Pen{Width: 0.25, Grey: paper.Black, Dashed: true}
 	c.Line(x0, top-4, x0, bottom+4, cut)
 	c.Line(x1, top-4, x1, bottom+4, lay)
-	if t.band > 0 {
+	if b.from > 0 {
 		c.Line(x0-4, t.y(b.from), x2, t.y(b.from), cut)
 	}
-	if t.band < len(t.bands)-1 {
+	switch {
+	case t.joinedAfter(t.band):
 		c.Line(x0-4, t.y(b.to), x2, t.y(b.to), lay)
+	case b.to < t.endMM:
+		c.Line(x0-4, t.y(b.to), x2, t.y(b.to), cut)
 	}
 }

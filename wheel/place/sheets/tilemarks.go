@@ -94,7 +94,7 @@ func (t tile) neighbours() string {
 	if len(t.columns) > 1 {
 		says = fmt.Sprintf("Right: page %d", t.pageOf((t.column+1)%len(t.columns), t.band))
 	}
-	if t.band < len(t.bands)-1 {
+	if t.joinedAfter(t.band) {
 		under := "below"
 		if t.below {
 			under = "above"
