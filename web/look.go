@@ -59,6 +59,6 @@ func (s *server) firstStrip(ctx context.Context, m page.Compiled) (*page.Strip, 
 	if err != nil {
 		return nil, err
 	}
-	strip := page.StripOf(m.Works, turn)
+	strip := page.StripOf(m.Works, turn).WithWindow(turn.Window(0.1).TempoWindow)
 	return &strip, nil
 }

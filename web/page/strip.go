@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -10,16 +11,26 @@ import (
 	"pinwright/wheel/say"
 )
 
-// Strip is the whole range of tempo as one strip, 0 to 1000 across.
+// Strip is the whole range of tempo as one strip, 0 to 1000 across: where a
+// machine with a pinning on it is safe and where it is not, with the tempos that
+// matter marked on it. Every page that shows tempos shows this strip, whole
+// ([StripDrawing], [StripChoice]) or in miniature ([StripMini]).
 type Strip struct {
 	MinBPM, MaxBPM float64
 	MaxSafe        float64
 	Playable       bool
 	Stop           string
 	Parts          []StripPart
-	Together       *StripPart // the tempos at which chords hold together
-	Window         *StripPart // the tempos for visitors
+	Together       *StripPart  // the tempos at which chords hold together
+	Window         *StripPart  // the tempos for visitors
+	Marks          []StripMark // single tempos beside the highest safe one
 	Ticks          []StripTick
+}
+
+// StripMark is a single tempo with its name, as "own tempo".
+type StripMark struct {
+	Name string
+	BPM  float64
 }
 
 // StripPart is a stretch of tempo.
@@ -43,7 +54,7 @@ const StripWide = 1000
 func StripOf(w *timing.Works, turn *timing.Turn) Strip {
 	l := w.Machine.Limits
 	s := Strip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(turn.Standing())}
-	x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * StripWide }
+	x := s.across
 	part := func(from, to float64) StripPart {
 		return StripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}
 	}
@@ -77,10 +88,21 @@ func StripOf(w *timing.Works, turn *timing.Turn) Strip {
 		p := part(from, to)
 		s.Together = &p
 	}
-	for bpm := float64(int((s.MinBPM+9)/10) * 10); bpm <= s.MaxBPM; bpm += 10 {
-		s.Ticks = append(s.Ticks, StripTick{x(bpm), say.Tempo(bpm), int(bpm)%30 == 0})
+	named := namedTicks(s.MaxBPM - s.MinBPM)
+	for bpm := int(math.Ceil(s.MinBPM/10)) * 10; float64(bpm) <= s.MaxBPM; bpm += named / 3 {
+		s.Ticks = append(s.Ticks, StripTick{x(float64(bpm)), say.Whole(bpm), bpm%named == 0})
 	}
 	return s
+}
+
+// namedTicks is how many BPM apart the ticks of a range with a number are: at most
+// eight numbers, which a phone has room for.
+func namedTicks(rangeBPM float64) int {
+	apart := 30
+	for rangeBPM/float64(apart) > 8 {
+		apart *= 2
+	}
+	return apart
 }
 
 // lowestCause is what breaks at the slowest tempo, nil if nothing does.
@@ -91,31 +113,19 @@ func lowestCause(turn *timing.Turn) *timing.Cause {
 	return nil
 }
 
-// fitting is the label cut to the stretch's width; empty where there is no
-// room for words. The list beside the strip has it whole.
-func (p StripPart) fitting() string {
-	const perLetter = 7.4
-	room := int(p.Width / perLetter)
-	label := []rune(p.Label)
-	switch {
-	case p.Safe || room < 7:
-		return ""
-	case len(label) > room:
-		return string(label[:room-1]) + "…"
-	}
-	return p.Label
-}
-
-// StripText says a strip in words: its stretches, then the bars above and below.
+// StripText says a strip in words: its stretches, its marks, then chords and visitors.
 func StripText(s Strip) string {
-	words := make([]string, 0, len(s.Parts)+2)
+	words := make([]string, 0, len(s.Parts)+len(s.Marks)+2)
 	for _, p := range s.Parts {
 		words = append(words, p.Words)
+	}
+	for _, m := range s.Marks {
+		words = append(words, m.Name+" "+say.Tempo(m.BPM)+" BPM")
 	}
 	return strings.Join(append(words, s.TogetherWords(), s.WindowWords()), "; ")
 }
 
-// togetherWords says the bar above a strip.
+// TogetherWords says where chords hold together.
 func (s Strip) TogetherWords() string {
 	if s.Together == nil {
 		return "chords hold together at no tempo"
@@ -123,7 +133,7 @@ func (s Strip) TogetherWords() string {
 	return "chords hold together from " + say.TempoRange(s.Together.FromBPM, s.Together.ToBPM) + " BPM"
 }
 
-// windowWords says the bar below a strip.
+// WindowWords says which tempos are for visitors.
 func (s Strip) WindowWords() string {
 	if s.Window == nil {
 		return "no tempo for visitors"
@@ -131,25 +141,22 @@ func (s Strip) WindowWords() string {
 	return "for visitors: " + say.TempoRange(s.Window.FromBPM, s.Window.ToBPM) + " BPM"
 }
 
-// Has reports whether a strip has a stretch of a kind.
-func (s Strip) Has(safe, island bool) bool {
-	return slices.ContainsFunc(s.Parts, func(p StripPart) bool { return p.Safe == safe && p.Island == island })
+// across is where a tempo stands on the strip; those outside it stand at its end.
+func (s Strip) across(bpm float64) float64 {
+	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*StripWide), StripWide)
 }
 
-// StripAt is where a tempo stands on the strip.
-func StripAt(s Strip, tempo string) float64 {
-	bpm, err := ReadTempo(tempo)
-	if err != nil {
-		return -10
-	}
-	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*StripWide), StripWide) - 1
+// WithMark marks a single tempo on a strip by a name, as "own tempo".
+func (s Strip) WithMark(name string, bpm float64) Strip {
+	s.Marks = append(slices.Clone(s.Marks), StripMark{name, bpm})
+	return s
 }
 
-// withWindow marks the tempos for visitors on a strip.
+// WithWindow marks the tempos for visitors on a strip.
 func (s Strip) WithWindow(w wheel.TempoWindow) Strip {
 	if w.Open {
-		x := func(bpm float64) float64 { return (bpm - s.MinBPM) / (s.MaxBPM - s.MinBPM) * StripWide }
-		s.Window = &StripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: x(w.FromBPM), Width: x(w.ToBPM) - x(w.FromBPM)}
+		from, to := s.across(w.FromBPM), s.across(w.ToBPM)
+		s.Window = &StripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: from, Width: to - from}
 	}
 	return s
 }

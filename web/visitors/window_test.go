@@ -216,7 +216,7 @@ func TestWindowPageLinksToTheRangesThatItNames(t *testing.T) {
 	}
 }
 
-// The wheel's page leads to the window, and the strip names its two bars to those
+// The wheel's page leads to the window, and the strip names its two ranges to those
 // who see them and to those who do not.
 func TestStripNamesItsBarsAndTheWheelLeadsToIt(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
@@ -232,7 +232,7 @@ func TestStripNamesItsBarsAndTheWheelLeadsToIt(t *testing.T) {
 				t.Errorf("%s: the strip's name lacks %q: %q", page, bar, label)
 			}
 		}
-		for _, line := range []string{"bar above: chords hold together from 76.5 to 88.8 BPM", "bar below: for visitors: 76.5 to 88.8 BPM"} {
+		for _, line := range []string{">chords together 76.5 to 88.8<", ">visitors 76.5 to 88.8<"} {
 			if !strings.Contains(body, line) {
 				t.Errorf("%s lacks %q", page, line)
 			}

@@ -1,6 +1,8 @@
 // @ts-check
 // The timing page: the handle on the tempo strip, and figures on trial.
 
+import { joinStrip, markTempo } from "../lib/strip.js";
+
 const form = /** @type {HTMLFormElement} */ (document.getElementById("timing-form"));
 const results = /** @type {HTMLElement} */ (document.getElementById("timing"));
 
@@ -65,31 +67,14 @@ function carryTempo() {
 
 /** Joins a handle that was just put on the page to its field. */
 function attach() {
-  const handle = /** @type {HTMLInputElement | null} */ (results.querySelector(".handle:not([data-joined])"));
   const field = /** @type {HTMLInputElement | null} */ (results.querySelector("#tempo"));
-  if (!handle || !field) return;
-  handle.dataset.joined = "true";
-  handle.addEventListener("input", () => {
-    field.value = handle.value;
-    mark(Number(handle.value), handle);
+  if (!field || !results.querySelector(".handle:not([data-joined])")) return;
+  joinStrip(results, (bpm) => {
+    field.value = String(bpm);
     field.dispatchEvent(new Event("input", { bubbles: true }));
   });
   field.addEventListener("input", () => {
     const bpm = Number(field.value.replace(",", "."));
-    if (!Number.isFinite(bpm)) return;
-    handle.value = String(bpm);
-    mark(bpm, handle);
+    if (field.value.trim() && Number.isFinite(bpm)) markTempo(results, bpm);
   });
-}
-
-/**
- * Stands the mark of the chosen tempo on every strip.
- *
- * @param {number} bpm
- * @param {HTMLInputElement} handle
- */
-function mark(bpm, handle) {
-  const least = Number(handle.min);
-  const share = Math.min(1, Math.max(0, (bpm - least) / (Number(handle.max) - least)));
-  for (const at of results.querySelectorAll("[data-at]")) at.setAttribute("x", String(share * 1000 - 1));
 }

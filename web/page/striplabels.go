@@ -1,0 +1,189 @@
+package page
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"pinwright/wheel/say"
+)
+
+// stripLabel is what is written over a strip, with a line down to its tempo.
+type stripLabel struct {
+	X    float64 // 0 to StripWide
+	Text string
+	Kind string // names it for the style sheet
+	Row  int    // 0 is the highest
+}
+
+// Labels are written on the side of their line where there is more room, so that
+// none can leave the strip; this is how wide one is taken to be on the narrowest
+// card, of 264 px.
+const labelPerLetter = 6.9 / 264 * StripWide
+
+// span is from where to where a label reaches.
+func (l stripLabel) span() (from, to float64) {
+	wide := float64(len([]rune(l.Text)))*labelPerLetter + 20
+	if l.X < StripWide/2 {
+		return l.X, l.X + wide
+	}
+	return l.X - wide, l.X
+}
+
+// labels are those over the strip, each in a row where it covers no other.
+func (s Strip) labels() []stripLabel {
+	var all []stripLabel
+	if s.Playable {
+		all = append(all, stripLabel{X: s.across(s.MaxSafe), Text: "highest safe " + say.TempoDown(s.MaxSafe), Kind: "peak"})
+	}
+	for _, m := range s.Marks {
+		all = append(all, stripLabel{X: s.across(m.BPM), Text: m.Name + " " + say.Tempo(m.BPM), Kind: "mark"})
+	}
+	if l, ok := s.islandsLabel(); ok {
+		all = append(all, l)
+	}
+	slices.SortStableFunc(all, func(a, b stripLabel) int { return cmp.Compare(a.X, b.X) })
+	for i := range all {
+		for overlaps(all[i], all[:i]) {
+			all[i].Row++
+		}
+	}
+	return all
+}
+
+func overlaps(l stripLabel, others []stripLabel) bool {
+	from, to := l.span()
+	return slices.ContainsFunc(others, func(o stripLabel) bool {
+		oFrom, oTo := o.span()
+		return o.Row == l.Row && from < oTo && oFrom < to
+	})
+}
+
+// islandsLabel names the islands of a strip once, at the widest of them.
+func (s Strip) islandsLabel() (stripLabel, bool) {
+	var widest StripPart
+	n := 0
+	for _, p := range s.Parts {
+		if p.Island {
+			n++
+			if p.Width > widest.Width {
+				widest = p
+			}
+		}
+	}
+	l := stripLabel{X: widest.X + widest.Width/2, Kind: "isle"}
+	switch n {
+	case 0:
+		return l, false
+	case 1:
+		l.Text = "island " + say.TempoRange(widest.FromBPM, widest.ToBPM)
+	default:
+		l.Text = fmt.Sprintf("%d islands, here %s", n, say.Tempo(say.Up(widest.FromBPM)))
+	}
+	return l, true
+}
+
+// rows is how many rows labels take.
+func rows(all []stripLabel) int {
+	n := 0
+	for _, l := range all {
+		n = max(n, l.Row+1)
+	}
+	return n
+}
+
+// word is what is written in a stretch that is wide enough for it on the
+// narrowest card.
+func (p StripPart) word() string {
+	word := "not safe"
+	switch {
+	case p.Island:
+		return ""
+	case p.Safe:
+		word = "safe"
+	}
+	if p.Width < float64(len(word))*labelPerLetter+20 {
+		return ""
+	}
+	return word
+}
+
+// reason is what is written instead where the strip is 620 px wide or more; empty
+// where it does not fit then.
+func (p StripPart) reason() string {
+	if p.Safe || p.Label == "" {
+		return ""
+	}
+	text := "not safe, " + p.Label
+	if float64(len([]rune(text)))*6.9+20 > p.Width/StripWide*620 {
+		return ""
+	}
+	return text
+}
+
+// bracket is a range under a strip with what it is in words.
+type bracket struct {
+	Kind string // names it for the style sheet
+	Part *StripPart
+	Text string
+}
+
+// brackets are the ranges under a strip.
+func (s Strip) brackets() []bracket {
+	visitors, together := bracket{"window", s.Window, "no tempo for visitors"}, bracket{"together", s.Together, "chords together at no tempo"}
+	if s.Window != nil {
+		visitors.Text = "visitors " + say.TempoRange(s.Window.FromBPM, s.Window.ToBPM)
+	}
+	if s.Together != nil {
+		together.Text = "chords together " + say.TempoRange(s.Together.FromBPM, s.Together.ToBPM)
+	}
+	return []bracket{visitors, together}
+}
+
+// labelAt is where the text of a range is tied: to its start in the left half of
+// the strip, to its end in the right half.
+func (b bracket) labelAt() float64 {
+	switch {
+	case b.Part == nil:
+		return 0
+	case b.Part.X < StripWide/2:
+		return b.Part.X
+	}
+	return b.Part.X + b.Part.Width
+}
+
+// side is the end of a text that is tied to a place on the strip.
+func side(x float64) string {
+	if x < StripWide/2 {
+		return "start"
+	}
+	return "end"
+}
+
+// aside moves a text off its line.
+func aside(x float64) string {
+	if x < StripWide/2 {
+		return "5"
+	}
+	return "-5"
+}
+
+// share writes a place on the strip as a share of its width.
+func share(x float64) string { return Pixels(x/StripWide*100) + "%" }
+
+// miniText says the little that a miniature shows beside the highest safe tempo.
+func (s Strip) miniText(tempo string) string {
+	text := "Tempo strip: " + s.WindowWords()
+	if tempo != "" {
+		text += "; own tempo " + tempo + " BPM"
+	}
+	return text
+}
+
+// peakWords is the highest safe tempo in a few words.
+func (s Strip) peakWords() string {
+	if !s.Playable {
+		return "no safe tempo"
+	}
+	return "safe to " + say.TempoDown(s.MaxSafe)
+}
