@@ -32,7 +32,7 @@ func TestAChangeOfAMachineIsDatedAndGivesItsReason(t *testing.T) {
 	if err != nil || len(changes) != 2 {
 		t.Fatalf("%d changes, %v", len(changes), err)
 	}
-	if c := changes[0]; c.Reason != "Cleaner rails" || len(c.Figures) != 2 || c.Figures[0] != (ChangedFigure{path, was + 20, was + 5}) {
+	if c := changes[0]; c.Reason != "Cleaner rails" || len(c.Figures) != 2 || c.Figures[0] != (wheel.ChangedFigure{Path: path, From: was + 20, To: was + 5}) {
 		t.Errorf("the latest is %+v", c)
 	}
 	if c := changes[1]; c.Reason != "New spring" || c.At.IsZero() {

@@ -128,8 +128,8 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 		if unreadable != nil {
 			return nil
 		}
-		if figures := figuresApart(before.File, file); len(figures) > 0 {
-			return addChange(ctx, tx, id, now, "a new file was brought in", figures)
+		if figures := before.File.ChangedFigures(file); len(figures) > 0 {
+			return addChange(ctx, tx, id, now, wheel.NewFileReason, figures)
 		}
 		return nil
 	})

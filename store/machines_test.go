@@ -171,7 +171,7 @@ func TestAReplacedMachineKeepsItsIdAndPinnings(t *testing.T) {
 		t.Fatal(err)
 	}
 	changes, err := s.MachineChanges(ctx, id)
-	want := ChangedFigure{Path: "lanes.drop.length_mm", From: 240, To: 260}
+	want := wheel.ChangedFigure{Path: "lanes.drop.length_mm", From: 240, To: 260}
 	if err != nil || len(changes) != 1 || changes[0].Reason != "a new file was brought in" || len(changes[0].Figures) != 1 || changes[0].Figures[0] != want {
 		t.Errorf("kept: %+v, %v; want %+v", changes, err, want)
 	}

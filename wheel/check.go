@@ -24,7 +24,7 @@ const (
 // mechanics. An empty list means that it may be used.
 func (m *Machine) Check() Problems { return m.CheckAfter(nil) }
 
-// checkAfter lists what could not be read and, after it, everything wrong with
+// CheckAfter lists what could not be read and, after it, everything wrong with
 // the rest.
 func (m *Machine) CheckAfter(unread Problems) Problems {
 	c := &checker{unread: unread}

@@ -11,7 +11,7 @@ import (
 // machine.
 func (p *Pinning) Check() Problems { return p.CheckAfter(nil) }
 
-// checkAfter lists what could not be read and, after it, everything wrong with
+// CheckAfter lists what could not be read and, after it, everything wrong with
 // the rest.
 func (p *Pinning) CheckAfter(unread Problems) Problems {
 	c := &checker{unread: unread}

@@ -204,8 +204,8 @@ func (m *Machine) Figure(path string) (Figure, error) {
 }
 
 // With is a changed copy of the machine: value at the figure at path. Its error
-// is that of [Machine.Figure], or [Problems] in the words of [ReadMachine],
-// but for the figure itself being called by its path.
+// is that of [Machine.Figure], or the [Problems] of [Machine.Check], in
+// which the figure itself is called by its path.
 func (m *Machine) With(path string, value float64) (*Machine, error) {
 	return m.WithSets(Set{path, value})
 }

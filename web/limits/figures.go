@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"pinwright/store"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -104,7 +103,7 @@ func triedWords(t triedFigure) string {
 }
 
 // keptWords says one figure of a change that was kept.
-func keptWords(p timingPage, c store.ChangedFigure) string {
+func keptWords(p timingPage, c wheel.ChangedFigure) string {
 	if f, ok := p.figure(c.Path); ok {
 		f.Value, f.Given = c.From, true
 		return triedWords(triedFigure{f, c.To})

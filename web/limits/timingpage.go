@@ -31,7 +31,7 @@ type timingPage struct {
 	Graph    laneDrawing
 	At       atTempo
 	Moves    []moveLine
-	Changes  []store.MachineChange
+	Changes  []wheel.MachineChange
 	Revision int // of the machine
 }
 

@@ -1,0 +1,68 @@
+package wheel
+
+import (
+	"strings"
+	"time"
+)
+
+// MaxReason is how long the reason for a change of a machine may be, in
+// characters.
+const MaxReason = 500
+
+// NewFileReason is the reason for a change that came with a whole new file.
+const NewFileReason = "a new file was brought in"
+
+// MachineChange is a dated change of a machine's figures.
+type MachineChange struct {
+	ID      int64
+	At      time.Time
+	Reason  string
+	Figures []ChangedFigure // by path
+}
+
+// ChangedFigure is one figure of a change, before and after.
+type ChangedFigure struct {
+	Path     string // as in [Figure]
+	From, To float64
+}
+
+// ChangeReason is a reason as a change of a machine takes it, without spaces
+// around it. One that a change cannot have is refused.
+func ChangeReason(reason string) (string, error) {
+	reason = strings.TrimSpace(reason)
+	if reason == "" {
+		return "", Refuse(ErrInvalid, "the change has no reason; say in a few words why, and who did it")
+	}
+	return reason, CheckLine("the reason", reason, MaxReason)
+}
+
+// Change is a copy of the machine with other values for some figures, and the
+// figures that changed. A change that leaves every figure as it is, or after
+// which the machine could not be used, is refused ([ErrInvalid]).
+func (m *Machine) Change(sets ...Set) (*Machine, []ChangedFigure, error) {
+	after, err := m.WithSets(sets...)
+	if err != nil {
+		return nil, nil, RefuseFor(ErrInvalid, err, "the change cannot be kept: %s", err)
+	}
+	changed := m.ChangedFigures(after)
+	if len(changed) == 0 {
+		return nil, nil, Refuse(ErrInvalid, "the change leaves every figure as it is; nothing was kept")
+	}
+	return after, changed, nil
+}
+
+// ChangedFigures are the figures that two states of a machine both have and
+// that differ, in the order of [Machine.Figures].
+func (m *Machine) ChangedFigures(after *Machine) []ChangedFigure {
+	is := map[string]float64{}
+	for _, f := range after.Figures() {
+		is[f.Path] = f.Value
+	}
+	var changed []ChangedFigure
+	for _, was := range m.Figures() {
+		if to, there := is[was.Path]; there && to != was.Value {
+			changed = append(changed, ChangedFigure{was.Path, was.Value, to})
+		}
+	}
+	return changed
+}
