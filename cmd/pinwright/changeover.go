@@ -144,7 +144,7 @@ func changeover(_ context.Context, args []string, stdout, stderr io.Writer) int 
 		return complain(stderr, a.out, fmt.Errorf("it could not be written: %w", err))
 	}
 	if a.json {
-		return answerJSON(stdout, stderr, plan, done)
+		return answerJSON(stdout, stderr, newPlanJSON(plan), done)
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "From %s to %s on %s\n\n", plan.From, plan.To, plan.Machine)

@@ -109,7 +109,7 @@ func pin(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		}
 	}
 	if a.json {
-		return answerJSON(stdout, stderr, report, status)
+		return answerJSON(stdout, stderr, newPinJSON(report), status)
 	}
 	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out, a.straighten), status)
 }

@@ -13,7 +13,6 @@ import (
 	"testing"
 
 	"pinwright/wheel"
-	"pinwright/wheel/arrange"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/file"
 	"pinwright/wheel/song"
@@ -401,7 +400,7 @@ func TestPinEasesToTheTempoAskedFor(t *testing.T) {
 	out := f.file("out.json")
 	args := []string{"pin", "-machine", machine, "-song", f.song("stumble.mid", s), "-out", out, "-tempo", "100", "-ease", "-advance"}
 	r := call(append(args, "-json")...)
-	var got arrange.Report
+	var got pinJSON
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil || r.status != done {
 		t.Fatalf("status %d, %v: %s%s", r.status, err, r.out, r.err)
 	}

@@ -33,13 +33,13 @@ and stop nothing.`,
 Exit status: 0 the survey is done; 2 bad usage or input.`,
 }
 
-// surveyed is the answer of survey as JSON.
+// surveyed is what a survey of a folder found.
 type surveyed struct {
-	Machine    string               `json:"machine"`
-	Folder     string               `json:"folder"`
-	Files      int                  `json:"files"`
-	Songs      []arrange.Judgement  `json:"songs"` // best first
-	Unreadable []arrange.Unreadable `json:"unreadable"`
+	machine    string
+	folder     string
+	files      int
+	songs      []arrange.Judgement // best first
+	unreadable []arrange.Unreadable
 }
 
 func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
@@ -76,7 +76,7 @@ func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	found := surveyed{w.Machine.Name, folder, len(sources), judged, unreadable}
 	if *asJSON {
-		return answerJSON(stdout, stderr, found, done)
+		return answerJSON(stdout, stderr, newSurveyJSON(found), done)
 	}
 	return answer(stdout, stderr, found.text(), done)
 }
@@ -137,20 +137,20 @@ func progressLine(stderr io.Writer) func(done, all int) {
 
 func (s surveyed) text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s on %s, %s\n\n", say.Count(len(s.Songs), "song", "songs"), s.Machine, say.Count(s.Files, "file", "files"))
-	if len(s.Songs) > 0 {
+	fmt.Fprintf(&b, "%s on %s, %s\n\n", say.Count(len(s.songs), "song", "songs"), s.machine, say.Count(s.files, "file", "files"))
+	if len(s.songs) > 0 {
 		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(tw, "suits\tsong\tbars\ttransposed\tnotes played\toff the grid\tsafe up to\teased\tverdict")
-		for _, j := range s.Songs {
+		for _, j := range s.songs {
 			fmt.Fprintf(tw, "%.2f\t%s\t%d–%d\t%s\t%s %% of %d\t%s\t%s\t%s\t%s\n",
 				j.Suits, nameOf(j), j.FromBar, j.FromBar+j.Bars-1, signed(j.Transpose),
 				say.Number(math.Floor(j.Share*1000)/10), j.Notes, say.MS(j.RMSMS), safeWords(j.MaxSafeBPM), safeWords(j.EasedBPM), j.Verdict)
 		}
 		tw.Flush()
 	}
-	if len(s.Unreadable) > 0 {
+	if len(s.unreadable) > 0 {
 		fmt.Fprintf(&b, "\nNot judged:\n")
-		for _, u := range s.Unreadable {
+		for _, u := range s.unreadable {
 			fmt.Fprintf(&b, "  %s: %s\n", printable(u.File), printable(u.Why))
 		}
 	}

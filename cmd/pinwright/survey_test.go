@@ -36,7 +36,7 @@ func TestSurveyRanksEveryFileUnderAFolder(t *testing.T) {
 	put("readme.txt", []byte("no song"))
 
 	r := call("survey", "-machine", f.file("machine.json"), folder, "-json", "-tempo", "60")
-	var got surveyed
+	var got surveyJSON
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil || r.status != done {
 		t.Fatalf("status %d, %v: %s%s", r.status, err, r.out, r.err)
 	}

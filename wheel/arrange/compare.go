@@ -10,12 +10,12 @@ import (
 
 // Transposed is what a section comes to at one transposition, before easing.
 type Transposed struct {
-	Semitones  int      `json:"semitones"`
-	Placed     int      `json:"placed"`
-	Lost       int      `json:"lost"` // out of range or dropped
-	Merged     int      `json:"merged"`
-	MaxSafeBPM *float64 `json:"max_safe_bpm"` // nil where the machine's lowest tempo is not safe
-	Auto       bool     `json:"auto"`         // the one that "auto" takes
+	Semitones  int
+	Placed     int
+	Lost       int // out of range or dropped
+	Merged     int
+	MaxSafeBPM *float64 // nil where the machine's lowest tempo is not safe
+	Auto       bool     // the one that "auto" takes
 }
 
 // Octave is how far [Compare] looks up and down, in semitones.

@@ -4,10 +4,10 @@ import "pinwright/wheel/song"
 
 // BarDensity is how much happens in one bar of a song.
 type BarDensity struct {
-	Bar    int `json:"bar"`    // counted from 1
-	Notes  int `json:"notes"`  // that start in it
-	Onsets int `json:"onsets"` // different ticks at which they start: a chord is one
-	Drums  int `json:"drums"`  // of the notes, those that are percussion
+	Bar    int // counted from 1
+	Notes  int // that start in it
+	Onsets int // different ticks at which they start: a chord is one
+	Drums  int // of the notes, those that are percussion
 }
 
 // Density returns what starts in each bar of a song, bar by bar. Notes beyond

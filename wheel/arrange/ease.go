@@ -23,14 +23,14 @@ type EaseOptions struct {
 // Eased is what became of notes so that every tempo from the machine's lowest
 // to one asked for is safe.
 type Eased struct {
-	Changes    []EaseChange `json:"-"`           // by step; in the report with what else was changed
-	Cost       float64      `json:"-"`           // of all changes
-	LowerBound float64      `json:"lower_bound"` // no way to the tempo that keeps to the decisions costs less
-	Exact      bool         `json:"exact"`       // Cost is the least
-	BeforeBPM  *float64     `json:"before_bpm"`  // the highest safe tempo before; nil where there was none
-	LeftOut    int          `json:"left_out"`    // notes of the song that no longer sound
-	MaxSafeBPM *float64     `json:"-"`           // as mechanics has it; nil where the machine's lowest tempo is not safe
-	Cannot     []string     `json:"cannot"`      // sentences on what of the request cannot be; then Cost and LowerBound are those of the best that can
+	Changes    []EaseChange // by step; in the report with what else was changed
+	Cost       float64      // of all changes
+	LowerBound float64      // no way to the tempo that keeps to the decisions costs less
+	Exact      bool         // Cost is the least
+	BeforeBPM  *float64     // the highest safe tempo before; nil where there was none
+	LeftOut    int          // notes of the song that no longer sound
+	MaxSafeBPM *float64     // as mechanics has it; nil where the machine's lowest tempo is not safe
+	Cannot     []string     // sentences on what of the request cannot be; then Cost and LowerBound are those of the best that can
 }
 
 // easeNotes changes notes so that the highest safe tempo of their pinning is at

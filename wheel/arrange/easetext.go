@@ -15,9 +15,9 @@ import (
 // left out; ToStep is then FromStep.
 type EaseChange struct {
 	Change
-	ShiftMS float64 `json:"shift_ms"` // by how much it sounds later, at the tempo eased for
-	Cost    float64 `json:"cost"`
-	Text    string  `json:"text"` // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
+	ShiftMS float64 // by how much it sounds later, at the tempo eased for
+	Cost    float64
+	Text    string // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
 }
 
 // write writes an outcome down: the notes that are left, and what became of the

@@ -14,24 +14,24 @@ import (
 // GridFit is how well a section's notes fit the wheel's steps. A beat is a
 // quarter note, counted from its bar's start.
 type GridFit struct {
-	WorstMS    float64     `json:"worst_error_ms"` // largest absolute error, at the song's own tempo
-	RMSMS      float64     `json:"rms_error_ms"`   // root of the mean square error
-	Suffering  int         `json:"suffering"`      // beats with notes that are off
-	Worst      []BeatError `json:"worst"`          // of those the worst, worst first, [MaxBeatErrors] at most
-	Feel       Feel        `json:"feel"`
-	Swing      float64     `json:"swing"`       // where in the beat its second half starts; ½ where the song is not swung
-	SwingRatio float64     `json:"swing_ratio"` // long to short, Swing ÷ (1 − Swing)
-	Holds      int         `json:"holds"`       // the fewest steps per beat that would hold the section; 0 if none up to [MostStepsPerBeat]
-	Text       string      `json:"text"`
+	WorstMS    float64     // largest absolute error, at the song's own tempo
+	RMSMS      float64     // root of the mean square error
+	Suffering  int         // beats with notes that are off
+	Worst      []BeatError // of those the worst, worst first, [MaxBeatErrors] at most
+	Feel       Feel
+	Swing      float64 // where in the beat its second half starts; ½ where the song is not swung
+	SwingRatio float64 // long to short, Swing ÷ (1 − Swing)
+	Holds      int     // the fewest steps per beat that would hold the section; 0 if none up to [MostStepsPerBeat]
+	Text       string
 }
 
 // BeatError is a beat with notes that are off: farther from their steps than the
 // tolerance of [GridFitOf].
 type BeatError struct {
-	Bar     int     `json:"bar"`  // of the song, counted from 1
-	Beat    int     `json:"beat"` // of the bar, counted from 1
-	WorstMS float64 `json:"worst_ms"`
-	Notes   int     `json:"notes"` // that are off
+	Bar     int // of the song, counted from 1
+	Beat    int // of the bar, counted from 1
+	WorstMS float64
+	Notes   int // that are off
 }
 
 const (

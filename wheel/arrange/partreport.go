@@ -11,23 +11,23 @@ import (
 // PartReport says what became of a part's notes in the section.
 type PartReport struct {
 	song.Part
-	Notes       int       `json:"notes"`       // each repetition counts; 0 where the part is off
-	Played      int       `json:"played"`      // by some channel, merged notes among them
-	Substituted int       `json:"substituted"` // of those, by another key or outside the part's group
-	Dropped     int       `json:"dropped"`     // only resting channels have them, or the percussion table leaves them out
-	OutOfRange  int       `json:"out_of_range"`
-	Keys        []KeyFate `json:"keys"` // the keys that are not played as they are, ascending; never nil
+	Notes       int // each repetition counts; 0 where the part is off
+	Played      int // by some channel, merged notes among them
+	Substituted int // of those, by another key or outside the part's group
+	Dropped     int // only resting channels have them, or the percussion table leaves them out
+	OutOfRange  int
+	Keys        []KeyFate // the keys that are not played as they are, ascending; never nil
 }
 
 // KeyFate is what became of one key of a part that no channel of its group in
 // service has.
 type KeyFate struct {
-	Key     int    `json:"key"`    // in the song
-	Wanted  int    `json:"wanted"` // after octave and transposition; −1 beyond MIDI's keys
-	Notes   int    `json:"notes"`
-	Fate    string `json:"fate"`    // "substitute", "dropped" or "out of range"
-	To      int    `json:"to"`      // the key that plays it; −1 where none does
-	Channel string `json:"channel"` // id of the first channel that plays it, or would if it were in service; empty where none has it
+	Key     int // in the song
+	Wanted  int // after octave and transposition; −1 beyond MIDI's keys
+	Notes   int
+	Fate    string // "substitute", "dropped" or "out of range"
+	To      int    // the key that plays it; −1 where none does
+	Channel string // id of the first channel that plays it, or would if it were in service; empty where none has it
 }
 
 // partReports works out what became of each part's notes at the transposition

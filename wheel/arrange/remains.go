@@ -18,9 +18,9 @@ import (
 //
 // of arc, so that a strike that is late comes sooner, farther if negative.
 type Remain struct {
-	Channel string  `json:"channel"` // id
-	MS      float64 `json:"ms"`
-	LeverMM float64 `json:"lever_mm"`
+	Channel string // id
+	MS      float64
+	LeverMM float64
 }
 
 // Remains is what the advances of a pinning leave at a tempo, in file order, of

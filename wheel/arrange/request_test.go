@@ -1,7 +1,6 @@
 package arrange
 
 import (
-	"encoding/json"
 	"errors"
 	"math"
 	"strings"
@@ -40,24 +39,6 @@ func TestReportHasTheHighestSafeTempo(t *testing.T) {
 	}
 	if _, r = set(t, machine(64, 4, row{id: "a", keys: []int{60}, reloadMS: 3000}), s, Request{}); r.MaxSafeBPM != nil {
 		t.Errorf("highest safe tempo %g, want none", *r.MaxSafeBPM)
-	}
-}
-
-// The keys are those of "pinwright pin -json" in the design.
-func TestReportIsTheCommandsJSON(t *testing.T) {
-	_, r := set(t, machine(64, 4, row{id: "a", keys: []int{60}, reloadMS: 3000}), tune(1, note(0, 60), note(480, 60)), Request{})
-	b, err := json.Marshal(r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := `{"notes":2,"placed":2,"shifted":0,"dropped":0,"out_of_range":0,"merged":0,"transpose":0,"tempo_bpm":120,` +
-		`"worst_error_ms":0,"rms_error_ms":0,"cost":0,"changes":[],"max_safe_bpm":null}`
-	if string(b) != want {
-		t.Errorf("got  %s\nwant %s", b, want)
-	}
-	b, _ = json.Marshal(Change{"dropped", "a", 1, 2, "so", ""})
-	if want := `{"kind":"dropped","channel":"a","from_step":1,"to_step":2,"why":"so"}`; string(b) != want {
-		t.Errorf("got %s, want %s", b, want)
 	}
 }
 

@@ -14,10 +14,10 @@ import (
 // Seam is how well the end of a section leads back into its beginning when the
 // wheel turns on.
 type Seam struct {
-	Likeness  float64 `json:"likeness"`   // 0, it does not, to 1, the song itself goes on so
-	RestSteps float64 `json:"rest_steps"` // silence of the unfilled turn
-	RestBars  int     `json:"rest_bars"`  // the same in bars as long as the section's last one, where they are whole; else 0
-	Text      string  `json:"text"`
+	Likeness  float64 // 0, it does not, to 1, the song itself goes on so
+	RestSteps float64 // silence of the unfilled turn
+	RestBars  int     // the same in bars as long as the section's last one, where they are whole; else 0
+	Text      string
 }
 
 // inaudibleSteps is a rest that nobody hears: bars of broken ticks can leave a

@@ -12,11 +12,11 @@ import (
 
 // Section is a run of whole bars of a song.
 type Section struct {
-	FromBar int     `json:"from_bar"` // counted from 1
-	Bars    int     `json:"bars"`
-	Tick    int64   `json:"tick"`     // where it starts
-	EndTick int64   `json:"end_tick"` // where the bar after it starts
-	Steps   float64 `json:"steps"`    // its length on the wheel; it need not be whole
+	FromBar int // counted from 1
+	Bars    int
+	Tick    int64   // where it starts
+	EndTick int64   // where the bar after it starts
+	Steps   float64 // its length on the wheel; it need not be whole
 
 	ticks float64 // its length as music, not rounded to whole ticks
 }

@@ -27,14 +27,14 @@ type Choice struct {
 // Stretch is the longest section from a first bar, at the transposition that
 // places most of its notes.
 type Stretch struct {
-	Section   Section `json:"section"`
-	Transpose int     `json:"transpose"` // semitones
-	Notes     int     `json:"notes"`     // of the section, those included
-	Placed    int     `json:"placed"`    // that have a pin of their own
-	Lost      int     `json:"lost"`      // the others: no channel has their key, or all that have it are taken at their step
-	Sounding  int     `json:"sounding"`  // those that some channel has the key of, merged ones among them
-	Seam      Seam    `json:"seam"`
-	Worth     float64 `json:"worth"`
+	Section   Section
+	Transpose int // semitones
+	Notes     int // of the section, those included
+	Placed    int // that have a pin of their own
+	Lost      int // the others: no channel has their key, or all that have it are taken at their step
+	Sounding  int // those that some channel has the key of, merged ones among them
+	Seam      Seam
+	Worth     float64
 }
 
 // Stretches returns a song's stretches, the best to set first, one for every

@@ -19,30 +19,30 @@ import (
 // Judgement is how well a song suits a machine: what its best stretch at its
 // best transposition comes to.
 type Judgement struct {
-	File       string   `json:"file"`
-	Number     int      `json:"song"` // in its file, from 1
-	Title      string   `json:"title"`
-	Suits      float64  `json:"suits"` // 0 … 1, by which songs are ranked
-	FromBar    int      `json:"from_bar"`
-	Bars       int      `json:"bars"`
-	Transpose  int      `json:"transpose"` // semitones
-	Notes      int      `json:"notes"`     // of the stretch
-	Share      float64  `json:"share"`     // of the notes that sound, before easing
-	WorstMS    float64  `json:"worst_error_ms"`
-	RMSMS      float64  `json:"rms_error_ms"`
-	TempoBPM   float64  `json:"tempo_bpm"`    // the one asked for, or the song's own
-	MaxSafeBPM *float64 `json:"max_safe_bpm"` // before easing; null where the slowest is not safe
-	EasedBPM   *float64 `json:"eased_bpm"`    // after easing to tempo_bpm
-	EasedNotes int      `json:"eased_notes"`  // moved by easing
-	LeftOut    int      `json:"left_out"`     // by easing
-	Verdict    string   `json:"verdict"`      // in a line
+	File       string
+	Number     int // in its file, from 1
+	Title      string
+	Suits      float64 // 0 … 1, by which songs are ranked
+	FromBar    int
+	Bars       int
+	Transpose  int     // semitones
+	Notes      int     // of the stretch
+	Share      float64 // of the notes that sound, before easing
+	WorstMS    float64
+	RMSMS      float64
+	TempoBPM   float64  // the one asked for, or the song's own
+	MaxSafeBPM *float64 // before easing; nil where the slowest is not safe
+	EasedBPM   *float64 // after easing to TempoBPM; nil where the slowest is not safe even so
+	EasedNotes int      // moved by easing
+	LeftOut    int      // by easing
+	Verdict    string   // in a line
 }
 
 // Unreadable is a file that no song could be read from, or a song that cannot be
 // set at all, and why.
 type Unreadable struct {
-	File string `json:"file"`
-	Why  string `json:"why"`
+	File string
+	Why  string
 }
 
 // Source is a file to be judged.

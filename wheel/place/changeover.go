@@ -17,44 +17,44 @@ type Options struct {
 
 // Exchanged says that the new pinning's pins of one channel go to another's row.
 type Exchanged struct {
-	Channel string `json:"channel"`
-	To      string `json:"to"`
+	Channel string
+	To      string
 }
 
 // Stock is whether the pins there are suffice: all of them, those on the wheel
 // included. Have, Short and Left are nil where the machine's file has no
 // pin_stock.
 type Stock struct {
-	Have   *int `json:"have"`
-	Needed int  `json:"needed"`
-	Short  *int `json:"short"`
-	Left   *int `json:"left"`
+	Have   *int
+	Needed int
+	Short  *int
+	Left   *int
 }
 
 // Plan is a changeover: from the pinning on the wheel to another, in one turn.
 type Plan struct {
-	Machine       string      `json:"machine"`
-	From          string      `json:"from"`
-	To            string      `json:"to"`
-	RotationSteps int         `json:"rotation_steps"` // step s of the new pinning goes to (s + rotation) mod N
-	Exchanged     []Exchanged `json:"exchanged"`
-	Kept          int         `json:"kept"` // pins that stay where they are
-	Pulls         int         `json:"pulls"`
-	Drives        int         `json:"drives"`
-	List          []Move      `json:"list"` // as the wheel turns from the start; on a step by row, pulls first
-	Stock         Stock       `json:"stock"`
-	Minutes       *float64    `json:"minutes"` // nil where no rate is given
-	Saved         int         `json:"saved"`   // pulls and drives fewer than without rotation and exchange
+	Machine       string
+	From          string
+	To            string
+	RotationSteps int // step s of the new pinning goes to (s + rotation) mod N
+	Exchanged     []Exchanged
+	Kept          int // pins that stay where they are
+	Pulls         int
+	Drives        int
+	List          []Move // as the wheel turns from the start; on a step by row, pulls first
+	Stock         Stock
+	Minutes       *float64 // nil where no rate is given
+	Saved         int      // pulls and drives fewer than without rotation and exchange
 
 	// Loose is how many pins have to be at hand before the first pull, for
 	// drives that come before pulls have given enough.
-	Loose int `json:"-"`
+	Loose int
 	// Start is the step at which the turn of work begins.
-	Start int `json:"-"`
+	Start int
 	// Target is the new pinning as it will stand, rotated and exchanged, with
 	// aims and advances to match. Exchanged channels have other mechanics, so
 	// that it has to be checked again.
-	Target *wheel.Pinning `json:"-"`
+	Target *wheel.Pinning
 }
 
 // Changeover is the plan with the fewest pulls and drives that turns from into

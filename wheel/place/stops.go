@@ -16,12 +16,12 @@ const (
 
 // Move is one pull or drive.
 type Move struct {
-	Step    int     `json:"step"`
-	Bar     int     `json:"bar"`
-	Beat    float64 `json:"beat"` // from 1; 2.5 is half a beat after the second
-	Row     int     `json:"row"`
-	Channel string  `json:"channel"`
-	Do      Do      `json:"do"`
+	Step    int
+	Bar     int
+	Beat    float64 // from 1; 2.5 is half a beat after the second
+	Row     int
+	Channel string
+	Do      Do
 }
 
 // Moves lists the pulls and drives that [Apart] finds, as the wheel turns from

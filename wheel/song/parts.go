@@ -4,8 +4,8 @@ import "fmt"
 
 // Part is what one MIDI channel plays in one track.
 type Part struct {
-	Track   int   `json:"track"`   // index in Song.Tracks
-	Channel uint8 `json:"channel"` // 1 … 16
+	Track   int   // index in Song.Tracks
+	Channel uint8 // 1 … 16
 }
 
 // PartFacts is a part in a few figures.
