@@ -43,8 +43,6 @@ func (k Kind) String() string {
 	return k.name
 }
 
-func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
-
 // Mark is the shape by which drawings tell the rule from others: the outline,
 // in a square of 16 by 16, as the path of an SVG.
 func (k Kind) Mark() string { return k.mark }

@@ -40,24 +40,23 @@ Exit status: 0 the file is written; 1 it is, and the machine misses drops; 2 bad
 usage or input, and nothing is.`,
 }
 
-// midiReport is what became of a pinning as a song. Its JSON is that of
-// "pinwright midi -json".
+// midiReport is what became of a pinning as a song.
 type midiReport struct {
-	Machine  string       `json:"machine"`
-	Pinning  string       `json:"pinning"`
-	TempoBPM float64      `json:"tempo_bpm"`
-	AsPlayed bool         `json:"as_played"`
-	Turns    int          `json:"turns"`
-	Strikes  int          `json:"strikes"` // in the file, of all turns
-	Missed   []midiMissed `json:"missed"`  // in a turn
-	Seconds  float64      `json:"seconds"` // the file's length
+	machine  string
+	pinning  string
+	tempoBPM float64
+	asPlayed bool
+	turns    int
+	strikes  int          // in the file, of all turns
+	missed   []midiMissed // in a turn
+	seconds  float64      // the file's length
 }
 
 // midiMissed is a pin whose drop fails.
 type midiMissed struct {
-	Channel string      `json:"channel"`
-	Step    int         `json:"step"`
-	Why     timing.Kind `json:"why"`
+	channel string // id
+	step    int
+	why     timing.Kind
 }
 
 func midi(_ context.Context, args []string, stdout, stderr io.Writer) int {
@@ -103,20 +102,20 @@ func midi(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	remarkOn(stderr, w.Machine, p, *machine, *pinning, bpm)
 	r := midiReport{
-		Machine: w.Machine.Name, Pinning: p.Title, TempoBPM: bpm, AsPlayed: *asPlayed, Turns: max(*turns, 1),
-		Strikes: len(s.Notes), Missed: []midiMissed{}, Seconds: s.SecondsAt(float64(s.EndTick)),
+		machine: w.Machine.Name, pinning: p.Title, tempoBPM: bpm, asPlayed: *asPlayed, turns: max(*turns, 1),
+		strikes: len(s.Notes), seconds: s.SecondsAt(float64(s.EndTick)),
 	}
 	if *asPlayed {
-		if r.Missed, err = missedOn(w, p, bpm); err != nil {
+		if r.missed, err = missedOn(w, p, bpm); err != nil {
 			return complain(stderr, *pinning, err)
 		}
 	}
 	status := done
-	if len(r.Missed) > 0 {
+	if len(r.missed) > 0 {
 		status = findings
 	}
 	if *asJSON {
-		return answerJSON(stdout, stderr, r, status)
+		return answerJSON(stdout, stderr, newMidiJSON(r), status)
 	}
 	return answer(stdout, stderr, r.text(w.Machine, *out), status)
 }
@@ -128,7 +127,7 @@ func missedOn(w *timing.Works, p *wheel.Pinning, tempoBPM float64) ([]midiMissed
 	if err != nil {
 		return nil, err
 	}
-	missed := []midiMissed{}
+	var missed []midiMissed
 	for _, s := range t.AsPlayed(tempoBPM, nil) {
 		if s.Missed {
 			missed = append(missed, midiMissed{w.Machine.Channels[s.Channel].ID, s.Step, s.Why})
@@ -140,15 +139,15 @@ func missedOn(w *timing.Works, p *wheel.Pinning, tempoBPM float64) ([]midiMissed
 func (r midiReport) text(m *wheel.Machine, path string) string {
 	var b strings.Builder
 	how := "as written"
-	if r.AsPlayed {
+	if r.asPlayed {
 		how = "as played"
 	}
-	fmt.Fprintf(&b, "%s on %s, %s at %s BPM, written to %s\n\n", r.Pinning, r.Machine, how, say.Tempo(r.TempoBPM), path)
-	fmt.Fprintf(&b, "Strikes: %d in %s, %s s\n", r.Strikes, say.Count(r.Turns, "turn", "turns"), say.Rounded(r.Seconds, 1))
-	if len(r.Missed) > 0 {
-		fmt.Fprintf(&b, "\nMissed in a turn: %s\n", say.Count(len(r.Missed), "drop", "drops"))
-		lines(&b, r.Missed, shownFindings, func(one midiMissed) string {
-			return fmt.Sprintf("%s, %s: %s", m.Channels[m.Channel(one.Channel)].Name, m.Wheel.PlaceText(one.Step), one.Why.Missed())
+	fmt.Fprintf(&b, "%s on %s, %s at %s BPM, written to %s\n\n", r.pinning, r.machine, how, say.Tempo(r.tempoBPM), path)
+	fmt.Fprintf(&b, "Strikes: %d in %s, %s s\n", r.strikes, say.Count(r.turns, "turn", "turns"), say.Rounded(r.seconds, 1))
+	if len(r.missed) > 0 {
+		fmt.Fprintf(&b, "\nMissed in a turn: %s\n", say.Count(len(r.missed), "drop", "drops"))
+		lines(&b, r.missed, shownFindings, func(one midiMissed) string {
+			return fmt.Sprintf("%s, %s: %s", m.Channels[m.Channel(one.channel)].Name, m.Wheel.PlaceText(one.step), one.why.Missed())
 		})
 	}
 	return b.String()

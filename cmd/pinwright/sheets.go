@@ -104,34 +104,33 @@ func lengthFlag(fs *flag.FlagSet, name, does string) *float64 {
 	return &mm
 }
 
-// sheetsReport says what was written. Its JSON is that of "pinwright sheets
-// -json".
+// sheetsReport says what is written.
 type sheetsReport struct {
-	Machine     string         `json:"machine"`
-	Pinning     string         `json:"pinning"`
-	Pins        int            `json:"pins"`
-	Paper       paper.Paper    `json:"paper"`
-	RollWidthMM *float64       `json:"roll_width_mm"` // null where it is no roll
-	Radius      sheets.Radius  `json:"radius"`
-	RadiusMM    float64        `json:"radius_mm"`
-	RoundMM     float64        `json:"round_mm"` // the way once round on that radius
-	Pages       int            `json:"pages"`    // of all PDF files
-	Files       []sheetFile    `json:"files"`
-	Missing     []missingSheet `json:"missing"`
+	machine     string
+	pinning     string
+	pins        int
+	paper       paper.Paper
+	rollWidthMM *float64 // nil where it is no roll
+	radius      sheets.Radius
+	radiusMM    float64
+	roundMM     float64 // the way once round on that radius
+	pages       int     // of all PDF files
+	files       []sheetFile
+	missing     []missingSheet
 }
 
 type sheetFile struct {
-	File     string   `json:"file"`
-	Pages    *int     `json:"pages"`     // null where there are none
-	WidthMM  *float64 `json:"width_mm"`  // of the first page
-	HeightMM *float64 `json:"height_mm"` // of the first page
+	name     string
+	pages    *int     // nil where there are none
+	widthMM  *float64 // of the first page
+	heightMM *float64 // of the first page
 	target   target
 	write    func(io.Writer) error
 }
 
 type missingSheet struct {
-	File string `json:"file"`
-	Why  string `json:"why"`
+	name string
+	why  string
 }
 
 func sheetsCommand(_ context.Context, args []string, stdout, stderr io.Writer) int {
@@ -172,7 +171,7 @@ func sheetsCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	if err != nil {
 		return complain(stderr, a.out, err)
 	}
-	if err := writeSheets(report.Files, a.out, a.force, a.machine, a.pinning); err != nil {
+	if err := writeSheets(report.files, a.out, a.force, a.machine, a.pinning); err != nil {
 		if made {
 			_ = os.Remove(a.out) // where nothing is in it
 		}
@@ -180,12 +179,12 @@ func sheetsCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 		return refused
 	}
 	remarkOnMachine(stderr, m, p, a.machine, a.pinning)
-	for _, missing := range report.Missing {
-		remark(stderr, "there is no %s: %s", missing.File, missing.Why)
+	for _, missing := range report.missing {
+		remark(stderr, "there is no %s: %s", missing.name, missing.why)
 	}
-	remarkOnPagesOfBefore(stderr, a.out, report.Files)
+	remarkOnPagesOfBefore(stderr, a.out, report.files)
 	if a.json {
-		return answerJSON(stdout, stderr, report, done)
+		return answerJSON(stdout, stderr, newSheetsJSON(report), done)
 	}
 	return answer(stdout, stderr, report.words(a.out), done)
 }
@@ -197,21 +196,21 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 		return nil, err
 	}
 	r := &sheetsReport{
-		Machine: m.Name, Pinning: p.Title, Pins: len(p.Pins), Paper: a.paper, Radius: sheets.Surface,
-		RadiusMM: radiusMM, RoundMM: sheets.RoundMM(radiusMM), Files: []sheetFile{}, Missing: []missingSheet{},
+		machine: m.Name, pinning: p.Title, pins: len(p.Pins), paper: a.paper, radius: sheets.Surface,
+		radiusMM: radiusMM, roundMM: sheets.RoundMM(radiusMM),
 	}
 	if a.radius == sheets.Tips || m.Wheel.SurfaceRadiusMM == 0 {
-		r.Radius = sheets.Tips
+		r.radius = sheets.Tips
 	}
 	if a.paper == paper.Roll {
-		r.RollWidthMM = a.rollWidthMM
+		r.rollWidthMM = a.rollWidthMM
 	}
 	template, err := sheets.Template(m, p, sheets.TemplateOptions{
 		Paper: a.paper, RollWidthMM: *a.rollWidthMM, Radius: a.radius, EdgeBelow: a.edgeBelow, PinnedOnly: a.pinnedOnly, Date: now,
 	})
 	switch {
 	case errors.Is(err, sheets.ErrNoRowPitch):
-		r.Missing = append(r.Missing, missingSheet{"template.pdf", err.Error()})
+		r.missing = append(r.missing, missingSheet{"template.pdf", err.Error()})
 	case err != nil:
 		return nil, err
 	default:
@@ -220,13 +219,13 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 	list, err := sheets.PinList(m, p, sheets.ListOptions{Paper: sheets.ListPaper(a.paper), Radius: a.radius, Date: now})
 	switch {
 	case errors.Is(err, sheets.ErrTooLong):
-		r.Missing = append(r.Missing, missingSheet{"pins.pdf", err.Error()})
+		r.missing = append(r.missing, missingSheet{"pins.pdf", err.Error()})
 	case err != nil:
 		return nil, err
 	default:
 		r.add("pins", list, a.svg)
 	}
-	r.Files = append(r.Files, sheetFile{File: "pins.csv", write: func(out io.Writer) error {
+	r.files = append(r.files, sheetFile{name: "pins.csv", write: func(out io.Writer) error {
 		return sheets.PinListCSV(out, m, p, a.radius)
 	}})
 	return r, nil
@@ -235,10 +234,10 @@ func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*s
 func (r *sheetsReport) add(name string, s *paper.Document, svg bool) {
 	file := func(name string, pages, first int, write func(io.Writer) error) {
 		w, h := s.PageMM(first)
-		r.Files = append(r.Files, sheetFile{File: name, Pages: &pages, WidthMM: &w, HeightMM: &h, write: write})
+		r.files = append(r.files, sheetFile{name: name, pages: &pages, widthMM: &w, heightMM: &h, write: write})
 	}
 	file(name+".pdf", s.Pages(), 1, s.WritePDF)
-	r.Pages += s.Pages()
+	r.pages += s.Pages()
 	if !svg {
 		return
 	}
@@ -273,7 +272,7 @@ func makeFolder(path string) (made bool, err error) {
 // names the file.
 func writeSheets(files []sheetFile, folder string, force bool, read ...string) error {
 	for i := range files {
-		path := filepath.Join(folder, files[i].File)
+		path := filepath.Join(folder, files[i].name)
 		to, err := sheetTarget(path, force, read...)
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, err)
@@ -282,7 +281,7 @@ func writeSheets(files []sheetFile, folder string, force bool, read ...string) e
 	}
 	for _, f := range files {
 		if err := fillSheet(f.target, f.write); err != nil {
-			return fmt.Errorf("%s: it could not be written: %w", filepath.Join(folder, f.File), err)
+			return fmt.Errorf("%s: it could not be written: %w", filepath.Join(folder, f.name), err)
 		}
 	}
 	return nil
@@ -325,7 +324,7 @@ func remarkOnPagesOfBefore(stderr io.Writer, folder string, files []sheetFile) {
 			found, _ := filepath.Glob(filepath.Join(folder, pattern)) // the pattern is right
 			for _, path := range found {
 				name := filepath.Base(path)
-				if !slices.ContainsFunc(files, func(f sheetFile) bool { return f.File == name }) {
+				if !slices.ContainsFunc(files, func(f sheetFile) bool { return f.name == name }) {
 					old = append(old, name)
 				}
 			}
@@ -345,19 +344,19 @@ func remarkOnMachine(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machi
 
 func (r *sheetsReport) words(folder string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", r.Pinning, r.Machine, say.Count(r.Pins, "pin", "pins"), folder)
-	for _, f := range r.Files {
+	fmt.Fprintf(&b, "%s on %s, %s, written to %s\n\n", r.pinning, r.machine, say.Count(r.pins, "pin", "pins"), folder)
+	for _, f := range r.files {
 		switch {
-		case f.Pages == nil:
-			fmt.Fprintf(&b, "  %s\n", f.File)
-		case strings.HasSuffix(f.File, ".svg"):
+		case f.pages == nil:
+			fmt.Fprintf(&b, "  %s\n", f.name)
+		case strings.HasSuffix(f.name, ".svg"):
 		default:
-			fmt.Fprintf(&b, "  %-13s %s of %s × %s mm\n", f.File, say.Count(*f.Pages, "page", "pages"), say.Rounded(*f.WidthMM, 1), say.Rounded(*f.HeightMM, 1))
+			fmt.Fprintf(&b, "  %-13s %s of %s × %s mm\n", f.name, say.Count(*f.pages, "page", "pages"), say.Rounded(*f.widthMM, 1), say.Rounded(*f.heightMM, 1))
 		}
 	}
 	svgs := 0
-	for _, f := range r.Files {
-		if strings.HasSuffix(f.File, ".svg") {
+	for _, f := range r.files {
+		if strings.HasSuffix(f.name, ".svg") {
 			svgs++
 		}
 	}
@@ -365,10 +364,10 @@ func (r *sheetsReport) words(folder string) string {
 		fmt.Fprintf(&b, "  and %s of SVG\n", say.Count(svgs, "page", "pages"))
 	}
 	of := "wheel's surface"
-	if r.Radius == sheets.Tips {
+	if r.radius == sheets.Tips {
 		of = "pin tips"
 	}
-	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, say.Rounded(r.RadiusMM, 1), say.Rounded(r.RoundMM, 1))
+	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, say.Rounded(r.radiusMM, 1), say.Rounded(r.roundMM, 1))
 	return b.String()
 }
 
