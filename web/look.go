@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"pinwright/web/page"
+	"pinwright/wheel/draw"
 )
 
 // lookPage shows what pages are made of, for those who write pages. Nothing
@@ -15,6 +16,7 @@ type lookPage struct {
 	Figures  []page.Figure
 	Strip    *page.Strip // of a pinning on the machine in use; nil where there is none
 	Rows     int
+	Drawing  *page.Drawing // of the machine in use; nil where there is none
 }
 
 func (s *server) look(w http.ResponseWriter, r *http.Request) error {
@@ -37,6 +39,8 @@ func (s *server) look(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if ok {
+		drawing := page.DrawingOf(m.File, draw.Options{Lit: []draw.Part{{Kind: draw.ChannelPart, ID: m.File.Channels[0].ID}}})
+		view.Drawing = &drawing
 		if view.Strip, err = s.firstStrip(r.Context(), m); err != nil {
 			return err
 		}

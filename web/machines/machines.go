@@ -108,6 +108,7 @@ type machinePage struct {
 	Lanes    []laneLine
 	Notes    []remark
 	Troubles []page.TroubleLine
+	shown
 }
 
 // remark is a note in the machine file, on a channel or a lane.
@@ -131,6 +132,9 @@ func (a area) machine(w http.ResponseWriter, r *http.Request) error {
 	}
 	view := machinePage{Frame: a.Frame(r, m.File.Name+", machine"), Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
 	view.Current = view.Frame.At == m.ID
+	if view.shown, err = show(m.File, r.URL.Query().Get("channel")); err != nil {
+		return err
+	}
 	if view.Troubles, err = a.TroubleLines(r.Context(), m); err != nil {
 		return err
 	}

@@ -50,7 +50,8 @@ func laneFigures(l wheel.Lane) string {
 func rangeFigures(kind string, lanes []wheel.Lane) string {
 	text := rangeOf(lanes, func(l wheel.Lane) float64 { return l.LengthMM }) + nbsp + "mm"
 	if kind == string(wheel.Ramp) {
-		text += ", " + rangeOf(lanes, func(l wheel.Lane) float64 { return l.SlopeDeg }) + "°"
+		slopes := rangeOf(lanes, func(l wheel.Lane) float64 { return l.SlopeDeg }) + "°"
+		text += ", " + strings.ReplaceAll(slopes, " ", nbsp)
 	}
 	return text
 }
@@ -278,7 +279,7 @@ func (d *drawing) channelCaptions(c *wheel.Channel) []caption {
 	}
 	lines = append(lines, d.fullRoute(c.Path)...)
 	lines = append(lines, given("plate:", d.lit[Part{PlatePart, c.ID}],
-		figure{"clear after ", c.Strike.ClearMS, nbsp + "ms"}, figure{"restitution ", c.Strike.Restitution, ""}, figure{"left at ", c.ExitMMS, nbsp + "mm/s"}))
+		figure{"clear after ", c.Strike.ClearMS, nbsp + "ms"}, figure{"restitution ", c.Strike.Restitution, ""}, figure{"marbles leave at ", c.ExitMMS, nbsp + "mm/s"}))
 	lines = append(lines, d.fullRoute(c.Exit)...)
 	return slices.DeleteFunc(lines, func(l caption) bool { return l.figures == "" })
 }
@@ -335,7 +336,8 @@ func (d *drawing) wheelCaptions() []caption {
 		marbles = say.Count(mb.Stock, "marble", "marbles")
 	}
 	lines = append(lines, caption{head: true, name: marbles},
-		caption{figures: "diameter " + say.Number(mb.DiameterMM) + nbsp + "mm, clearance " + say.Number(mb.ClearanceMM) + nbsp + "mm"})
+		caption{figures: "diameter " + say.Number(mb.DiameterMM) + nbsp + "mm"},
+		caption{figures: "clearance " + say.Number(mb.ClearanceMM) + nbsp + "mm"})
 	if l == (wheel.Lift{}) {
 		return lines
 	}
@@ -344,8 +346,10 @@ func (d *drawing) wheelCaptions() []caption {
 		lift += ", driven by the " + say.Steady(l.Drive)
 	}
 	lines = append(lines, caption{head: true, name: lift})
-	if f := given("", false, figure{"", l.PocketsPerTurn, " pockets a turn"}, figure{"", l.MarblesPerS, " marbles a second"}, figure{"carries in ", l.CarryMS / 1000, nbsp + "s"}); f.figures != "" {
-		lines = append(lines, f)
+	for _, f := range []figure{{"", l.PocketsPerTurn, " pockets a turn"}, {"", l.MarblesPerS, " marbles a second"}, {"carries in ", l.CarryMS / 1000, nbsp + "s"}} {
+		if c := given("", false, f); c.figures != "" {
+			lines = append(lines, c)
+		}
 	}
 	return lines
 }

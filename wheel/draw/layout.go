@@ -67,16 +67,27 @@ func (d *drawing) fit() Picture {
 	top := d.o.WidthPX / largest
 	s := d.setOut(top * 1e-6)
 	limit := max(d.tallest(), s.tall*1.2)
-	const smaller, tries = 0.96, 300 // down to five millionths
-	for scale, i := top, 0; i < tries; scale, i = scale*smaller, i+1 {
-		if at := d.setOut(scale); !at.over && at.tall <= limit {
-			s = at
-			break
+	// In coarse steps down to what fits, then in fine ones from the step before.
+	const coarse, fine, tries = 0.75, 0.97, 50 // down to less than a millionth
+	for scale, i := top, 0; i < tries; scale, i = scale*coarse, i+1 {
+		at := d.setOut(scale)
+		if !at.fits(limit) {
+			continue
 		}
+		s = at
+		for scale /= coarse; scale > s.scale; scale *= fine {
+			if at := d.setOut(scale); at.fits(limit) {
+				s = at
+				break
+			}
+		}
+		break
 	}
 	d.scale = s.scale
 	return s.picture()
 }
+
+func (s *sheet) fits(limit float64) bool { return !s.over && s.tall <= limit }
 
 // tallest is how tall a picture may be where its captions leave the choice.
 func (d *drawing) tallest() float64 {

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"pinwright/wheel"
 )
@@ -75,9 +76,12 @@ func (p *pen) lane(l wheel.Lane) {
 	}
 	if p.lit[part] {
 		middle := from.plus(v.X/2, v.Y/2)
-		if v.X == 0 {
+		switch {
+		case l.Kind == wheel.Fall:
 			p.add(pointer(middle.plus(-5, 0), -1, 0))
-		} else {
+		case v.X < 0: // its letter is beneath
+			p.add(pointer(middle.plus(0, -6), 0, -1))
+		default:
 			p.add(pointer(middle.plus(0, 6), 0, 1))
 		}
 	}
@@ -110,42 +114,40 @@ func (p *pen) slopeMark(from, v Point, long float64) {
 
 // elsewhere stands for a lane that is drawn at another station.
 func (p *pen) elsewhere(id string) {
-	class := p.litClass("ring", Part{LanePart, id})
-	centre := p.at.plus(0, 10+letterPX)
-	p.line("placing", p.at, p.at.plus(0, 10))
-	p.add(ring(centre, p.letters[id], class)...)
-	if p.lit[Part{LanePart, id}] {
+	centre := p.clear(p.at.plus(0, 10+letterPX))
+	p.line("placing", p.at, Point{centre.X, centre.Y - letterPX})
+	part := Part{LanePart, id}
+	p.add(ring(centre, p.letters[id], p.litClass("ring", part))...)
+	if p.lit[part] {
 		p.add(pointer(centre.plus(-letterPX-3, 0), -1, 0))
 	}
-	p.rings = append(p.rings, ringBox(centre))
 	p.at = centre.plus(0, letterPX)
 }
 
-func ringBox(at Point) box {
-	const r = letterPX + 3
-	return box{at.X - r, at.Y - r, at.X + r, at.Y + r}
-}
-
-// ring sets a lane's letter beside its middle, where no other letter is.
+// ring sets a lane's letter beside its middle, clear of the lane before it.
 func (p *pen) ring(from, v Point, letter, class string) {
 	side := Point{letterPX + 5, 0}
-	if v.X != 0 {
-		side = Point{0, -letterPX - 7}
+	switch {
+	case v.X > 0:
+		side = Point{0, -letterPX - 9}
+	case v.X < 0: // the ramp before it comes down from above
+		side = Point{0, letterPX + 9}
 	}
-	centre := from.plus(v.X/2+side.X, v.Y/2+side.Y)
-	free := func() bool {
-		for _, b := range p.rings {
-			if b.meets(ringBox(centre)) {
-				return false
-			}
+	p.add(ring(p.clear(from.plus(v.X/2+side.X, v.Y/2+side.Y)), letter, class)...)
+}
+
+// clear is the place at a point, to its right or beneath where a letter's ring
+// meets no other, and keeps it. Of ever more places some are free.
+func (p *pen) clear(at Point) Point {
+	const r, across = letterPX + 3, 3
+	for n := 0; ; n++ {
+		to := at.plus(float64(n%across)*2*r, float64(n/across)*2*r)
+		want := box{to.X - r, to.Y - r, to.X + r, to.Y + r}
+		if !slices.ContainsFunc(p.rings, want.meets) {
+			p.rings = append(p.rings, want)
+			return to
 		}
-		return true
 	}
-	for !free() { // there are as many steps at most as letters
-		centre = centre.plus(2*letterPX+8, 0)
-	}
-	p.rings = append(p.rings, ringBox(centre))
-	p.add(ring(centre, letter, class)...)
 }
 
 // plate draws the plate under the path's end; the exit begins beside it.

@@ -10,12 +10,13 @@ import (
 
 // ink is how a picture that stands alone is drawn, without a page's style
 // sheet: in one ink, so that it prints.
-const ink = `svg{color:#111;background:#fff;font-family:"Atkinson Hyperlegible Next","DejaVu Sans",sans-serif}` +
-	`polyline,polygon,circle:not(.steps){fill:none;stroke:currentColor;stroke-width:1.2;stroke-linecap:round;stroke-linejoin:round}` +
-	`text{fill:currentColor}.heading,.letter{font-weight:700}` +
-	`.rim{stroke-width:1.8}.lane,.gate,.lever{stroke-width:2}.ramp{stroke-width:2.6}.fall{stroke-width:1.5}.icon{stroke-width:1.8}` +
-	`.fine,.spoke{stroke-width:.8}.steps{fill:none;stroke:currentColor}.placing{stroke-width:1;stroke-dasharray:1 4}.trough{stroke-width:1.2}` +
-	`.plate{stroke-width:1.6;fill:#ddd}.solid,.pointer{fill:currentColor}.marble{fill:#fff}.ring,circle.lift{fill:#fff}.lit{stroke-width:4}text.lit{font-weight:700}`
+const ink = `svg{color:#111;background:#fff;font-family:"Atkinson Hyperlegible Next","DejaVu Sans",sans-serif;` +
+	`fill:none;stroke:currentColor;stroke-width:1.2;stroke-linecap:round;stroke-linejoin:round}` +
+	`text{fill:currentColor;stroke:none}.heading,.letter{font-weight:700}.steps{stroke-linecap:butt}` +
+	`.rim{stroke-width:1.8}.lane,.gate,.lever{stroke-width:2}.fall{stroke-width:1.5}.ramp{stroke-width:2.8}.icon{stroke-width:1.8}` +
+	`.fine,.spoke{stroke-width:.8}.placing{stroke-width:1;stroke-dasharray:1 4}` +
+	`.plate{stroke-width:1.6;fill:#ddd}.solid,.pointer{fill:currentColor}.marble,.ring,circle.lift{fill:#fff}` +
+	`.lit{stroke-width:4}text.lit{font-weight:700}`
 
 // WriteSVG writes the picture as a file of its own.
 func (p Picture) WriteSVG(w io.Writer) error {

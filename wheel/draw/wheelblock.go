@@ -12,7 +12,7 @@ func (d *drawing) wheelSketch() *sketch {
 	k := &sketch{name: "Wheel"}
 	k.add(Shape{Kind: Disc, Class: "rim", At: []Point{{}}, R: r})
 	if w.SurfaceRadiusMM > 0 {
-		k.add(Shape{Kind: Disc, Class: "fine", At: []Point{{}}, R: w.SurfaceRadiusMM * d.scale})
+		k.add(Shape{Kind: Disc, Class: "fine surface", At: []Point{{}}, R: w.SurfaceRadiusMM * d.scale})
 	}
 	if r < 6 {
 		return k

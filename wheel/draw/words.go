@@ -94,7 +94,7 @@ func (d *drawing) stationWords(s *station) string {
 			text = strings.TrimSuffix(text, "1 of them resting") + "resting"
 		}
 	}
-	return text + "."
+	return strings.ReplaceAll(text, nbsp, " ") + "."
 }
 
 func (d *drawing) laneWords(ids []string) []string {
