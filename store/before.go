@@ -51,6 +51,7 @@ func copyBefore(ctx context.Context, db *sql.DB, path string, known int64) error
 	if err := os.Rename(part.Name(), copyName(path, version)); err != nil {
 		return cannotCopy(path, version, err)
 	}
+	_ = folderToDisk(filepath.Dir(path)) // not every file system can
 	return nil
 }
 
@@ -71,10 +72,19 @@ func toDisk(path string) error {
 	return errors.Join(f.Sync(), f.Close())
 }
 
-// dropCopies removes the copies of older versions. It is called when a
-// database that needed no migration has been opened, so when the one that was
-// migrated has been opened once more. A copy that cannot be removed stays: it
-// does no harm.
+// folderToDisk has a new name in a folder outlast a power cut.
+func folderToDisk(folder string) error {
+	d, err := os.Open(folder)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}
+
+// dropCopies removes the copies of older versions. It is called when a database
+// has been opened that was of this version from the first look at it, so when
+// the one that was migrated has been opened once more. A copy that cannot be
+// removed stays: it does no harm.
 func dropCopies(path string, known int64) {
 	for version := range known {
 		_ = os.Remove(copyName(path, version))

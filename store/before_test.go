@@ -91,6 +91,32 @@ func TestADatabaseThatCannotBeCopiedIsNotMigrated(t *testing.T) {
 	}
 }
 
+// The first try migrates and then fails; a later try finds the new tables. The
+// copy is still there, since the new database has not been opened before.
+func TestTheCopyOutlastsATryThatFailsAfterTheMigration(t *testing.T) {
+	path := oldWithMachine(t)
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if err := bringUpToDate(context.Background(), db, path); err != nil { // as a try does
+		t.Fatal(err)
+	}
+	version, err := look(context.Background(), path, newestVersion())
+	if err != nil || version != newestVersion() {
+		t.Fatalf("version %d, %v", version, err)
+	}
+	s, err := open(context.Background(), path, time.Now) // the next try
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Close()
+	if version, name := versionAndMachine(t, path+".version-3"); version != 3 || name != "Old" {
+		t.Errorf("the copy has tables of version %d and machine %q", version, name)
+	}
+}
+
 func TestANewDatabaseIsNotCopied(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pinwright.db")
 	if err := openAt(t, path).Close(); err != nil {

@@ -18,48 +18,48 @@ import (
 
 // look refuses a file that this program, which knows tables up to version
 // known, cannot take over. It reads the file and what lies beside it and
-// changes neither.
-func look(ctx context.Context, path string, known int64) error {
+// changes neither. It returns the version of the tables, 0 where there are none.
+func look(ctx context.Context, path string, known int64) (version int64, err error) {
 	size, err := fileSize(path)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	logSize, err := fileSize(path + "-wal")
 	switch {
 	case err != nil:
-		return err
+		return 0, err
 	case size == 0 && logSize > 0:
-		return wheel.Refuse(wheel.ErrDamaged, "%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", path, path)
+		return 0, wheel.Refuse(wheel.ErrDamaged, "%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", path, path)
 	case size == 0:
-		return nil
+		return 0, nil
 	}
 	uri, done, err := untouched(path, logSize > 0)
 	if err != nil {
-		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: %s", path, err)
+		return 0, wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: %s", path, err)
 	}
 	defer done()
 	db, err := sql.Open("sqlite", uri)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer db.Close()
 	db.SetMaxOpenConns(1)
-	version, err := tablesVersion(ctx, db, path)
+	version, err = tablesVersion(ctx, db, path)
 	if err == nil && version > known {
-		return wheel.Refuse(wheel.ErrNewer, "%s was written by a newer version of this program: its tables are version %d, and this program knows versions up to %d. Nothing was changed; open it with the newer program", path, version, known)
+		return 0, wheel.Refuse(wheel.ErrNewer, "%s was written by a newer version of this program: its tables are version %d, and this program knows versions up to %d. Nothing was changed; open it with the newer program", path, version, known)
 	}
 	if err == nil {
 		err = soundness(ctx, db, path, size, logSize)
 	}
 	switch resultCode(err) {
 	case sqlite3.SQLITE_NOTADB:
-		return wheel.RefuseFor(wheel.ErrDamaged, err, "%s is not a database, or is damaged at its beginning; nothing was changed: name another file, or go back to a copy", path)
+		return 0, wheel.RefuseFor(wheel.ErrDamaged, err, "%s is not a database, or is damaged at its beginning; nothing was changed: name another file, or go back to a copy", path)
 	case sqlite3.SQLITE_CORRUPT:
-		return wheel.RefuseFor(wheel.ErrDamaged, err, "%s is damaged (%s); nothing was changed: go back to a copy", path, err)
+		return 0, wheel.RefuseFor(wheel.ErrDamaged, err, "%s is damaged (%s); nothing was changed: go back to a copy", path, err)
 	case sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
-		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: check that it is yours to open", path)
+		return 0, wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: check that it is yours to open", path)
 	}
-	return err
+	return version, err
 }
 
 // fileSize is 0 where there is no file.

@@ -55,11 +55,21 @@ func Open(ctx context.Context, path string, now func() time.Time) (*Store, error
 	if err != nil {
 		return nil, wheel.RefuseFor(wheel.ErrUnavailable, err, "the database %q cannot be opened: %s", path, err)
 	}
-	for try := 1; ; try++ {
-		s, err := open(ctx, path, now)
+	for try, upToDate := 1, false; ; try++ {
+		version, err := look(ctx, path, newestVersion())
+		if try == 1 {
+			upToDate = err == nil && version == newestVersion()
+		}
+		var s *Store
+		if err == nil {
+			s, err = open(ctx, path, now)
+		}
 		var refusal *wheel.Error
 		switch {
 		case err == nil:
+			if upToDate {
+				dropCopies(path, newestVersion())
+			}
 			return s, nil
 		case errors.As(err, &refusal) && (refusal.Code == wheel.ErrNewer || try == openingRetries):
 			return nil, err
@@ -73,9 +83,6 @@ func Open(ctx context.Context, path string, now func() time.Time) (*Store, error
 }
 
 func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err error) {
-	if err := look(ctx, path, newestVersion()); err != nil {
-		return nil, err
-	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return nil, wheel.RefuseFor(wheel.ErrUnavailable, err, "the folder for the database cannot be made: %s", err)
 	}
@@ -99,8 +106,7 @@ func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err
 		return nil, err
 	}
 	s.writer.SetMaxOpenConns(1)
-	migrated, err := bringUpToDate(ctx, s.writer, path)
-	if err != nil {
+	if err := bringUpToDate(ctx, s.writer, path); err != nil {
 		return nil, err
 	}
 	if err := s.edit.prepare(ctx, s.writer); err != nil {
@@ -117,13 +123,7 @@ func open(ctx context.Context, path string, now func() time.Time) (_ *Store, err
 		return nil, err
 	}
 	s.reader.SetMaxOpenConns(maxReaders)
-	if err := s.reader.PingContext(ctx); err != nil {
-		return nil, err
-	}
-	if !migrated {
-		dropCopies(path, newestVersion())
-	}
-	return s, nil
+	return s, s.reader.PingContext(ctx)
 }
 
 // Close ends all use of the store.
@@ -138,22 +138,22 @@ func (s *Store) Close() error {
 }
 
 // bringUpToDate migrates tables of an older version, after the database was
-// copied beside itself. It reports whether anything had to be done.
-func bringUpToDate(ctx context.Context, db *sql.DB, path string) (migrated bool, err error) {
+// copied beside itself.
+func bringUpToDate(ctx context.Context, db *sql.DB, path string) error {
 	if err := copyBefore(ctx, db, path, newestVersion()); err != nil {
-		return false, err
+		return err
 	}
 	files, err := fs.Sub(migrationFiles, "migrations")
 	if err != nil {
-		return false, err
+		return err
 	}
 	p, err := goose.NewProvider(goose.DialectSQLite3, db, files,
 		goose.WithDisableGlobalRegistry(true), goose.WithLogger(goose.NopLogger()))
 	if err != nil {
-		return false, err
+		return err
 	}
-	done, err := p.Up(ctx)
-	return len(done) > 0, err
+	_, err = p.Up(ctx)
+	return err
 }
 
 // newestVersion is the version of the tables that this program knows.

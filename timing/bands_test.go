@@ -143,7 +143,7 @@ func TestCausesBiteJustAboveAndNotBelow(t *testing.T) {
 		}
 	})
 	t.Logf("%d bands are stopped, %d causes bite just above, %d over too narrow a stretch", ends, bites, narrow)
-	if ends < 100 || bites < 1000 || narrow > bites/100 {
+	if ends < floor(100) || bites < floor(1000) || narrow > bites/100 {
 		t.Errorf("%d bands are stopped, %d causes bite just above, %d over too narrow a stretch", ends, bites, narrow)
 	}
 }

@@ -62,7 +62,7 @@ func TestALaneGraphOfATurnHasTheMeetingsThatFindingsHas(t *testing.T) {
 		}
 	})
 	t.Logf("%d meetings among %d tracks, %d graphs with one on the last bit of their ends", meetings, tracks, edges)
-	if meetings < 200 || near < 200 || edges > near/100 {
+	if meetings < floor(200) || near < floor(200) || edges > near/100 {
 		t.Errorf("%d meetings, %d drawn, %d graphs with one on the last bit of their ends", meetings, near, edges)
 	}
 }
@@ -123,7 +123,7 @@ func TestALaneGraphHasEveryMarbleUnderWayInItsStretch(t *testing.T) {
 		}
 	})
 	t.Logf("%d stretches of lanes counted, %d undecided", counted, undecided)
-	if counted < 1000 || undecided > counted/100 {
+	if counted < floor(1000) || undecided > counted/100 {
 		t.Errorf("%d stretches of lanes counted, %d undecided", counted, undecided)
 	}
 }

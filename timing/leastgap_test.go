@@ -112,7 +112,7 @@ func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
 			}
 		}
 	}
-	if met < 500 || apart < 500 {
+	if met < floor(500) || apart < floor(500) {
 		t.Errorf("%d differences are forbidden and %d are not; want many of both", met, apart)
 	}
 }

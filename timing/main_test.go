@@ -14,3 +14,12 @@ func TestMain(m *testing.M) {
 	}
 	os.Exit(m.Run())
 }
+
+// floor is how much a property has to have seen at least. With -short rapid
+// tries a fifth as often.
+func floor(n int) int {
+	if testing.Short() {
+		return n / 10
+	}
+	return n
+}

@@ -100,7 +100,7 @@ func TestTraverseAgreesWithNumericalIntegration(t *testing.T) {
 		}
 	})
 	t.Logf("%d lanes compared, %d of them backward; %d stalled, %d crawling", compared, backward, stalled, crawling)
-	if compared < 800 || backward < 20 || stalled < 20 || crawling > compared/8 {
+	if compared < floor(800) || backward < floor(20) || stalled < floor(20) || crawling > compared/8 {
 		t.Errorf("%d lanes compared, %d of them backward; %d stalled, %d crawling", compared, backward, stalled, crawling)
 	}
 }
@@ -198,7 +198,7 @@ func TestNeedAgreesWithMarblesMovedInSmallSteps(t *testing.T) {
 		}
 	})
 	t.Logf("%d leads longer, %d shorter; %d needs of the whole time, %d of none, %d stalled", longer, shorter, whole, none, stalled)
-	if longer < 800 || shorter < 1000 || none > 0 || stalled > longer/4 {
+	if longer < floor(800) || shorter < floor(1000) || none > 0 || stalled > longer/4 {
 		t.Errorf("%d leads longer, %d shorter; %d needs of the whole time, %d of none, %d stalled", longer, shorter, whole, none, stalled)
 	}
 }

@@ -148,7 +148,7 @@ func TestDropsFailAsOnAWheelThatIsTurned(t *testing.T) {
 		}
 	})
 	for _, what := range []string{"sounds", "silent", "crowded", "unready", "turns that differ", "no findings"} {
-		if seen[what] < 30 {
+		if seen[what] < floor(30) {
 			t.Errorf("%s: only %d times", what, seen[what])
 		}
 	}

@@ -82,7 +82,7 @@ func TestFlamAndItsTemposAgreeWithErrorsCountedPinByPin(t *testing.T) {
 		}
 	})
 	t.Logf("%d tempos compared, %d of them with chords, %d undecided", compared, chords, undecided)
-	if chords < 100 || undecided > compared/10 {
+	if chords < floor(100) || undecided > compared/10 {
 		t.Errorf("%d tempos compared, %d of them with chords, %d undecided", compared, chords, undecided)
 	}
 }

@@ -34,5 +34,5 @@ func (w *Works) With(sets ...Set) (*Works, error) {
 		}
 		tried = append(tried, fmt.Sprintf("%s at %s", s.Path, wheel.Number(s.Value)))
 	}
-	return nil, fmt.Errorf("with %s, %w", strings.Join(tried, " and "), problems[:1].Err())
+	return nil, wheel.RefuseFor(wheel.ErrInvalid, problems[:1], "with %s, %s", strings.Join(tried, " and "), problems[0])
 }

@@ -79,7 +79,7 @@ func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
 		}
 	})
 	t.Logf("%d windows were open, %d ended by a chord below, %d by safety above", open, spread, safety)
-	if open < 50 || spread < 10 || safety < 10 {
+	if open < floor(50) || spread < floor(10) || safety < floor(10) {
 		t.Errorf("%d windows were open, %d ended by a chord, %d by safety: too few to tell", open, spread, safety)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"mime"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -200,5 +201,22 @@ func TestFilesTakenAwayAreWhatIsKept(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A figure that is none is the sender's mistake, not the program's: an address
+// that takes the path of one says so.
+func TestAFigureThatIsNoneIsRefusedInASentence(t *testing.T) {
+	a := webtest.StartDemo(t, New)
+	pinning := a.SetSong(t, "Nine Knocks", nil)
+	for path, says := range map[string]string{
+		"foo":                   "foo is no figure of the machine",
+		"channels.bar-c5.gate":  "is no figure of the machine",
+		"lanes.nowhere.keep":    "it has no lane nowhere",
+		"wheel.steps_per_beats": "did you mean wheel.steps_per_beat?",
+	} {
+		form := url.Values{"path": {path}, "value": {"1"}, "revision": {"1"}, "reason": {"x"}}
+		status, page := a.Post(t, pinning+"/timing/keep", form)
+		webtest.Expect(t, status, page, http.StatusUnprocessableEntity, says)
 	}
 }

@@ -227,7 +227,7 @@ func (m *Machine) WithSets(sets ...Set) (*Machine, error) {
 		case s.Value == math.Trunc(s.Value) && math.Abs(s.Value) <= 1e9:
 			v.SetInt(int64(s.Value))
 		default:
-			return nil, Problems{{f.path, "is " + Number(s.Value) + "; it should be a whole number below a thousand million"}}
+			return nil, Problems{{f.path, "is " + Number(s.Value) + "; it should be a whole number below a thousand million"}}.Err()
 		}
 	}
 	problems := n.Check()
@@ -297,13 +297,13 @@ func byKey(fields []field, key string) *field {
 
 // unknown is the error of a key that is none after what comes before it.
 func unknown(before, key string, fields []field) error {
-	return fmt.Errorf("%s is no figure of the machine%s", IDText(before+key), didYouMeanPath(before, nearestKey(key, fields)))
+	return Refuse(ErrInvalid, "%s is no figure of the machine%s", IDText(before+key), didYouMeanPath(before, nearestKey(key, fields)))
 }
 
 // unknownID is the error of a lane or channel that is not there.
 func unknownID(what, rest string, ids []string, fields []field) error {
 	if slices.Contains(ids, rest) {
-		return fmt.Errorf("%s is a %s; name a figure of it, such as %s", IDText(what+"s."+rest), what, IDText(what+"s."+rest+"."+fields[0].key))
+		return Refuse(ErrInvalid, "%s is a %s; name a figure of it, such as %s", IDText(what+"s."+rest), what, IDText(what+"s."+rest+"."+fields[0].key))
 	}
 	id, key, _ := strings.Cut(rest, ".")
 	for _, f := range fields {
@@ -315,7 +315,7 @@ func unknownID(what, rest string, ids []string, fields []field) error {
 	if near, nearKey := Nearest(id, ids), nearestKey(key, fields); near != "" && nearKey != "" {
 		suggested = didYouMeanPath(what+"s."+near+".", nearKey)
 	}
-	return fmt.Errorf("%s is no figure of the machine: it has no %s %s%s", IDText(what+"s."+rest), what, IDText(id), suggested)
+	return Refuse(ErrInvalid, "%s is no figure of the machine: it has no %s %s%s", IDText(what+"s."+rest), what, IDText(id), suggested)
 }
 
 // nearestKey is the key that was probably meant: it itself, the nearest, one

@@ -49,22 +49,41 @@ var errMore = errors.New("more than one value")
 
 func wrongJSON(err error) string {
 	var kind *json.UnmarshalTypeError
+	var syntax *json.SyntaxError
 	switch {
 	case errors.Is(err, errMore):
 		return "there is more than one value"
+	case errors.Is(err, io.EOF):
+		return "there is nothing in it"
 	case errors.As(err, &kind):
-		is, _, _ := strings.Cut(kind.Value, " ")
-		where := "it"
-		if kind.Field != "" {
-			where = fmt.Sprintf("%q", say.Short(kind.Field))
-		}
-		return fmt.Sprintf("%s is %s; it should be %s", where, jsonWords(is), wantedWords(kind.Type))
+		return wrongKind(kind)
+	case errors.As(err, &syntax), errors.Is(err, io.ErrUnexpectedEOF):
+		return "it is not whole JSON"
 	}
 	// encoding/json has no type for this error.
 	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
 		return fmt.Sprintf("there is no field %s", say.Short(name))
 	}
-	return "it is not whole JSON"
+	if strings.HasPrefix(err.Error(), "json: ") {
+		return "it is not whole JSON"
+	}
+	return err.Error() // of a type of ours, which reads itself
+}
+
+func wrongKind(kind *json.UnmarshalTypeError) string {
+	where := "it"
+	if kind.Field != "" {
+		where = fmt.Sprintf("%q", say.Short(kind.Field))
+	}
+	is, literal, isNumber := strings.Cut(kind.Value, " ")
+	switch wanted := wantedWords(kind.Type); {
+	case isNumber && strings.ContainsAny(literal, ".eE") && wanted == "a whole number":
+		return fmt.Sprintf("%s is %s; it should be a whole number", where, say.Short(literal))
+	case isNumber: // the kind is right, so the size is not
+		return fmt.Sprintf("%s is %s; it should be %s of ordinary size", where, say.Short(literal), wanted)
+	default:
+		return fmt.Sprintf("%s is %s; it should be %s", where, jsonWords(is), wanted)
+	}
 }
 
 // jsonWords is a kind of JSON value (RFC 8259, 3) as a sentence has it.

@@ -18,7 +18,10 @@ func TestJSONThatCannotBeReadIsExplainedInPlainWords(t *testing.T) {
 	for _, c := range []struct{ body, says string }{
 		{`{"after": 3}`, ""},
 		{`{"after": "x"}`, `"after" is a string; it should be a whole number.`},
-		{`{"after": 1.5}`, `"after" is a number; it should be a whole number.`},
+		{`{"after": 1.5}`, `"after" is 1.5; it should be a whole number.`},
+		{`{"after": 99999999999999999999}`, `"after" is 99999999999999999999; it should be a whole number of ordinary size.`},
+		{`{"tempo": 1e999}`, `"tempo" is 1e999; it should be a number of ordinary size.`},
+		{`{"hole": 5}`, `what a hole holds is 5; it should be {"aim": 16}, {} or null.`},
 		{`{"name": 7}`, `"name" is a number; it should be a string.`},
 		{`{"there": 0}`, `"there" is a number; it should be true or false.`},
 		{`{"tempo": true}`, `"tempo" is true or false; it should be a number.`},
@@ -27,7 +30,7 @@ func TestJSONThatCannotBeReadIsExplainedInPlainWords(t *testing.T) {
 		{`[1]`, `it is an array; it should be an object.`},
 		{`{"force": true}`, `there is no field "force".`},
 		{`{"after": 3`, `it is not whole JSON.`},
-		{``, `it is not whole JSON.`},
+		{``, `there is nothing in it.`},
 		{`{} {}`, `there is more than one value.`},
 		{`{} x`, `it is not whole JSON.`},
 	} {
@@ -37,6 +40,8 @@ func TestJSONThatCannotBeReadIsExplainedInPlainWords(t *testing.T) {
 			There bool    `json:"there"`
 			Tempo float64 `json:"tempo"`
 			Pins  []pin   `json:"pins"`
+
+			Hole wheel.InHole `json:"hole"` // which reads itself
 		}
 		err := DecodeJSON(strings.NewReader(c.body), &v)
 		if c.says == "" {

@@ -20,7 +20,7 @@ func Routes(r chi.Router, kit *page.Kit, desks *desk.Desks) {
 	r.Post("/pinnings", s.Page(s.addPinning))
 	r.Get("/pinnings/{id}", s.Page(s.wheel))
 	r.Get("/pinnings/{id}/verdict", s.Page(s.verdict))
-	r.Get("/pinnings/{id}/wheel.json", s.Page(s.wheelData))
+	r.Get("/pinnings/{id}/wheel.json", s.Data(s.wheelData))
 	r.Get("/pinnings/{id}/strikes", s.Data(s.pinningStrikes))
 	r.Get("/pinnings/{id}/live", s.Page(s.live))
 	r.Get("/pinnings/{id}/differences", s.Data(s.differences))
