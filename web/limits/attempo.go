@@ -7,12 +7,14 @@ import (
 	"net/http"
 
 	"pinwright/timing"
+	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
 // atTempo is what the machine does at one tempo.
 type atTempo struct {
+	choice     timingChoice
 	BPM        float64
 	Findings   []timing.Finding
 	Works      *timing.Works
@@ -24,6 +26,8 @@ type atTempo struct {
 	AxisMS     float64 // the chart's reach to either side
 	ArcMM      float64 // of a step
 	Crank      wheel.Cranking
+	MaxSafe    float64 // BPM
+	Playable   bool    // some tempo is safe
 }
 
 // errorLine is how early and late one channel strikes, in ms against the
@@ -41,9 +45,42 @@ func (a atTempo) Listed() []timing.Finding {
 	return a.Findings[:min(len(a.Findings), shownFindingsAt)]
 }
 
+func (a atTempo) findingsTitle() string { return say.Count(len(a.Findings), "finding", "findings") }
+
+// warnings say that the tempo is not safe, and lead to the highest that is.
+func (a atTempo) warnings() []page.Warning {
+	w := page.Warning{Weight: page.Stop, Text: say.Tempo(a.BPM) + " BPM is not safe. " + sentenceOf(a.Works.Sentence(a.Findings[0]))}
+	if safe := say.Down(a.MaxSafe); a.Playable && safe < a.BPM {
+		tempo := say.Number(safe)
+		w.Action = page.Link{Text: "Set " + tempo + " BPM", URL: page.PinningURL(a.PinningID, "timing?"+a.choice.at(say.Typed(safe)).query())}
+	}
+	return []page.Warning{w}
+}
+
+// figures are how the machine turns at the tempo, and how far chords spread.
+func (a atTempo) figures() []page.Figure {
+	all := []page.Figure{
+		{Name: "Step", Value: say.Rounded(a.Crank.StepS*1000, 1), Unit: "ms", Note: say.Rounded(a.ArcMM, 2) + " mm of arc"},
+		{Name: "One turn of the wheel", Value: say.Rounded(a.Crank.TurnS, 1), Unit: "s", Note: say.Rounded(a.Crank.SurfaceMMS, 1) + " mm/s at the surface"},
+		{Name: "Wheel", Value: say.Rounded(a.Crank.WheelTurns, 2), Unit: "turns a minute"},
+	}
+	if a.Crank.Turns > 0 {
+		all = append(all, page.Figure{Name: "Crank", Value: say.Rounded(a.Crank.Turns, 1), Unit: "turns a minute"})
+	}
+	if len(a.Worst) > 0 {
+		all = append(all, page.Figure{
+			Name: "Chords spread by", Value: say.Rounded(a.FlamMS, 1), Unit: "ms at most", Note: say.Rounded(a.FlamMostMS, 1) + " ms is this machine's bound",
+		})
+	} else {
+		all = append(all, page.Figure{Name: "Chords", Value: "none"})
+	}
+	return all
+}
+
 // timingAt is what changes with the tempo alone, for a hand on the handle.
 func (s *area) timingAt(w http.ResponseWriter, r *http.Request) error {
-	tr, err := s.readTrial(r, readTimingChoice(r.URL.Query()))
+	c := readTimingChoice(r.URL.Query())
+	tr, err := s.readTrial(r, c)
 	if bad := (*noTempo)(nil); errors.As(err, &bad) {
 		s.Show(w, r, http.StatusUnprocessableEntity, noTempoView(say.Sentence(bad)))
 		return nil
@@ -51,18 +88,19 @@ func (s *area) timingAt(w http.ResponseWriter, r *http.Request) error {
 	if err != nil && asBadTrial(err) == nil {
 		return err
 	}
-	s.Show(w, r, http.StatusOK, atTempoView(atTempoOf(tr)))
+	s.Show(w, r, http.StatusOK, atTempoView(atTempoOf(tr, c)))
 	return nil
 }
 
-func atTempoOf(tr trial) atTempo {
+func atTempoOf(tr trial, c timingChoice) atTempo {
 	m := tr.works.Machine
 	a := atTempo{
-		BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
+		choice: c, BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
 		Findings: tr.turn.Findings(tr.tempo, nil),
 		FlamMS:   tr.turn.Flam(tr.tempo) * 1000, FlamMostMS: m.Limits.FlamMS,
 		ArcMM: m.Wheel.ArcMM(), Crank: m.Wheel.CrankAt(tr.tempo),
 	}
+	a.MaxSafe, a.Playable = tr.turn.MaxSafe()
 	chords := tr.turn.Chords(tr.tempo)
 	for _, c := range chords[:min(len(chords), 3)] {
 		a.Worst = append(a.Worst, chordWords(tr.works, c))

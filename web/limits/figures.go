@@ -27,6 +27,65 @@ func figureGroups(m *wheel.Machine) []figureGroup {
 	return groups
 }
 
+// bearing parts groups of figures into those that the lowest limit depends on and
+// the others: the figures that mend a listed limit, and those of the channels and
+// the lane that the lowest limit is of.
+func bearing(m *wheel.Machine, groups []figureGroup, rungs []rungLine) (those, others []figureGroup) {
+	mends, owners := map[string]bool{}, map[string]bool{}
+	for i, r := range rungs {
+		if r.Mend != nil {
+			mends[r.Mend.Path] = true
+		}
+		if i > 0 {
+			continue
+		}
+		for _, c := range []int{r.Channel, r.Other} {
+			if c >= 0 {
+				owners["channels."+m.Channels[c].ID+"."] = true
+			}
+		}
+		if r.Lane >= 0 {
+			owners["lanes."+m.Lanes[r.Lane].ID+"."] = true
+		}
+	}
+	bears := func(f wheel.Figure) bool {
+		if mends[f.Path] {
+			return true
+		}
+		for owner := range owners {
+			if f.Given && strings.HasPrefix(f.Path, owner) && !strings.Contains(f.Path, ".queue.") {
+				return true
+			}
+		}
+		return false
+	}
+	for _, g := range groups {
+		bear, not := figureGroup{Name: g.Name}, figureGroup{Name: g.Name}
+		for _, f := range g.Figures {
+			if bears(f) {
+				bear.Figures = append(bear.Figures, f)
+			} else {
+				not.Figures = append(not.Figures, f)
+			}
+		}
+		if len(bear.Figures) > 0 {
+			those = append(those, bear)
+		}
+		if len(not.Figures) > 0 {
+			others = append(others, not)
+		}
+	}
+	return those, others
+}
+
+// figureCount is how many figures groups hold.
+func figureCount(groups []figureGroup) (n int) {
+	for _, g := range groups {
+		n += len(g.Figures)
+	}
+	return n
+}
+
 func groupName(m *wheel.Machine, path string) string {
 	head, rest, _ := strings.Cut(path, ".")
 	switch head {

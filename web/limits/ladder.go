@@ -3,37 +3,46 @@ package limits
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pinwright/timing"
 	"pinwright/web/page"
+	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
 // rungLine is one limit of the ladder, as the page lists it.
 type rungLine struct {
 	timing.Rung
-	Words   string // what holds, by how much, where
-	Gain    string // what mending it gains
-	ID      string // tells it from the others
-	Place   string // the address of its place on the wheel
-	TryURL  string // the page with its mending on trial; empty where no one figure mends it
-	Caution string // what else that mending does
+	Words  string // where it is and what it needs, in short
+	Whole  string // the same as a sentence
+	Change string // the figure that mends it, from what to what; empty where no one figure does
+	Gain   string // what that gains, as a sentence
+	ID     string // tells it from the others
+	Place  string // the address of its place on the wheel
+	TryURL string // the page with its mending on trial; empty where no one figure mends it
 }
 
 // shownRungs is how many rungs of the ladder the page lists.
-const shownRungs = 12
+const shownRungs = 40
 
 func (view *timingPage) fillLadder(tr trial) {
 	rungs := tr.turn.Ladder()
 	view.More = max(0, len(rungs)-shownRungs)
 	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
-		line := rungLine{Rung: rung, ID: rungID(rung), Words: tr.works.RungSentence(rung), Gain: sentenceOf(tr.works.MendSentence(rung))}
+		line := rungLine{
+			Rung: rung, ID: rungID(rung), Words: rungWords(tr.works, rung), Whole: sentenceOf(tr.works.RungSentence(rung)),
+			Gain: sentenceOf(tr.works.MendSentence(rung)),
+		}
 		line.Place = page.PinURL(tr.pinning.ID, view.Choice.Tempo, tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
 		if rung.Mend != nil {
+			line.Change = mendWords(tr.works.Machine, rung.Mend)
 			line.TryURL = page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
 		}
-		line.Caution = cautionWords(rung.Mend)
+		if caution := cautionWords(rung.Mend); caution != "" && !slices.Contains(view.Cautions, caution) {
+			view.Cautions = append(view.Cautions, caution)
+		}
 		view.Rungs = append(view.Rungs, line)
 	}
 }
@@ -44,15 +53,55 @@ func rungID(r timing.Rung) string {
 	return fmt.Sprintf("%s-%d-%d-%d", r.Kind, r.Channel, r.Other, r.Lane)
 }
 
+// rungWords says in short where a limit is, and how long what it needs takes.
+// What is broken at the machine's slowest already is said whole.
+func rungWords(w *timing.Works, r timing.Rung) string {
+	m, at := w.Machine, r.Where
+	if r.BPM == m.Limits.TempoMinBPM || at.NeedS <= 0 {
+		return w.RungSentence(r)
+	}
+	words := m.Channels[at.Channel].Name + ", " + m.Wheel.PlaceText(at.Step)
+	if r.Lane >= 0 {
+		words += fmt.Sprintf(", and %s, %s, in lane %s", m.Channels[at.Other].Name, m.Wheel.PlaceText(at.OtherStep), m.Lanes[r.Lane].ID)
+	}
+	return words + ": needs " + say.MS(at.NeedS*1000)
+}
+
+// mendWords says a mending as a change of its figure, rounded to what hands can
+// set.
+func mendWords(m *wheel.Machine, mend *timing.Mend) string {
+	f, err := m.Figure(mend.Path)
+	if err != nil {
+		return ""
+	}
+	words := fmt.Sprintf("%s: %s → %s", say.Capital(f.Label), wheel.Number(mend.From), wheel.Number(mend.Workshop()))
+	if f.Unit != "" {
+		words += " " + f.Unit
+	}
+	return words
+}
+
+// firstWords says what the first rungs mean for the highest safe tempo.
+func firstWords(rungs []rungLine) string {
+	first := rungs[0]
+	switch {
+	case first.FreedOK && first.Freed > first.BPM:
+		return "Without the first limit the highest safe tempo is " + say.TempoDown(first.Freed) + " BPM."
+	case first.FreedOK:
+		return "Several limits stand at the lowest tempo: only without all of them does the highest safe tempo rise."
+	}
+	return "Without the first limit still no tempo is safe."
+}
+
 // cautionWords says what a mending does beside lifting its limit.
 func cautionWords(m *timing.Mend) string {
 	switch {
 	case m == nil:
 		return ""
 	case strings.HasSuffix(m.Path, "clearance_mm"):
-		return "A smaller clearance mends nothing: it is a margin given up. Measure first how near marbles may safely come."
+		return "A smaller clearance mends nothing: it gives up a margin. First measure how near marbles may safely come."
 	case strings.HasSuffix(m.Path, "latch_ms"):
-		return "A changed latch moves the sound as well: look at the chords after it."
+		return "A different latch moves the sound too: check the chords after it."
 	}
 	return ""
 }
@@ -63,11 +112,4 @@ func sentenceOf(text string) string {
 		return ""
 	}
 	return say.Sentence(errors.New(text))
-}
-
-func trialNote(p timingPage) string {
-	if p.Trial == nil {
-		return ""
-	}
-	return " These are the limits on trial."
 }

@@ -24,8 +24,11 @@ type timingPage struct {
 	Trial    *page.Strip // nil where nothing is tried
 	Tried    []triedFigure
 	Rungs    []rungLine
-	More     int // rungs that are not listed
+	More     int      // rungs that are not listed
+	Cautions []string // what mendings do beside lifting limits
 	Figures  []figureGroup
+	Bearing  []figureGroup // of Figures, those that the lowest limit depends on
+	Others   []figureGroup
 	Lanes    []wheel.Lane
 	Bars     int
 	Graph    laneDrawing
@@ -72,8 +75,9 @@ func (s *area) timing(w http.ResponseWriter, r *http.Request) error {
 
 func (s *area) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 	m := tr.now
-	view.Frame = s.Frame(r, tr.pinning.Title+", timing")
-	view.Frame.Machine = m.File.Name
+	view.Frame = s.Frame(r, "What limits it").Under(
+		page.Link{Text: "Pinnings", URL: "/pinnings"}, page.Link{Text: tr.pinning.Title, URL: page.PinningURL(tr.pinning.ID)})
+	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	view.Pinning, view.Facts, view.Revision = tr.pinning, page.FactsOf(m), m.Revision
 	view.Choice.Tempo = say.Typed(tr.tempo)
 	view.Lanes = m.File.Lanes
@@ -101,8 +105,9 @@ func (s *area) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 		}
 	}
 	view.fillLadder(tr)
+	view.Bearing, view.Others = bearing(m.File, view.Figures, view.Rungs)
 	view.Graph = laneOf(tr, view.Choice)
-	view.At = atTempoOf(tr)
+	view.At = atTempoOf(tr, view.Choice)
 	for i := range tr.works.Channels {
 		c := &tr.works.Channels[i]
 		view.Moves = append(view.Moves, moveLine{

@@ -54,11 +54,8 @@ func TestTheHandleIsAttachedToWhatItMoves(t *testing.T) {
 	}
 	p.Press(t, "Tab") // leaving the field draws the rest again
 	p.WaitFor(t, `location.search.includes("tempo=112") && !document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`)
-	browsertest.Eval[bool](t, p, `(() => {
-		const choice = document.querySelector("#try-path");
-		choice.value = "channels.tube-d3.gate.reload_ms";
-		return choice.dispatchEvent(new Event("change", { bubbles: true }));
-	})()`)
+	p.Type(t, p.Find(t, "searchbox", "Find a figure"), "d3 reload")
+	p.ClickOn(t, "button", "reload of Tube D3, 265 ms")
 	p.WaitFor(t, `document.querySelector("#tried-0") && !document.querySelector(".htmx-request, .htmx-settling, .htmx-swapping")`)
 	p.Type(t, "#tried-0", "200")
 	p.Press(t, "Tab")
@@ -120,12 +117,13 @@ func TestTheTimingPageKeepsTheFocus(t *testing.T) {
 	p.Do(t, "focus the way back", chromedp.Focus(chromedp.CSS("#leave-0")))
 	p.Press(t, "Enter")
 	p.WaitFor(t, `!document.querySelector("[data-trial-max-safe]") && `+still)
-	if got := focus(); got != "try-path" {
+	if got := focus(); got != "try-search" {
 		t.Errorf("with nothing left on trial the focus is on %q", got)
 	}
 	p.Show(t, browsertest.Phone)
 	p.NoSideScroll(t)
 	p.Screenshot(t, "timing-390")
+	p.ClickOn(t, "DisclosureTriangle", "Each channel, early and late")
 	// A channel's error stands on the line of its name.
 	if apart := browsertest.Eval[float64](t, p, `Math.max(...[...document.querySelectorAll(".errors li")].map((li) =>
 		Math.abs(li.querySelector(".errors-name").getBoundingClientRect().top - li.querySelector(".errors-says").getBoundingClientRect().top)))`); apart > 2 {

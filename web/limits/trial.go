@@ -73,6 +73,12 @@ func (c timingChoice) without(s setText) timingChoice {
 	return c
 }
 
+// at is the choice with another tempo.
+func (c timingChoice) at(tempo string) timingChoice {
+	c.Tempo = tempo
+	return c
+}
+
 // sets reads the figures on trial. A figure without a value is one that was
 // chosen and not filled in yet.
 func (c timingChoice) sets() ([]timing.Set, error) {

@@ -11,10 +11,11 @@ const results = /** @type {HTMLElement} */ (document.getElementById("timing"));
  *
  * @typedef {object} TimingPage
  * @property {HTMLElement | null} pressed  what put a figure on trial, until that is drawn
+ * @property {Map<string, boolean>} folds  which folds were opened or shut, by what they are called
  */
 
 /** @type {TimingPage} */
-const page = { pressed: null };
+const page = { pressed: null, folds: new Map() };
 
 attach();
 document.body.addEventListener("htmx:afterSettle", attach);
@@ -32,19 +33,21 @@ results.addEventListener("change", (event) => {
 // A trial is drawn in place. The focus stays on what was pressed; where that has
 // gone, it moves to the figure that is now on trial.
 results.addEventListener("click", (event) => {
-  const link = /** @type {HTMLElement} */ (event.target).closest("a[data-tries]");
-  if (!(link instanceof HTMLAnchorElement) || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  if (event.ctrlKey || event.metaKey || event.shiftKey) return;
+  const pressed = /** @type {HTMLElement} */ (event.target).closest("a[data-tries], button[name=path], #at .warning a");
+  if (!pressed) return;
   event.preventDefault();
-  page.pressed = link;
-  /** @type {any} */ (window).htmx.ajax("GET", link.href, { target: "#timing", swap: "innerHTML" });
+  if (pressed.matches("#at .warning a")) return setTempo(/** @type {HTMLAnchorElement} */ (pressed));
+  page.pressed = /** @type {HTMLElement} */ (pressed);
+  /** @type {any} */ (window).htmx.ajax("GET", addressOf(page.pressed), { target: "#timing", swap: "innerHTML" });
 });
 document.body.addEventListener("htmx:afterSettle", () => {
   const { pressed } = page;
   if (!pressed || pressed.isConnected) return;
   const tried = [...results.querySelectorAll(".try-row[data-path] input[type=text]")];
-  const next = pressed.id.startsWith("try-") ? tried.at(-1) : undefined;
+  const next = pressed.matches("[id^=try-], button") ? tried.at(-1) : undefined;
   page.pressed = null;
-  if (document.activeElement === document.body) /** @type {HTMLElement | null} */ (next ?? results.querySelector("#try-path"))?.focus();
+  if (document.activeElement === document.body) /** @type {HTMLElement | null} */ (next ?? results.querySelector("#try-search"))?.focus();
   else document.activeElement?.scrollIntoView({ block: "nearest" });
 });
 
@@ -54,10 +57,80 @@ document.body.addEventListener("htmx:afterRequest", (event) => {
   if (address) history.replaceState(null, "", address);
 });
 
+// Folds stay as they were left when what they stand in is drawn again.
+results.addEventListener("toggle", (event) => {
+  const fold = /** @type {HTMLDetailsElement} */ (event.target);
+  if (fold.isConnected) page.folds.set(foldName(fold), fold.open);
+}, true);
+document.body.addEventListener("htmx:afterSwap", () => {
+  for (const fold of results.querySelectorAll("details")) fold.open = page.folds.get(foldName(fold)) ?? fold.open;
+});
+
+results.addEventListener("input", (event) => {
+  const search = /** @type {HTMLInputElement} */ (event.target);
+  if (search.id === "try-search") find(search.value);
+});
+
+/**
+ * What a fold is called, without the numbers that change with a tempo.
+ *
+ * @param {HTMLDetailsElement} fold
+ */
+function foldName(fold) {
+  return (fold.querySelector("summary")?.textContent ?? "").replace(/\d+/g, "");
+}
+
+/**
+ * Where a link or a button of the form leads.
+ *
+ * @param {HTMLElement} pressed
+ */
+function addressOf(pressed) {
+  if (pressed instanceof HTMLAnchorElement) return pressed.href;
+  const asked = new URLSearchParams();
+  for (const [name, value] of new FormData(form, pressed)) asked.append(name, String(value));
+  return `${form.action}?${asked}`;
+}
+
+/**
+ * Sets the tempo that a warning proposes, on the handle.
+ *
+ * @param {HTMLAnchorElement} link
+ */
+function setTempo(link) {
+  const field = /** @type {HTMLInputElement} */ (results.querySelector("#tempo"));
+  field.value = new URL(link.href).searchParams.get("tempo") ?? field.value;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+  field.dispatchEvent(new Event("change", { bubbles: true }));
+  /** @type {HTMLElement | null} */ (results.querySelector(".handle"))?.focus();
+}
+
+/**
+ * Shows the figures whose names hold all words.
+ *
+ * @param {string} text
+ */
+function find(text) {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  const buttons = /** @type {HTMLButtonElement[]} */ ([...results.querySelectorAll(".figure-group button")]);
+  let found = 0;
+  for (const button of buttons) {
+    const name = (button.textContent ?? "").toLowerCase();
+    const fits = words.every((word) => name.includes(word));
+    /** @type {HTMLElement} */ (button.parentElement).hidden = !fits;
+    if (fits) found += 1;
+  }
+  for (const group of /** @type {NodeListOf<HTMLElement>} */ (results.querySelectorAll(".figure-group"))) group.hidden = !group.querySelector("li:not([hidden])");
+  const others = /** @type {HTMLDetailsElement | null} */ (results.querySelector(".figure-choice details"));
+  if (others) others.open = words.length > 0;
+  const said = results.querySelector("#try-found");
+  if (said) said.textContent = words.length === 0 ? "" : found === 1 ? "1 figure" : `${found} figures`;
+}
+
 /** Takes the tempo along to wherever the page leads, and to what it keeps. */
 function carryTempo() {
   const tempo = /** @type {HTMLInputElement} */ (results.querySelector("#tempo")).value;
-  for (const link of /** @type {NodeListOf<HTMLAnchorElement>} */ (results.querySelectorAll('a[href*="tempo="]:not(svg a)'))) {
+  for (const link of /** @type {NodeListOf<HTMLAnchorElement>} */ (results.querySelectorAll('a[href*="tempo="]:not(svg a, .warning a)'))) {
     const to = new URL(link.href);
     to.searchParams.set("tempo", tempo);
     link.href = to.href;
