@@ -63,3 +63,28 @@ func (p *Page) Screenshot(t testing.TB, name string) {
 		t.Fatal(err)
 	}
 }
+
+// uncontained names elements of the page's main part that stick out of the
+// element that holds them, what scrolls sideways or hides its overflow aside.
+const uncontained = `(() => {
+	const name = e => e.localName + (e.id && "#" + e.id) + [...e.classList].map(c => "." + c).join("");
+	const out = [];
+	for (const e of document.querySelectorAll("main *")) {
+		const holder = e.parentElement, box = e.getBoundingClientRect();
+		if (!e.checkVisibility() || box.width === 0 || e.ownerSVGElement || e.closest(".unseen") || holder.matches("tr, tbody, thead, table, select, span, a, label, summary")) continue;
+		const style = getComputedStyle(e);
+		if (style.position !== "static" && style.position !== "relative" || style.display === "inline") continue;
+		if (e.parentElement.closest(".wide") || getComputedStyle(holder).overflowX !== "visible") continue;
+		const over = holder.getBoundingClientRect();
+		if (box.right > over.right + 1.5 || box.left < over.left - 1.5) out.push(name(e) + " in " + name(holder) + ": " + Math.round(box.left) + " to " + Math.round(box.right) + " in " + Math.round(over.left) + " to " + Math.round(over.right));
+	}
+	return out;
+})()`
+
+// Contained fails t if an element sticks out sideways of the one that holds it.
+func (p *Page) Contained(t testing.TB) {
+	t.Helper()
+	for _, s := range Eval[[]string](t, p, uncontained) {
+		t.Errorf("sticks out: %s", s)
+	}
+}
