@@ -8,22 +8,10 @@ import (
 	"pinwright/wheel/place"
 )
 
-// NewChangeover is a changeover as it is begun.
-type NewChangeover struct {
-	MachineID int64
-	Revision  int   // of the machine that it was planned on
-	PinningID int64 // that the target was made of
-	Seq       int64 // of the wheel that it was planned on, see [place.OnWheel]
-	Target    *wheel.Pinning
-	Start     int  // step at which the turn of work begins
-	Rotate    bool // the target may be turned from its pinning
-	Exchange  bool // and its channels exchanged
-}
-
 // BeginChangeover begins a changeover of a machine's wheel. Where the machine or
 // the wheel has been changed since it was planned, or other work on the wheel is
 // under way, it is refused ([wheel.ErrConflict]).
-func (s *Store) BeginChangeover(ctx context.Context, n NewChangeover) (j place.Job, err error) {
+func (s *Store) BeginChangeover(ctx context.Context, n place.NewChangeover) (j place.Job, err error) {
 	if err := checkPinning(n.Target); err != nil {
 		return j, err
 	}
@@ -36,23 +24,11 @@ func (s *Store) BeginChangeover(ctx context.Context, n NewChangeover) (j place.J
 		if err != nil {
 			return err
 		}
-		switch {
-		case p.MachineID != m.ID:
-			return wheel.Refuse(wheel.ErrConflict, "the pinning %s is of another machine, not of %s", p.Title, m.Name)
-		case m.Revision != n.Revision:
-			return wheel.Refuse(wheel.ErrConflict, "%s was changed by someone else meanwhile; look at the changeover again and begin it then", m.Name)
-		case on.Seq != n.Seq:
-			return wheel.Refuse(wheel.ErrConflict, "what is on the wheel of %s has changed meanwhile; look at the changeover again and begin it then", m.Name)
-		}
-		if err := place.CheckStart(m.File, n.Start); err != nil {
+		change, err := n.Job(m.kept(), on, place.KeptPinning{ID: p.ID, MachineID: p.MachineID, Title: p.Title})
+		if err != nil {
 			return err
 		}
-		if err := fits(n.Target, m.File); err != nil {
-			return err
-		}
-		j, err = s.begin(ctx, tx, on, place.Job{
-			MachineID: m.ID, PinningID: p.ID, Kind: place.JobChangeover, Steps: m.File.Wheel.Steps, Start: n.Start, Rotate: n.Rotate, Exchange: n.Exchange,
-		}, n.Target)
+		j, err = s.begin(ctx, tx, on, change, n.Target)
 		return err
 	})
 	return j, err
@@ -65,19 +41,15 @@ func (s *Store) BeginProof(ctx context.Context, machineID int64, start int) (j p
 		if err != nil {
 			return err
 		}
-		if err := place.CheckStart(m.File, start); err != nil {
-			return err
-		}
 		on, err := onWheel(ctx, tx, m, state)
 		if err != nil {
 			return err
 		}
-		if err := fits(on.File, m.File); err != nil {
+		proof, err := place.NewProof(m.kept(), on, start)
+		if err != nil {
 			return err
 		}
-		j, err = s.begin(ctx, tx, state, place.Job{
-			MachineID: m.ID, PinningID: on.Base.PinningID, Kind: place.JobProof, Steps: m.File.Wheel.Steps, Start: start,
-		}, on.File)
+		j, err = s.begin(ctx, tx, state, proof, on.File)
 		return err
 	})
 	return j, err
@@ -95,11 +67,7 @@ func (s *Store) BeginPutRight(ctx context.Context, proofID int64) (j place.Job, 
 		if err != nil {
 			return err
 		}
-		last, err := lastJob(ctx, tx, proof.MachineID)
-		if err != nil {
-			return err
-		}
-		right, err := proof.PutRight(last == proof.ID, m.Name)
+		right, err := proof.PutRight(on.Last == proof.ID, m.Name)
 		if err != nil {
 			return err
 		}
@@ -119,19 +87,15 @@ func (s *Store) begin(ctx context.Context, tx *sql.Tx, on place.State, j place.J
 	if err != nil {
 		return j, err
 	}
-	moves := place.Left(pins, to.Pins)
-	j = j.Begin(on, moves, timeOf(s.nowUS()))
+	j = j.Begin(on, place.Left(pins, to.Pins), timeOf(s.nowUS()))
 	if j, err = addJob(ctx, tx, j, to); err != nil {
 		return j, err
 	}
-	if _, err := addTap(ctx, tx, j, place.KeptTap{Kind: tapBegin}, 0, j.Begun.UnixMicro()); err != nil {
+	if _, err := addTap(ctx, tx, j, place.KeptTap{Kind: place.TapBegin}, 0, j.Begun.UnixMicro()); err != nil {
 		return j, err
 	}
-	left := moves
-	if j.Kind == place.JobProof {
-		left = j.Steps
-	}
-	return s.settle(ctx, tx, j, left)
+	w := place.Work{Job: j, Latest: true, Target: to, On: pins}
+	return s.settle(ctx, tx, j, w.Left())
 }
 
 // StopJob ends a job where it stands, see [place.Job.Stop].
@@ -149,7 +113,7 @@ func (s *Store) StopJob(ctx context.Context, id int64) error {
 		if err := saveJob(ctx, tx, j.Stop(w.Left(), timeOf(now))); err != nil {
 			return err
 		}
-		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: tapStop}, 0, now)
+		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: place.TapStop}, 0, now)
 		return err
 	})
 }
@@ -161,17 +125,17 @@ func (s *Store) ResumeJob(ctx context.Context, id int64) error {
 		if err != nil || j.UnderWay() {
 			return err
 		}
-		last, err := lastJob(ctx, tx, j.MachineID)
+		on, err := wheelState(ctx, tx, j.MachineID)
 		if err != nil {
 			return err
 		}
-		if j, err = j.Resume(last == j.ID); err != nil {
+		if j, err = j.Resume(on.Last == j.ID); err != nil {
 			return err
 		}
 		if err := saveJob(ctx, tx, j); err != nil {
 			return err
 		}
-		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: tapResume}, 0, s.nowUS())
+		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: place.TapResume}, 0, s.nowUS())
 		return err
 	})
 }

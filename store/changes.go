@@ -21,8 +21,8 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 		if err != nil {
 			return err
 		}
-		if before.Revision != revision {
-			return wheel.ChangedMeanwhile(before.Name)
+		if err := wheel.CheckRevision(before.Name, before.Revision, revision); err != nil {
+			return err
 		}
 		after, figures, err := before.File.Change(sets...)
 		if err != nil {

@@ -155,8 +155,3 @@ func (s *Store) settle(ctx context.Context, tx *sql.Tx, j place.Job, left int) (
 	}
 	return after, nil
 }
-
-func lastJob(ctx context.Context, q querier, machineID int64) (id int64, err error) {
-	err = q.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM wheel_jobs WHERE machine_id = ?`, machineID).Scan(&id)
-	return id, err
-}

@@ -8,6 +8,7 @@ import (
 
 	"pinwright/wheel"
 	"pinwright/wheel/file"
+	"pinwright/wheel/place"
 )
 
 // MachineRow is a machine as a listing shows it.
@@ -25,6 +26,11 @@ type MachineRow struct {
 type Machine struct {
 	MachineRow
 	File *wheel.Machine
+}
+
+// kept is the machine as its work on the wheel asks for it.
+func (m *Machine) kept() place.KeptMachine {
+	return place.KeptMachine{ID: m.ID, Revision: m.Revision, File: m.File}
 }
 
 const machineColumns = `id, name, channels, revision, added_us, changed_us,
@@ -107,8 +113,9 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 			return wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed", id)
 		case err != nil:
 			return err
-		case current != revision:
-			return wheel.ChangedMeanwhile(name)
+		}
+		if err := wheel.CheckRevision(name, current, revision); err != nil {
+			return err
 		}
 		if err := freeName(ctx, tx, file.Name, id); err != nil {
 			return err
@@ -145,10 +152,9 @@ func (s *Store) RemoveMachine(ctx context.Context, id int64) error {
 			return wheel.Refuse(wheel.ErrNotFound, "there is no machine %d; it may have been removed already", id)
 		case err != nil:
 			return err
-		case m.Pinnings == 1:
-			return wheel.Refuse(wheel.ErrConflict, "%s has a pinning, which would go with it; remove that first", m.Name)
-		case m.Pinnings > 1:
-			return wheel.Refuse(wheel.ErrConflict, "%s has %d pinnings, which would go with it; remove them first", m.Name, m.Pinnings)
+		}
+		if err := wheel.CheckUnused(m.Name, m.Pinnings); err != nil {
+			return err
 		}
 		if err := wheelIsBare(ctx, tx, id, m.Name); err != nil {
 			return err
@@ -158,15 +164,14 @@ func (s *Store) RemoveMachine(ctx context.Context, id int64) error {
 	})
 }
 
-// freeName refuses a name that another machine has.
-func freeName(ctx context.Context, tx *sql.Tx, name string, except int64) error {
-	var taken bool
-	err := tx.QueryRowContext(ctx,
-		`SELECT EXISTS (SELECT 1 FROM machines WHERE name = ? AND id <> ?)`, name, except).Scan(&taken)
-	if err == nil && taken {
-		return wheel.Refuse(wheel.ErrConflict, "there is a machine called %s already; pinning files name their machine, so every machine needs a name of its own", name)
+// freeName refuses a name that another machine has, see [wheel.CheckName].
+func freeName(ctx context.Context, tx *sql.Tx, name string, id int64) error {
+	var owner int64
+	err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM machines WHERE name = ?`, name).Scan(&owner)
+	if err != nil {
+		return err
 	}
-	return err
+	return wheel.CheckName(name, id, owner)
 }
 
 // pinningsFit refuses a machine file that leaves a pinning of the machine
@@ -186,8 +191,8 @@ func pinningsFit(ctx context.Context, tx *sql.Tx, id int64, file *wheel.Machine)
 		if err != nil {
 			return err
 		}
-		if problems := p.File.CheckOn(file); len(problems) > 0 {
-			return wheel.RefuseFor(wheel.ErrConflict, problems, "the pinning %s would no longer fit: %s; change or remove it first, or add the new file as a machine of another name", p.Title, problems[0])
+		if err := p.File.CheckStillFits(file); err != nil {
+			return err
 		}
 	}
 	return rows.Err()

@@ -12,12 +12,16 @@ import (
 // wheelState is what is known of a wheel besides pins.
 func wheelState(ctx context.Context, q querier, machineID int64) (on place.State, err error) {
 	err = q.QueryRowContext(ctx, `
-		SELECT base_id, coalesce(toward_id, 0), seq, EXISTS (SELECT 1 FROM wheel_jobs WHERE machine_id = ?1 AND ended_us IS NULL)
-		FROM wheels WHERE machine_id = ?1`, machineID).Scan(&on.Base, &on.Toward, &on.Seq, &on.Working)
+		SELECT base_id, coalesce(toward_id, 0), seq, (SELECT coalesce(max(id), 0) FROM wheel_jobs WHERE machine_id = ?1)
+		FROM wheels WHERE machine_id = ?1`, machineID).Scan(&on.Base, &on.Toward, &on.Seq, &on.Last)
 	if errors.Is(err, sql.ErrNoRows) {
 		return place.State{}, nil
 	}
-	on.Known = err == nil
+	if err != nil {
+		return on, err
+	}
+	last, err := job(ctx, q, on.Last)
+	on.Known, on.Working = err == nil, last.UnderWay()
 	return on, err
 }
 
@@ -69,50 +73,32 @@ func onWheel(ctx context.Context, q querier, m *Machine, state place.State) (on 
 		on.Toward = &toward
 	}
 	if state.Working {
-		open, err := scanJob(q.QueryRowContext(ctx, `SELECT `+jobColumns+` FROM wheel_jobs WHERE machine_id = ? AND ended_us IS NULL`, m.ID))
+		open, err := job(ctx, q, state.Last)
 		if err != nil {
 			return on, err
 		}
 		on.UnderWay = &open
 	}
-	return on, readPinsOn(ctx, q, m, &on)
-}
-
-// readPinsOn reads the pins that are on a wheel, and how far they are from what
-// it carried and is being changed to.
-func readPinsOn(ctx context.Context, q querier, m *Machine, on *place.OnWheel) error {
 	pins, err := wheelPins(ctx, q, m.ID)
 	if err != nil {
-		return err
+		return on, err
 	}
-	aims := place.NewAims(pins)
-	base, err := target(ctx, q, on.Base)
+	since, err := list(ctx, q, "reading what is on the wheel", scanID, `SELECT id FROM wheel_jobs WHERE machine_id = ? AND id > ?`, m.ID, on.Base.ID)
 	if err != nil {
-		return err
+		return on, err
 	}
-	aims.Take(base)
-	pulls, drives := place.Apart(base.Pins, pins)
-	on.Pulled, on.Driven = len(pulls), len(drives)
-	since, err := stepsOf(ctx, q, `SELECT id FROM wheel_jobs WHERE machine_id = ? AND id > ? ORDER BY id DESC`, m.ID, on.Base.ID)
-	if err != nil {
-		return err
-	}
-	for _, id := range since {
-		toward := on.Toward != nil && on.Toward.ID == int64(id)
-		if aims.Lacking() == 0 && !toward {
-			continue
+	err = on.SetPins(pins, since, m.Name, func(id int64) (*wheel.Pinning, error) {
+		if id == on.Base.ID {
+			return target(ctx, q, on.Base)
 		}
-		to, err := target(ctx, q, place.Job{ID: int64(id)})
-		if err != nil {
-			return err
-		}
-		aims.Take(to)
-		if toward {
-			on.Left = place.Left(pins, to.Pins)
-		}
-	}
-	on.File = aims.Pinning(on.Base.Head, m.Name)
-	return nil
+		return target(ctx, q, place.Job{ID: id})
+	})
+	return on, err
+}
+
+func scanID(row scanner) (id int64, err error) {
+	err = row.Scan(&id)
+	return id, err
 }
 
 // wheelPins are the pins on a wheel, without aims.
@@ -158,20 +144,19 @@ func (s *Store) SayOnWheel(ctx context.Context, machineID, pinningID int64) erro
 		if err := on.AtRest(m.Name); err != nil {
 			return err
 		}
-		said := &wheel.Pinning{Format: wheel.PinningFormat, Title: place.NothingOn}
+		var p *place.KeptPinning
 		if pinningID != 0 {
-			p, err := pinning(ctx, tx, pinningID)
+			kept, err := pinning(ctx, tx, pinningID)
 			if err != nil {
 				return err
 			}
-			if p.MachineID != machineID {
-				return wheel.Refuse(wheel.ErrConflict, "the pinning %s is of another machine, not of %s", p.Title, m.Name)
-			}
-			said = p.File
+			p = &place.KeptPinning{ID: kept.ID, MachineID: kept.MachineID, Title: kept.Title, File: kept.File}
 		}
 		now := s.nowUS()
-		j := place.Job{MachineID: machineID, PinningID: pinningID, Kind: place.JobSaid, Steps: m.File.Wheel.Steps}.Begin(on, 0, timeOf(now))
-		j.Ended, j.Finished = j.Begun, true
+		j, said, err := place.Said(m.kept(), on, p, timeOf(now))
+		if err != nil {
+			return err
+		}
 		if j, err = addJob(ctx, tx, j, said); err != nil {
 			return err
 		}
@@ -184,7 +169,7 @@ func (s *Store) SayOnWheel(ctx context.Context, machineID, pinningID int64) erro
 		if err := saveState(ctx, tx, machineID, place.State{Base: j.ID}); err != nil {
 			return err
 		}
-		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: tapSaid}, 0, now)
+		_, err = addTap(ctx, tx, j, place.KeptTap{Kind: place.TapSaid}, 0, now)
 		return err
 	})
 }

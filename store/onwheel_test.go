@@ -53,13 +53,13 @@ func (w workshop) begin(t testing.TB) place.Job {
 	return j
 }
 
-func (w workshop) changeover(t testing.TB) NewChangeover {
+func (w workshop) changeover(t testing.TB) place.NewChangeover {
 	t.Helper()
 	p, err := w.s.Pinning(context.Background(), w.new)
 	must(t, err)
 	m, err := w.s.Machine(context.Background(), w.machine)
 	must(t, err)
-	return NewChangeover{MachineID: w.machine, Revision: m.Revision, PinningID: w.new, Seq: w.on(t).Seq, Target: p.File}
+	return place.NewChangeover{MachineID: w.machine, Revision: m.Revision, PinningID: w.new, Seq: w.on(t).Seq, Target: p.File}
 }
 
 func (w workshop) on(t testing.TB) place.OnWheel {

@@ -130,7 +130,7 @@ func (s *Store) AddPinning(ctx context.Context, machineID, songID int64, file *w
 		if err != nil {
 			return err
 		}
-		if err := fits(file, m.File); err != nil {
+		if err := file.CheckFits(m.File); err != nil {
 			return err
 		}
 		if songID != 0 {
@@ -165,10 +165,10 @@ func (s *Store) ReplacePinning(ctx context.Context, id int64, revision int, file
 		if err != nil {
 			return err
 		}
-		if p.revision != revision {
-			return wheel.ChangedMeanwhile(p.File.Title)
+		if err := wheel.CheckRevision(p.File.Title, p.revision, revision); err != nil {
+			return err
 		}
-		if err := fits(file, p.Machine); err != nil {
+		if err := file.CheckFits(p.Machine); err != nil {
 			return err
 		}
 		is, err := pinning(ctx, tx, id)
@@ -217,16 +217,4 @@ func headText(file *wheel.Pinning) (string, error) {
 	head := *file
 	head.Machine, head.Pins = "", nil
 	return pinningText(&head)
-}
-
-// fits refuses a pinning that names another machine than this one, or has
-// pins where this one has no hole for them.
-func fits(file *wheel.Pinning, m *wheel.Machine) error {
-	if file.Machine != "" && file.Machine != m.Name {
-		return wheel.Refuse(wheel.ErrConflict, "the pinning %s is for a machine called %s, and this one is called %s", file.Title, file.Machine, m.Name)
-	}
-	if err := file.CheckOn(m).Err(); err != nil {
-		return wheel.RefuseFor(wheel.ErrInvalid, err, "the pinning %s does not fit %s: %s", file.Title, m.Name, err)
-	}
-	return nil
 }

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"encoding/json"
+	"slices"
 
 	"pinwright/wheel/place"
 )
@@ -12,21 +14,23 @@ const rateTaps = 20_000
 // PinsPerMin is how many pins this machine's crew has pulled and driven in a
 // minute, see [place.Rate].
 func (s *Store) PinsPerMin(ctx context.Context, machineID int64) (rate float64, known bool, err error) {
-	done, err := list(ctx, s.reader, "reading the crew's past work", func(row scanner) (place.DoneStep, error) {
-		var d place.DoneStep
-		var at int64
-		err := row.Scan(&d.Job, &at, &d.Pins, &d.Back)
-		d.At = timeOf(at)
-		return d, err
-	}, `
-		SELECT job_id, at_us, json_array_length(changes), EXISTS
-			(SELECT 1 FROM wheel_taps AS b WHERE b.job_id = t.job_id AND b.kind = 'back' AND b.of_tap = t.tap_id)
-		FROM (SELECT job_id, tap_id, at_us, changes FROM wheel_taps
-			WHERE machine_id = ? AND kind = 'done' ORDER BY seq DESC LIMIT ?) AS t
-		ORDER BY job_id, at_us`, machineID, rateTaps)
+	kinds, err := json.Marshal(place.WorkTaps)
 	if err != nil {
 		return 0, false, err
 	}
-	rate, known = place.Rate(done)
+	taps, err := list(ctx, s.reader, "reading the crew's past work", func(row scanner) (place.WorkTap, error) {
+		var t place.WorkTap
+		var at int64
+		err := row.Scan(&t.Job, &t.ID, &t.Kind, &t.Of, &at, &t.Pins)
+		t.At = timeOf(at)
+		return t, err
+	}, `
+		SELECT job_id, coalesce(tap_id, ''), kind, of_tap, at_us, json_array_length(changes) FROM wheel_taps
+		WHERE machine_id = ? AND kind IN (SELECT value FROM json_each(?)) ORDER BY seq DESC LIMIT ?`, machineID, string(kinds), rateTaps)
+	if err != nil {
+		return 0, false, err
+	}
+	slices.Reverse(taps)
+	rate, known = place.Rate(place.DoneSteps(taps))
 	return rate, known, nil
 }

@@ -6,9 +6,7 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"errors"
-	"strings"
 	"time"
-	"unicode"
 
 	"pinwright/wheel"
 	"pinwright/wheel/song"
@@ -91,7 +89,7 @@ func (s *Store) AddSongs(ctx context.Context, fileName string, data []byte) ([]A
 	if len(data) > song.MaxBytes {
 		return nil, wheel.Refuse(wheel.ErrTooLarge, "the song file is larger than %d MiB, and larger ones are not read", song.MaxBytes>>20)
 	}
-	fileName = baseName(fileName)
+	fileName = song.FileName(fileName)
 	songs, err := song.Parse(data, fileName)
 	if err != nil {
 		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "%s", err)
@@ -157,25 +155,4 @@ func removed(ctx context.Context, tx *sql.Tx, id int64, what, statement string, 
 		return err
 	}
 	return wheel.Refuse(wheel.ErrNotFound, "there is no %s %d; it may have been removed already", what, id)
-}
-
-const maxFileNameRunes = 200
-
-// baseName makes a file name from outside fit to keep and show: no folder, no
-// control characters, of ordinary length.
-func baseName(name string) string {
-	name = name[strings.LastIndexAny(name, `/\`)+1:]
-	name = strings.Map(func(r rune) rune {
-		if !unicode.IsGraphic(r) || r == unicode.ReplacementChar {
-			return -1
-		}
-		return r
-	}, name)
-	if runes := []rune(name); len(runes) > maxFileNameRunes {
-		name = string(runes[:maxFileNameRunes])
-	}
-	if name = strings.TrimSpace(name); name == "" {
-		return "song.mid"
-	}
-	return name
 }

@@ -3,19 +3,10 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
 
 	"pinwright/wheel"
 	"pinwright/wheel/place"
-)
-
-// What is kept among the taps besides those that are sent.
-const (
-	tapSaid   place.TapKind = "said"
-	tapBegin  place.TapKind = "begin"
-	tapStop   place.TapKind = "stop"
-	tapResume place.TapKind = "resume"
 )
 
 // Tap keeps a tap of a job, see [place.Work.Take], and answers where the work
@@ -55,11 +46,8 @@ func (s *Store) keepTap(ctx context.Context, tx *sql.Tx, w *place.Work, t place.
 	if err != nil {
 		return err
 	}
-	past, err := tapsAround(ctx, tx, w.ID, t)
-	if err != nil {
-		return err
-	}
-	kept, err := w.Take(t, m.File, past)
+	log := tapLog{tx, w.Job}
+	kept, err := w.Take(ctx, t, m.File, log)
 	if err != nil {
 		return err
 	}
@@ -76,7 +64,7 @@ func (s *Store) keepTap(ctx context.Context, tx *sql.Tx, w *place.Work, t place.
 	if w.Seq, err = addTap(ctx, tx, w.Job, kept, asked, at); err != nil {
 		return err
 	}
-	if err := readProgress(ctx, tx, w); err != nil || !w.Latest {
+	if err := w.SetProgress(ctx, log); err != nil || !w.Latest {
 		return err
 	}
 	w.Job, err = s.settle(ctx, tx, w.Job, w.Left())
@@ -95,47 +83,6 @@ func movePins(ctx context.Context, tx *sql.Tx, machineID int64, changes []wheel.
 		}
 	}
 	return nil
-}
-
-// tapsAround are the taps of a job that bear upon a tap: those that say its step
-// is done, or the step of the tap that it takes back, and all that take back.
-func tapsAround(ctx context.Context, q querier, jobID int64, t place.Tap) (taps []place.KeptTap, err error) {
-	if t.Kind != place.TapDone && t.Kind != place.TapBack {
-		return nil, nil
-	}
-	err = eachTap(ctx, q, func(k place.KeptTap) bool {
-		taps = append(taps, k)
-		return true
-	}, `
-		SELECT `+tapColumns+` FROM wheel_taps
-		WHERE job_id = ?1 AND (kind = 'back' OR kind = 'done' AND step IN (?2, (SELECT step FROM wheel_taps WHERE job_id = ?1 AND tap_id = ?3)))
-		ORDER BY seq`, jobID, t.Step, t.Of)
-	return taps, err
-}
-
-const tapColumns = `coalesce(tap_id, ''), kind, step, of_tap, changes`
-
-// eachTap reads rows of tapColumns until yield says to stop.
-func eachTap(ctx context.Context, q querier, yield func(place.KeptTap) bool, query string, args ...any) error {
-	rows, err := q.QueryContext(ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var k place.KeptTap
-		var changes []byte
-		if err := rows.Scan(&k.ID, &k.Kind, &k.Step, &k.Of, &changes); err != nil {
-			return err
-		}
-		if err := json.Unmarshal(changes, &k.Changes); err != nil {
-			return wheel.RefuseFor(wheel.ErrDamaged, err, "a tap cannot be read (%s); the database is damaged: go back to a copy of it", err)
-		}
-		if !yield(k) {
-			return nil
-		}
-	}
-	return rows.Err()
 }
 
 // addTap adds a tap to those of its wheel.

@@ -3,9 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
-	"iter"
 
-	"pinwright/wheel"
 	"pinwright/wheel/place"
 )
 
@@ -30,44 +28,14 @@ func readWork(ctx context.Context, q querier, j place.Job) (w place.Work, err er
 		return w, err
 	}
 	w.Seq = on.Seq
-	last, err := lastJob(ctx, q, j.MachineID)
-	if err != nil {
-		return w, err
-	}
-	w.Latest = last == j.ID
+	w.Latest = on.Last == j.ID
 	if w.Target, err = target(ctx, q, j); err != nil {
 		return w, err
 	}
 	if w.On, err = wheelPins(ctx, q, j.MachineID); err != nil {
 		return w, err
 	}
-	return w, readProgress(ctx, q, &w)
-}
-
-// readProgress reads what the taps of a job come to.
-func readProgress(ctx context.Context, q querier, w *place.Work) (err error) {
-	if w.Kind != place.JobProof {
-		taps, failed := latestFirst(ctx, q, w.Job)
-		last, _ := place.LastDone(taps)
-		w.Last, w.LastStep = last.ID, last.Step
-		return failed()
-	}
-	if w.Read, err = stepsOf(ctx, q, `SELECT DISTINCT step FROM wheel_taps WHERE job_id = ? AND kind = 'read' ORDER BY step`, w.ID); err != nil {
-		return err
-	}
-	w.Found, err = foundBy(ctx, q, w.ID)
-	return err
-}
-
-// latestFirst are the taps of a job from the latest on, read as they are asked
-// for. failed is what went wrong, to be asked once they are.
-func latestFirst(ctx context.Context, q querier, j place.Job) (taps iter.Seq[place.KeptTap], failed func() error) {
-	var err error
-	return func(yield func(place.KeptTap) bool) {
-		// The plus keeps SQLite from sorting all of the job's taps by another index.
-		err = eachTap(ctx, q, yield, `
-			SELECT `+tapColumns+` FROM wheel_taps WHERE machine_id = ? AND +job_id = ? ORDER BY seq DESC`, j.MachineID, j.ID)
-	}, func() error { return err }
+	return w, w.SetProgress(ctx, tapLog{q, j})
 }
 
 // WorkSeq is Seq of [place.Work] alone.
@@ -76,48 +44,13 @@ func (s *Store) WorkSeq(ctx context.Context, machineID int64) (int64, error) {
 	return on.Seq, failed("reading the work on the wheel", err)
 }
 
-// Touched are the steps of the taps at a machine's wheel after one and up to
-// another, each once. ok is false where work was begun, stopped or resumed
-// between them, or other pins were said to be there: then any step may have
-// changed.
+// Touched are the steps at which something may have changed with the taps at a
+// machine's wheel after one and up to another, see [place.Touched].
 func (s *Store) Touched(ctx context.Context, machineID, after, upTo int64) (steps []int, ok bool, err error) {
-	err = s.view(ctx, "reading the work on the wheel", func(tx *sql.Tx) error {
-		var other bool
-		err := tx.QueryRowContext(ctx, `
-			SELECT EXISTS (SELECT 1 FROM wheel_taps WHERE machine_id = ? AND seq > ? AND seq <= ?
-			AND kind IN ('said', 'begin', 'stop', 'resume'))`, machineID, after, upTo).Scan(&other)
-		if ok = !other; err != nil || other {
-			return err
-		}
-		steps, err = stepsOf(ctx, tx, `
-			SELECT DISTINCT step FROM wheel_taps WHERE machine_id = ? AND seq > ? AND seq <= ? ORDER BY step`, machineID, after, upTo)
-		return err
-	})
-	return steps, ok, err
-}
-
-func stepsOf(ctx context.Context, q querier, query string, args ...any) (steps []int, err error) {
-	rows, err := q.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var step int
-		if err := rows.Scan(&step); err != nil {
-			return nil, err
-		}
-		steps = append(steps, step)
-	}
-	return steps, rows.Err()
-}
-
-// foundBy is what the taps of a proofreading come to.
-func foundBy(ctx context.Context, q querier, jobID int64) ([]wheel.PinChange, error) {
-	var sum wheel.Sum
-	err := eachTap(ctx, q, func(k place.KeptTap) bool {
-		sum.Add(k.Changes...)
-		return true
-	}, `SELECT `+tapColumns+` FROM wheel_taps WHERE job_id = ? AND kind = 'found' ORDER BY seq`, jobID)
-	return sum.Changes(), err
+	taps, wrong := each(ctx, s.reader, func(row scanner) (t place.StepTap, err error) {
+		err = row.Scan(&t.Kind, &t.Step)
+		return t, err
+	}, `SELECT kind, step FROM wheel_taps WHERE machine_id = ? AND seq > ? AND seq <= ? ORDER BY seq`, machineID, after, upTo)
+	steps, ok = place.Touched(taps)
+	return steps, ok, failed("reading the work on the wheel", wrong())
 }

@@ -182,7 +182,7 @@ func (s *area) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 	if edits != p.to.Seq {
 		return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile; look at the changeover again and begin it then.", p.to.Title)
 	}
-	j, err := s.Store.BeginChangeover(r.Context(), store.NewChangeover{
+	j, err := s.Store.BeginChangeover(r.Context(), place.NewChangeover{
 		MachineID: p.machine.ID, Revision: revision, PinningID: p.to.ID, Seq: seq, Target: p.plan.Target,
 		Start: p.plan.Start, Rotate: c.Rotate, Exchange: c.Exchange,
 	})

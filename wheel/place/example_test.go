@@ -1,6 +1,7 @@
 package place_test
 
 import (
+	"context"
 	"fmt"
 
 	"pinwright/wheel"
@@ -60,7 +61,7 @@ func ExampleWork_Take() {
 		{ID: "2", Kind: place.TapDone, Step: 20, Channels: []string{"bar-c5"}},
 		{ID: "3", Kind: place.TapBack, Of: "1"},
 	} {
-		k, err := w.Take(tap, m, kept)
+		k, err := w.Take(context.Background(), tap, m, place.Taps(kept))
 		if err != nil {
 			fmt.Println(err)
 			return

@@ -45,7 +45,8 @@ func (j Job) UnderWay() bool { return j.Ended.IsZero() }
 type State struct {
 	Known   bool // false: nobody has said yet what is on it
 	Seq     int64
-	Working bool // a job is under way
+	Last    int64 // the latest job on it; 0: none
+	Working bool  // a job is under way; it is always the latest
 	// Base is the job whose target the wheel carries or, between two pinnings,
 	// last carried as a whole.
 	Base int64

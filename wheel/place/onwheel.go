@@ -77,6 +77,37 @@ func (a *Aims) Pinning(head wheel.Head, machine string) *wheel.Pinning {
 	return p
 }
 
+// SetPins sets the pins that are on the wheel, with their aims, and how far they
+// are from what the wheel carried and is being changed to. Base and Toward have
+// to be set. since are the jobs after Base; target reads what a job goes towards,
+// and is asked no more than must be.
+func (on *OnWheel) SetPins(pins []wheel.Pin, since []int64, machine string, target func(job int64) (*wheel.Pinning, error)) error {
+	aims := NewAims(pins)
+	base, err := target(on.Base.ID)
+	if err != nil {
+		return err
+	}
+	aims.Take(base)
+	pulls, drives := Apart(base.Pins, pins)
+	on.Pulled, on.Driven = len(pulls), len(drives)
+	for _, id := range slices.Backward(slices.Sorted(slices.Values(since))) {
+		toward := on.Toward != nil && on.Toward.ID == id
+		if aims.Lacking() == 0 && !toward {
+			continue
+		}
+		to, err := target(id)
+		if err != nil {
+			return err
+		}
+		aims.Take(to)
+		if toward {
+			on.Left = Left(pins, to.Pins)
+		}
+	}
+	on.File = aims.Pinning(on.Base.Head, machine)
+	return nil
+}
+
 // Toward is the changeover on which a wheel stood after some jobs on it: the
 // latest that was not finished.
 func Toward(jobs []Job) (j Job, ok bool) {

@@ -1,6 +1,7 @@
 package place
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
@@ -9,6 +10,42 @@ const (
 	ratePause = 2 * time.Minute // a longer gap between taps is a pause
 	ratePins  = 20              // pulls and drives before a rate is known
 )
+
+// WorkTap is a tap that says that a step was done, or that it was not.
+type WorkTap struct {
+	Job  int64
+	ID   string
+	Kind TapKind // one of [WorkTaps]
+	Of   string  // of back: the id of the tap that it takes back
+	At   time.Time
+	Pins int // pulled and driven
+}
+
+// WorkTaps are the kinds of taps that tell how fast a crew works.
+var WorkTaps = []TapKind{TapDone, TapBack}
+
+// DoneSteps are the steps that taps say were done, in the order of their jobs and
+// times. The taps are in the order in which they came.
+func DoneSteps(taps []WorkTap) []DoneStep {
+	type tap struct {
+		job int64
+		id  string
+	}
+	back := map[tap]bool{}
+	for _, t := range taps {
+		if t.Kind == TapBack {
+			back[tap{t.Job, t.Of}] = true
+		}
+	}
+	var done []DoneStep
+	for _, t := range taps {
+		if t.Kind == TapDone {
+			done = append(done, DoneStep{Job: t.Job, At: t.At, Pins: t.Pins, Back: back[tap{t.Job, t.ID}]})
+		}
+	}
+	slices.SortStableFunc(done, func(a, b DoneStep) int { return cmp.Or(cmp.Compare(a.Job, b.Job), a.At.Compare(b.At)) })
+	return done
+}
 
 // DoneStep is a step that was done at a wheel.
 type DoneStep struct {

@@ -1,6 +1,7 @@
 package place
 
 import (
+	"slices"
 	"testing"
 	"time"
 )
@@ -69,5 +70,22 @@ func TestStepsThatWereTakenBackMoveNoPins(t *testing.T) {
 	done := []DoneStep{{Job: 1, At: start, Pins: 10}, {Job: 1, At: start.Add(30 * time.Second), Pins: 20, Back: true}, {Job: 1, At: start.Add(time.Minute), Pins: 10}}
 	if rate, known := Rate(done); !known || rate != 10 {
 		t.Errorf("rate %g, known %v; want 10", rate, known)
+	}
+}
+
+// Taps come late and out of order; job 2 is listed after job 1 though its tap came
+// first. What a tap of another job took back has nothing to do with this one's.
+func TestDoneStepsAreInTheOrderOfJobsAndTimes(t *testing.T) {
+	at := func(s int) time.Time { return nine.Add(time.Duration(s) * time.Second) }
+	got := DoneSteps([]WorkTap{
+		{Job: 2, ID: "a", Kind: TapDone, At: at(50), Pins: 1},
+		{Job: 1, ID: "b", Kind: TapDone, At: at(30), Pins: 2},
+		{Job: 1, ID: "c", Kind: TapDone, At: at(10), Pins: 3},
+		{Job: 1, ID: "d", Kind: TapBack, Of: "b", At: at(40)},
+		{Job: 1, ID: "e", Kind: TapBack, Of: "a", At: at(60)},
+	})
+	want := []DoneStep{{Job: 1, At: at(10), Pins: 3}, {Job: 1, At: at(30), Pins: 2, Back: true}, {Job: 2, At: at(50), Pins: 1}}
+	if !slices.Equal(got, want) {
+		t.Errorf("they are %+v, want %+v", got, want)
 	}
 }

@@ -1,6 +1,7 @@
 package place
 
 import (
+	"context"
 	"iter"
 	"slices"
 
@@ -9,13 +10,12 @@ import (
 
 // Take is what the work makes of a tap: how it is kept, and what it changes of
 // the pins. Nothing changes where they are so already. m is the machine as it is
-// now; past are the job's done taps at the step of the tap, or at that of the
-// tap which it takes back, and its taps that take back, in order.
+// now; log is what was said in the job before.
 //
 // A tap is refused where other work on the wheel was begun since: what it says
 // may no longer be so ([wheel.ErrConflict]). A job that was merely stopped takes
 // taps that come late, and any job takes trouble.
-func (w *Work) Take(t Tap, m *wheel.Machine, past []KeptTap) (KeptTap, error) {
+func (w *Work) Take(ctx context.Context, t Tap, m *wheel.Machine, log Log) (KeptTap, error) {
 	k := KeptTap{ID: t.ID, Kind: t.Kind, Step: t.Step, Of: t.Of}
 	if !w.Latest && t.Kind != TapTrouble {
 		return k, wheel.Refuse(wheel.ErrConflict, "other work on the wheel was begun since this tap; it was not kept. Look at step %d on the wheel, and proofread it if in doubt", t.Step)
@@ -26,13 +26,9 @@ func (w *Work) Take(t Tap, m *wheel.Machine, past []KeptTap) (KeptTap, error) {
 	var err error
 	switch {
 	case t.Kind == TapDone && w.Kind.Moves():
-		k.Changes, err = w.done(t, past)
+		k.Changes, err = w.done(ctx, t, log)
 	case t.Kind == TapBack:
-		var of KeptTap
-		if of, err = takenBack(t.Of, past); err != nil {
-			return k, err
-		}
-		k.Of, k.Changes = of.ID, w.back(of, past)
+		k.Of, k.Changes, err = w.back(ctx, t.Of, log)
 	case t.Kind == TapRead && w.Kind == JobProof:
 	case t.Kind == TapFound && w.Kind == JobProof:
 		k.Changes, err = w.found(t, m)
@@ -48,13 +44,14 @@ func (w *Work) Take(t Tap, m *wheel.Machine, past []KeptTap) (KeptTap, error) {
 // Those of its channels that another tap did already are done; a channel with
 // nothing to do there is refused, as hands may be at another place than the page
 // says.
-func (w *Work) done(t Tap, past []KeptTap) ([]wheel.PinChange, error) {
+func (w *Work) done(ctx context.Context, t Tap, log Log) ([]wheel.PinChange, error) {
 	at := func(pins []wheel.Pin) []wheel.Pin { return atStep(sorted(pins), t.Step) }
 	pulls, drives := Apart(at(w.On), at(w.Target.Pins))
 	has := func(pins []wheel.Pin, channel string) bool {
 		return slices.ContainsFunc(pins, func(p wheel.Pin) bool { return p.Channel == channel })
 	}
 	var changes []wheel.PinChange
+	var before []KeptTap // that said so of the step
 	for _, channel := range slices.Compact(slices.Sorted(slices.Values(t.Channels))) {
 		pin := wheel.Pin{Channel: channel, Step: t.Step}
 		switch {
@@ -62,41 +59,69 @@ func (w *Work) done(t Tap, past []KeptTap) ([]wheel.PinChange, error) {
 			changes = append(changes, wheel.Drive(pin))
 		case has(pulls, channel):
 			changes = append(changes, wheel.Pull(pin))
-		case !moved(pin, past):
+		default:
+			if before == nil {
+				var err error
+				if before, err = log.KindAt(ctx, TapDone, t.Step); err != nil {
+					return nil, err
+				}
+			}
+			if moved(channel, before) {
+				continue
+			}
 			return nil, wheel.Refuse(wheel.ErrConflict, "there is nothing to pull or drive at step %d on %.60s, and there was not; load the page again and look at the wheel", t.Step, channel)
 		}
 	}
 	return changes, nil
 }
 
-// moved reports whether some tap pulled or drove a pin in a hole.
-func moved(pin wheel.Pin, past []KeptTap) bool {
-	for _, k := range past {
-		if k.Kind == TapDone && k.Step == pin.Step &&
-			slices.ContainsFunc(k.Changes, func(c wheel.PinChange) bool { return c.Channel == pin.Channel }) {
+// moved reports whether some tap at a step pulled or drove a pin of a channel.
+func moved(channel string, done []KeptTap) bool {
+	for _, k := range done {
+		if slices.ContainsFunc(k.Changes, func(c wheel.PinChange) bool { return c.Channel == channel }) {
 			return true
 		}
 	}
 	return false
 }
 
-// takenBack is the tap that did what the tap with an id says was done: itself or,
-// where it found all done already, the last one that did something at its step
-// and was not taken back.
-func takenBack(id string, past []KeptTap) (KeptTap, error) {
-	i := slices.IndexFunc(past, func(k KeptTap) bool { return k.Kind == TapDone && k.ID == id })
-	if i < 0 {
-		return KeptTap{}, wheel.Refuse(wheel.ErrConflict, "there is no such step to take back; look at what is left")
+// back are the changes that take back what the tap with an id says was done, and
+// the id of the tap that did it. Nothing changes where another tap has taken that
+// back, or in holes that are no longer as it left them.
+func (w *Work) back(ctx context.Context, id string, log Log) (of string, changes []wheel.PinChange, err error) {
+	tap, kept, err := log.Tap(ctx, id)
+	if err != nil {
+		return "", nil, err
 	}
-	of := past[i]
-	if len(of.Changes) > 0 {
-		return of, nil
+	if !kept || tap.Kind != TapDone {
+		return "", nil, wheel.Refuse(wheel.ErrConflict, "there is no such step to take back; look at what is left")
 	}
-	same := slices.DeleteFunc(slices.Clone(past), func(k KeptTap) bool { return k.Kind == TapDone && k.Step != of.Step })
-	if last, ok := LastDone(backward(same)); ok {
-		return last, nil
+	back, err := log.Kind(ctx, TapBack)
+	if err != nil {
+		return "", nil, err
 	}
-	return of, nil
+	if len(tap.Changes) == 0 {
+		done, err := log.KindAt(ctx, TapDone, tap.Step)
+		if err != nil {
+			return "", nil, err
+		}
+		tap = didIt(tap, done, back)
+	}
+	if slices.ContainsFunc(back, func(k KeptTap) bool { return k.Of == tap.ID }) {
+		return tap.ID, nil, nil
+	}
+	changes = slices.DeleteFunc(wheel.Inverse(tap.Changes), func(c wheel.PinChange) bool { return w.has(c.Step, c.Channel) != c.Was.Pin })
+	return tap.ID, changes, nil
+}
+
+// didIt is the tap that did what a tap found done already: the last one at its
+// step that did something and was not taken back. Where there is none it is the
+// tap itself.
+func didIt(tap KeptTap, done, back []KeptTap) KeptTap {
+	if last, ok := LastDone(backward(slices.Concat(done, back))); ok { // a tap is taken back after it was made
+		return last
+	}
+	return tap
 }
 
 func backward(taps []KeptTap) iter.Seq[KeptTap] {
@@ -122,15 +147,6 @@ func LastDone(latestFirst iter.Seq[KeptTap]) (last KeptTap, ok bool) {
 		}
 	}
 	return KeptTap{}, false
-}
-
-// back are the changes that take a tap back, where its holes are still as it left
-// them and no other tap has taken it back.
-func (w *Work) back(of KeptTap, past []KeptTap) []wheel.PinChange {
-	if slices.ContainsFunc(past, func(k KeptTap) bool { return k.Kind == TapBack && k.Of == of.ID }) {
-		return nil
-	}
-	return slices.DeleteFunc(wheel.Inverse(of.Changes), func(c wheel.PinChange) bool { return w.has(c.Step, c.Channel) != c.Was.Pin })
 }
 
 // found is what a proofreading changes of the record of the wheel.

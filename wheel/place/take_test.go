@@ -1,6 +1,7 @@
 package place
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -54,7 +55,7 @@ type taker struct {
 }
 
 func (w *taker) take(t Tap) (KeptTap, error) {
-	k, err := w.Take(t, w.m, w.past)
+	k, err := w.Take(context.Background(), t, w.m, Taps(w.past))
 	if err == nil {
 		w.Apply(k.Changes)
 		w.past = append(w.past, k)

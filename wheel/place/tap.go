@@ -19,6 +19,14 @@ const (
 	TapTrouble TapKind = "trouble" // something is wrong there
 )
 
+// What is kept among the taps besides those that are sent.
+const (
+	TapSaid   TapKind = "said"   // someone said what is on the wheel
+	TapBegin  TapKind = "begin"  // a job began
+	TapStop   TapKind = "stop"   // it was stopped
+	TapResume TapKind = "resume" // and gone on with
+)
+
 // Tap is what someone at the wheel says, as it is sent.
 type Tap struct {
 	ID       string // the sender's own, at most 64 bytes: the same for the same tap sent again
