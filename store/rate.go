@@ -14,7 +14,7 @@ const rateTaps = 20_000
 // PinsPerMin is how many pins this machine's crew has pulled and driven in a
 // minute, see [place.Rate].
 func (s *Store) PinsPerMin(ctx context.Context, machineID int64) (rate float64, known bool, err error) {
-	kinds, err := json.Marshal(place.WorkTaps)
+	kinds, err := json.Marshal(place.WorkKinds)
 	if err != nil {
 		return 0, false, err
 	}

@@ -7,7 +7,9 @@
 // A [Job] is one piece of work on a wheel, from its begin to its end; a [Work] is
 // a job with all that says where it stands. What someone at the wheel says is a
 // [Tap]. [Work.Take] says what it changes of the pins, [Job.Settle] what becomes
-// of the job then. What is left is never counted along: [Apart], and nothing
+// of the job then, [Work.SetProgress] how far it has come. Which of the taps said
+// before matter is decided here; whoever keeps them implements [Log], and is
+// asked for those alone. What is left is never counted along: [Apart], and nothing
 // else, compares the pins that are on the wheel with those that should be. So two
 // people at both ends, a stop half way, or a tap that comes late or twice cannot
 // put it wrong. Each tap has an id and a fingerprint by which it is known again.

@@ -15,14 +15,14 @@ const (
 type WorkTap struct {
 	Job  int64
 	ID   string
-	Kind TapKind // one of [WorkTaps]
+	Kind TapKind // one of [WorkKinds]
 	Of   string  // of back: the id of the tap that it takes back
 	At   time.Time
 	Pins int // pulled and driven
 }
 
-// WorkTaps are the kinds of taps that tell how fast a crew works.
-var WorkTaps = []TapKind{TapDone, TapBack}
+// WorkKinds are the kinds of taps that tell how fast a crew works.
+var WorkKinds = []TapKind{TapDone, TapBack}
 
 // DoneSteps are the steps that taps say were done, in the order of their jobs and
 // times. The taps are in the order in which they came.
