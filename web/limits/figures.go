@@ -136,7 +136,7 @@ func (p timingPage) figure(path string) (wheel.Figure, bool) {
 // triedLabel names a figure on trial, and what it is without the trial.
 func triedLabel(p timingPage, s setText) string {
 	if f, ok := p.figure(s.Path); ok {
-		return figureWords(f) + " as it is; tried with"
+		return say.Capital(figureWords(f)) + " now; try"
 	}
 	return say.Short(s.Path)
 }
