@@ -254,7 +254,7 @@ func dayAnswer(w *timing.Works, day *programme.Day, songs []songArg, o programme
 			File: songs[i].path, Pinning: l.Song.Title, TempoBPM: l.Song.TempoBPM, Turns: l.Song.Turns,
 			PlayS: l.Play.Seconds, Marbles: l.Play.Marbles, Trips: l.Play.Trips,
 			InWindow: l.Window.Holds(l.Song.TempoBPM), Window: windowOf(m, l.Window),
-			Warnings: append([]string{}, l.Warnings...), Notes: append([]string{}, l.Notes...),
+			Warnings: programme.Texts(l.Warnings), Notes: append([]string{}, l.Notes...),
 		}
 		if l.Crank.Turns > 0 {
 			s.CrankRPM = &l.Crank.Turns
@@ -275,8 +275,8 @@ func dayText(m *wheel.Machine, day *programme.Day) string {
 	fmt.Fprintf(&b, "A day of %s on %s\n\n", say.Count(len(day.Lines), "song", "songs"), m.Name)
 	for i, l := range day.Lines {
 		fmt.Fprintf(&b, "%d  %s, %s BPM, %s, %s\n", i+1, l.Song.Title, say.Tempo(l.Song.TempoBPM), say.Count(l.Song.Turns, "turn", "turns"), say.Span(l.Play.Seconds))
-		for _, says := range l.Warnings {
-			fmt.Fprintf(&b, "   Warning: %s\n", says)
+		for _, w := range l.Warnings {
+			fmt.Fprintf(&b, "   Warning: %s\n", w.Text)
 		}
 		if l.Before != "" {
 			fmt.Fprintf(&b, "   %s\n", l.Before)

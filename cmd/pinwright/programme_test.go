@@ -57,7 +57,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 		second["crank_rpm"] != nil || before["from"] != "Mill Race" || before["minutes"] != 1.5 || len(songs) != 3 {
 		t.Errorf("%v", second)
 	}
-	if warnings := second["warnings"].([]any); len(warnings) != 1 || !strings.Contains(warnings[0].(string), "takes 3 pulls and 3 drives, about 2 minutes; the pause before it is 1 minute.") {
+	if warnings := second["warnings"].([]any); len(warnings) != 1 || !strings.Contains(warnings[0].(string), "takes 3 pulls and 3 drives, about 2 minutes, but the pause for it is 1 minute.") {
 		t.Errorf("it warns %v", warnings)
 	}
 	wantKeys(t, "wear", day["wear"].([]any)[0], "channel", "trips", "strikes")
@@ -97,7 +97,7 @@ func TestProgrammeIsToldToPeople(t *testing.T) {
 	}
 	for _, want := range []string{
 		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is above its window, 30 to 96.4 BPM.",
-		"   Before the day begins: about 2 minutes. On the wheel now is Nine Knocks; to put this one on it takes 3 pulls and 3 drives.\n",
+		"   Before the day begins, put this song on the wheel in place of Nine Knocks: 3 pulls and 3 drives, about 2 minutes.\n",
 		"The day                  51 s\n", "  before the day begins  2 minutes\n", "Marbles moved            4\n", "Most worn                Bar C5: 4 trips, 2 strikes\n",
 	} {
 		if !strings.Contains(r.out, want) {
@@ -218,12 +218,12 @@ func TestPagesAndCommandsTellTheSame(t *testing.T) {
 	span := func(key string) string { return say.Span(told[key].(float64)) }
 	body := page("/programmes/1")
 	for what, want := range map[string]string{
-		"A day": span("day_s"), "of it playing": span("playing_s"), "pauses and changeovers in them": span("between_s"),
+		"A day": span("day_s"), "Playing": span("playing_s"), "Pauses and changeovers": span("between_s"),
 		"Changeovers":        say.Minutes(told["changeover_s"].(float64) / 60),
 		"Turns of the wheel": fmt.Sprint(told["turns"]), "Marbles moved": fmt.Sprint(told["marbles"]), "Levers tripped": fmt.Sprint(told["trips"]),
-		"Pulls and drives in changeovers": fmt.Sprintf("%v and %v", told["pulls"], told["drives"]),
+		"Pulls": fmt.Sprint(told["pulls"]), "Drives": fmt.Sprint(told["drives"]),
 	} {
-		if line := fmt.Sprintf("<dt>%s</dt><dd>%s</dd>", what, want); !strings.Contains(body, line) {
+		if line := fmt.Sprintf(`<dt>%s</dt><dd><span class="value">%s</span>`, what, want); !strings.Contains(body, line) {
 			t.Errorf("the programme's page does not have %s", line)
 		}
 	}

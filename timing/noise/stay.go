@@ -40,8 +40,8 @@ func StayAt(levelDBA float64, t time.Duration) Stay {
 // that is just as high.
 func (s Stay) Sentences() (says []string) {
 	if s.Time > s.Allowed {
-		says = append(says, fmt.Sprintf("%s hours at %s dB(A) are longer than what uses up a day’s recommended noise, %s.",
-			say.Rounded(s.Time.Hours(), 6), LevelText(s.LevelDBA, 3), TimeText(s.Allowed)))
+		says = append(says, fmt.Sprintf("%s at %s dB(A) is longer than the time that uses up a day’s recommended noise, %s.",
+			hoursText(s.Time), LevelText(s.LevelDBA, 3), TimeText(s.Allowed)))
 	}
 	return append(says, LevelText(s.DailyDBA, 1)+" dB(A) over 8 hours is "+s.action())
 }
@@ -55,6 +55,14 @@ func (s Stay) action() string {
 		return fmt.Sprintf("at or above the lower action value of %s, %d dB(A), and below the upper one, %d dB(A).", directive, LowerActionDBA, UpperActionDBA)
 	}
 	return fmt.Sprintf("below the lower action value of %s, %d dB(A). That is no clearance.", directive, LowerActionDBA)
+}
+
+// hoursText is a time in hours: "1 hour", "2.5 hours".
+func hoursText(t time.Duration) string {
+	if t == time.Hour {
+		return "1 hour"
+	}
+	return say.Rounded(t.Hours(), 6) + " hours"
 }
 
 // LevelText writes a level to so many decimals, or to more where fewer would put

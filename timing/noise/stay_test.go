@@ -15,7 +15,7 @@ func TestStayIsJudgedByTheActionValues(t *testing.T) {
 		daily        string
 		says         []string
 	}{
-		{88, 8, "88", []string{"8 hours at 88 dB(A) are longer than what uses up a day’s recommended noise, 4 h 00 min.", "at or above both"}},
+		{88, 8, "88", []string{"8 hours at 88 dB(A) is longer than the time that uses up a day’s recommended noise, 4 h 00 min.", "at or above both"}},
 		{88, 4, "84.99", []string{"at or above the lower"}},
 		{85, 8, "85", []string{"at or above both"}},
 		{95, 0.8, "85", []string{"longer than", "at or above both"}},

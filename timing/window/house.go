@@ -47,6 +47,6 @@ func CrankText(w wheel.Wheel, win wheel.TempoWindow) string {
 	if !win.Open || slow.Turns == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s to %s turns of the crank a minute, one in %s to %s s",
+	return fmt.Sprintf("%s to %s turns of the crank a minute, one turn every %s to %s s",
 		say.TempoUp(slow.Turns), say.TempoDown(fast.Turns), say.TempoUp(fast.EveryS), say.TempoDown(slow.EveryS))
 }

@@ -190,7 +190,7 @@ func TestRemedyNamesATempoOrWhatStopsTheSong(t *testing.T) {
 func TestWindowInTurnsOfTheCrank(t *testing.T) {
 	w := demo.Machine().Wheel
 	win := wheel.TempoWindow{FromBPM: 60, ToBPM: 80, Open: true}
-	if got, want := CrankText(w, win), "7.5 to 10 turns of the crank a minute, one in 6 to 8 s"; got != want {
+	if got, want := CrankText(w, win), "7.5 to 10 turns of the crank a minute, one turn every 6 to 8 s"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	w.CrankTurns = 0

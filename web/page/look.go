@@ -20,12 +20,12 @@ const (
 
 func (w Weight) String() string { return [...]string{"Note", "Attention", "Stop"}[w] }
 
-// class names the weight for the style sheet.
-func (w Weight) class() string { return [...]string{"note", "attention", "stop"}[w] }
+// Class names the weight for the style sheet.
+func (w Weight) Class() string { return [...]string{"note", "attention", "stop"}[w] }
 
-// outline is the weight's shape, in a square of 20 by 20, as the path of an SVG:
+// Outline is the weight's shape, in a square of 20 by 20, as the path of an SVG:
 // weights are told apart by shape and word as well as by colour.
-func (w Weight) outline() string {
+func (w Weight) Outline() string {
 	return [...]string{
 		"M3 3H17V17H3Z",
 		"M10 2 19 18H1Z",
@@ -37,12 +37,20 @@ func (w Weight) outline() string {
 type Warning struct {
 	Weight Weight
 	Text   string
-	Action Link // empty where nothing here resolves it
+	Action Link  // where it is resolved; empty where there is no such page
+	Press  Press // what resolves it on this page; empty where nothing does
 }
 
-// gravest is the warnings with the gravest first; those of one weight keep their
+// Press is a button that sends a form of the page.
+type Press struct {
+	Text, Of    string // what it does, and to what, for those who hear it alone
+	Form        string // the form's id
+	Name, Value string
+}
+
+// Gravest is the warnings with the gravest first; those of one weight keep their
 // order.
-func gravest(all []Warning) []Warning {
+func Gravest(all []Warning) []Warning {
 	all = slices.Clone(all)
 	slices.SortStableFunc(all, func(a, b Warning) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all

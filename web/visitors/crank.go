@@ -67,7 +67,7 @@ func (s *area) countTurn(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if m == nil {
-		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose crank this could be; bring its machine file first.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine yet. Bring its machine file first.")
 	}
 	turn, err := readTurn(r.Body)
 	c := &s.sensor
@@ -134,7 +134,7 @@ func (s *area) crankTapped(w http.ResponseWriter, r *http.Request) error {
 	for text := range strings.SplitSeq(q.Get("at"), ",") {
 		at, err := strconv.ParseFloat(text, 64)
 		if err != nil || math.IsNaN(at) || math.Abs(at) > 1e12 || len(atS) == crank.MaxTaps {
-			return wheel.Refuse(wheel.ErrInvalid, "The times of taps are %q; they should be up to %d numbers of seconds between commas.", say.Short(q.Get("at")), crank.MaxTaps)
+			return wheel.Refuse(wheel.ErrInvalid, "The times of the taps are %q; they should be up to %d numbers of seconds, separated by commas.", say.Short(q.Get("at")), crank.MaxTaps)
 		}
 		atS = append(atS, at)
 	}
@@ -168,13 +168,13 @@ func (s *area) crankWindow(r *http.Request) (*store.Machine, *wheel.TempoWindow,
 	if text == "" {
 		m, err := s.CurrentMachine(r.Context())
 		if err == nil && m == nil {
-			err = wheel.Refuse(wheel.ErrConflict, "There is no machine yet; bring a machine file.")
+			err = wheel.Refuse(wheel.ErrConflict, "There is no machine yet. Bring a machine file.")
 		}
 		return m, nil, err
 	}
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil {
-		return nil, nil, wheel.Refuse(wheel.ErrInvalid, "The pinning asked for is %q; it should be the number of one.", say.Short(text))
+		return nil, nil, wheel.Refuse(wheel.ErrInvalid, "The pinning asked for is %q; it should be the number of a pinning.", say.Short(text))
 	}
 	p, err := s.Store.Pinning(r.Context(), id)
 	if err != nil {
@@ -209,7 +209,7 @@ type crankPage struct {
 }
 
 func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
-	view := crankPage{Frame: s.Frame(r, "The crank"), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
+	view := crankPage{Frame: s.Frame(r, "Crank").Under(page.Link{Text: "Programmes", URL: "/programmes"}), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
 	view.Frame.Here = "/programmes"
 	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
@@ -237,11 +237,11 @@ func (s *area) keepWander(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if m == nil {
-		return wheel.Refuse(wheel.ErrConflict, "There is no machine whose wander this could be.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine yet, so no wander can be kept.")
 	}
 	id, err := strconv.ParseInt(r.PostForm.Get("machine"), 10, 64)
 	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which machine's wander it changes; open it again.")
+		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which machine's wander it changes. Open it again.")
 	}
 	if id != m.ID {
 		return s.otherMachine(r.Context(), id, m)
@@ -269,5 +269,5 @@ func (s *area) otherMachine(ctx context.Context, measured int64, now *store.Mach
 	case !errors.Is(err, wheel.ErrNotFound):
 		return err
 	}
-	return wheel.Refuse(wheel.ErrConflict, "The page was opened for %s, and %s has been chosen since; nothing is changed. Choose the machine that was measured and open the page again.", was, now.File.Name)
+	return wheel.Refuse(wheel.ErrConflict, "The page was opened for %s, and %s has been chosen since. Nothing was changed. Choose the machine that was measured and open the page again.", was, now.File.Name)
 }

@@ -60,7 +60,7 @@ func TestCrankTapsThatAreClearedLeaveNothingBehind(t *testing.T) {
 		document.querySelector("[data-taps] [data-judged]").textContent.startsWith("Slower") && !document.querySelector("[data-take=taps]").disabled`)
 	page.Axe(t)
 	was := browsertest.Eval[string](t, page, `document.getElementById("wander").value`)
-	page.Click(t, "[data-anew]")
+	page.Click(t, "[data-again]")
 	page.WaitFor(t, cleared)
 	page.Do(t, "take", chromedp.Evaluate[chromedp.Void](`document.querySelector("[data-take=taps]").click()`))
 	if now := browsertest.Eval[string](t, page, `document.getElementById("wander").value`); now != was {
@@ -79,7 +79,7 @@ func TestCrankTapsThatAreClearedLeaveNothingBehind(t *testing.T) {
 		};
 	})()`))
 	taps(120)
-	page.Click(t, "[data-anew]")
+	page.Click(t, "[data-again]")
 	page.WaitFor(t, `window.late > 0`)
 	if !browsertest.Eval[bool](t, page, cleared) {
 		t.Error("what was tapped before comes back late")

@@ -45,63 +45,63 @@ func crankView(p crankPage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<script src=\"/static/js/pages/crank.js\" type=\"module\"></script> <p class=\"trail\"><a href=\"/programmes\">Programmes</a></p><h1>How the crank is turned</h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<script src=\"/static/js/pages/crank.js\" type=\"module\"></script> <h1>Crank</h1>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			if !p.HasMachine {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<p>There is no machine yet. <a href=\"/machines\">Bring a machine file</a>.</p>")
+				templ_7745c5c3_Err = page.Empty("No machine yet", "This page measures how fast and how evenly a machine’s crank is turned. There is no machine yet.", page.Link{Text: "Bring a machine file", URL: "/machines"}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<section class=\"crank\" aria-label=\"Measured\" data-crank-page><div class=\"row range\"><div class=\"field\"><label for=\"pinning\">Judged by the window of</label> <select id=\"pinning\" data-pinning autocomplete=\"off\"><option value=\"\">no pinning</option> ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<section class=\"crank\" aria-label=\"Measured\" data-crank-page><div class=\"row range\"><div class=\"field\"><label for=\"pinning\">Compare with the tempo window of</label> <select id=\"pinning\" data-pinning autocomplete=\"off\"><option value=\"\">no pinning</option> ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				for _, row := range p.Pinnings {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<option value=\"")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<option value=\"")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var3 string
 					templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(row.ID)).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 25, Col: 42}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 24, Col: 42}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "\"")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "\"")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					if fmt.Sprint(row.ID) == p.Pinning {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, " selected")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, " selected")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, ">")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, ">")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var4 string
 					templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(row.Title)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 25, Col: 102}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 24, Col: 102}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</option>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</option>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</select></div></div><div class=\"two side-by-side\"><div class=\"sheet\" data-sensor><h2>By the sensor</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</select></div></div><div class=\"two side-by-side\"><div class=\"sheet\" data-sensor><h2>By the sensor</h2>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -109,7 +109,15 @@ func crankView(p crankPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</div><div class=\"sheet\" data-taps><h2>By tapping</h2><fieldset class=\"hear-ways\"><legend>One tap for</legend> <label><input type=\"radio\" name=\"per\" value=\"turn\" autocomplete=\"off\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</div><div class=\"sheet\" data-taps><h2>By tapping</h2>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = crankFigures().Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<fieldset class=\"hear-ways\"><legend>Tap once for</legend> <label><input type=\"radio\" name=\"per\" value=\"turn\" autocomplete=\"off\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -135,147 +143,184 @@ func crankView(p crankPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "> every beat</label></fieldset><div class=\"row\"><button type=\"button\" class=\"main tap\" data-tap>Tap</button> <button type=\"button\" data-anew>Begin anew</button></div>")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = crankFigures().Render(ctx, templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</div></div><noscript><p>What is measured is shown by a script, and scripts are off.</p></noscript></section><section aria-labelledby=\"wander-title\"><h2 id=\"wander-title\">Wander</h2><p>The wander is the standard deviation of the beat’s tempo, as a part of it. The file of ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "> every beat</label></fieldset><div class=\"row\"><button type=\"button\" class=\"main tap\" data-tap>Tap</button> <button type=\"button\" data-again>Start again</button></div></div></div><noscript><p>This page needs scripts to show what is measured, and scripts are off.</p></noscript></section><section aria-labelledby=\"wander-title\"><h2 id=\"wander-title\">Wander</h2><p>The wander is how unevenly the crank is turned: the standard deviation of the tempo from beat to beat. The file of ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(p.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 54, Col: 102}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 52, Col: 130}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, " has ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " has ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var6 string
 				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(say.Percent(p.Wander))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 54, Col: 132}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 52, Col: 160}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " %. It is told from ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, " %.</p><form class=\"row range\" method=\"post\" action=\"/crank/keep\"><input type=\"hidden\" name=\"machine\" value=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var7 string
-				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.Beats))
+				templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.MachineID)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 55, Col: 42}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 54, Col: 72}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, " beats up, ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "\"> <input type=\"hidden\" name=\"revision\" value=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
-				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(crankTurnsWords(p.Turns))
+				templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.Revision)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 55, Col: 81}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 55, Col: 72}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "the figure after ± is its standard error: two times in three the true wander is no farther off. At first that is some 30 % of the wander, since a hand that is fast stays fast for a while; four times the beats halve it.</p><p>Beats are looked at eight together, or by turns of the crank where those are longer, and what these hide is put back by the model of a hand that the dry runs use. Taps add a little of the unevenness of the hand that taps.</p><form class=\"keep\" method=\"post\" action=\"/crank/keep\"><h3>Keep a measured wander as the machine’s</h3><input type=\"hidden\" name=\"machine\" value=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "\"><div class=\"field\"><label for=\"wander\">Wander, %</label><input id=\"wander\" name=\"wander\" type=\"text\" inputmode=\"decimal\" required autocomplete=\"off\" value=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var9 string
-				templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.MachineID)).Resolve(ctx)
+				templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(say.Percent(p.Wander)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 64, Col: 72}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 56, Col: 183}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "\"> <input type=\"hidden\" name=\"revision\" value=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "\"></div><button type=\"button\" data-take=\"sensor\" disabled>Use the sensor’s wander</button> <button type=\"button\" data-take=\"taps\" disabled>Use the taps’ wander</button><div class=\"field\"><label for=\"reason\">Reason, and who measured it</label><input id=\"reason\" name=\"reason\" type=\"text\" required maxlength=\"500\" autocomplete=\"off\"></div><button>Keep the wander</button></form>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var10 string
-				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.Revision)).Resolve(ctx)
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 65, Col: 72}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "\"><div class=\"field\"><label for=\"wander\">Wander, %</label><input id=\"wander\" name=\"wander\" type=\"text\" inputmode=\"decimal\" required autocomplete=\"off\" value=\"")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				var templ_7745c5c3_Var11 string
-				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(say.Percent(p.Wander)).Resolve(ctx)
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 66, Col: 183}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "\"></div><div class=\"row\"><button type=\"button\" data-take=\"sensor\" disabled>Take the sensor’s</button><button type=\"button\" data-take=\"taps\" disabled>Take that of the taps</button></div><div class=\"field\"><label for=\"reason\">Why, and who measured it</label><input id=\"reason\" name=\"reason\" type=\"text\" required maxlength=\"500\" autocomplete=\"off\"></div><button class=\"main\">Keep the change</button></form></section><section aria-labelledby=\"join-title\"><h2 id=\"join-title\">Joining a sensor</h2><p>A sensor on this computer sends what it counts in one HTTP request for each turn of the crank, or as often as it counts:</p><pre class=\"request\" tabindex=\"0\"><code>")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				var templ_7745c5c3_Var12 string
-				templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(sensorExample(p.Address))
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 75, Col: 70}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</code></pre><ul><li><code>turn</code>: how many turns the crank has made, from 0 up; parts of a turn may be sent, such as 12.25.</li><li><code>at_s</code>: the sensor’s own time of that, in seconds; any clock that runs evenly. Left out, or with a bare count as the whole body, the time is that of arrival, which is less even.</li><li>The answer is 204 where it was taken. Otherwise it is JSON with <code>problem</code>, a sentence that says what was wrong, and nothing is changed by what was sent.</li><li>The same count again says that the crank stands still. A count or a time lower than the one before begins a new stretch, as does a rest.</li><li>A turn that comes too fast after the one before is refused at first, since a contact that bounces looks the same. It is believed when the next agrees.</li></ul>")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				if p.Wheel.CrankTurns > 0 {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p>")
+				templ_7745c5c3_Var10 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+					templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+					templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+					if !templ_7745c5c3_IsBuffer {
+						defer func() {
+							templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+							if templ_7745c5c3_Err == nil {
+								templ_7745c5c3_Err = templ_7745c5c3_BufErr
+							}
+						}()
+					}
+					ctx = templ.InitializeContext(ctx)
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "<p>The wander is shown after ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					var templ_7745c5c3_Var13 string
-					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(wheel.Number(p.Wheel.CrankTurns))
+					var templ_7745c5c3_Var11 string
+					templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.Beats))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 84, Col: 42}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 64, Col: 53}
 					}
-					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
-					if templ_7745c5c3_Err != nil {
-						return templ_7745c5c3_Err
-					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, " turns of the crank make one of the wheel.</p>")
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-				} else {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<p class=\"note\">The machine’s file does not say how many turns of the crank make one of the wheel (<code>wheel.crank_turns</code>), so turns cannot be told as a tempo.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, " beats")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var12 string
+					templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(crankTurnsWords(p.Turns))
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 64, Col: 87}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, ". The figure after ± is its standard error: two times in three the true wander is no further away than that. At first the error is about 30 % of the wander, because a hand that is fast stays fast for a while. Four times as many beats halve it.</p><p>Beats are measured in groups of eight, or by turns of the crank where a turn is longer. The unevenness inside a group is added from the model of a hand that dry runs use. Taps add a little unevenness of the hand that taps.</p>")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					return nil
+				})
+				templ_7745c5c3_Err = page.HowWorkedOut().Render(templ.WithChildren(ctx, templ_7745c5c3_Var10), templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Var13 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+					templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+					templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+					if !templ_7745c5c3_IsBuffer {
+						defer func() {
+							templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+							if templ_7745c5c3_Err == nil {
+								templ_7745c5c3_Err = templ_7745c5c3_BufErr
+							}
+						}()
+					}
+					ctx = templ.InitializeContext(ctx)
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<p>A sensor on this computer sends its count in one HTTP request for each turn of the crank, or as often as it counts:</p><pre class=\"request\" tabindex=\"0\"><code>")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var14 string
+					templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(sensorExample(p.Address))
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 74, Col: 71}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "</code></pre><ul><li><code>turn</code>: how many turns the crank has made, from 0. It may be a fraction, such as 12.25.</li><li><code>at_s</code>: the sensor’s own time of the count, in seconds, by any clock that runs evenly. If it is left out, or if the body is a bare count, the time of arrival is used, which is less even.</li><li>The answer is 204 if the count was taken. Otherwise it is JSON with <code>problem</code>, a sentence that says what was wrong, and the count changes nothing.</li><li>The same count again means that the crank stands still. A lower count or an earlier time starts a new measurement, and so does a rest.</li><li>A turn that follows too fast on the one before is refused at first, because a contact that bounces looks the same. It is believed when the next turn agrees.</li></ul>")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					if p.Wheel.CrankTurns > 0 {
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<p>The crank makes ")
+						if templ_7745c5c3_Err != nil {
+							return templ_7745c5c3_Err
+						}
+						var templ_7745c5c3_Var15 string
+						templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(wheel.Number(p.Wheel.CrankTurns))
+						if templ_7745c5c3_Err != nil {
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 83, Col: 59}
+						}
+						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
+						if templ_7745c5c3_Err != nil {
+							return templ_7745c5c3_Err
+						}
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, " turns to one turn of the wheel.</p>")
+						if templ_7745c5c3_Err != nil {
+							return templ_7745c5c3_Err
+						}
+					}
+					return nil
+				})
+				templ_7745c5c3_Err = page.Fold("Connect a sensor", false).Render(templ.WithChildren(ctx, templ_7745c5c3_Var13), templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				if p.Wheel.CrankTurns == 0 {
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<p class=\"note\">The machine’s file does not say how many turns of the crank make one turn of the wheel (<code>wheel.crank_turns</code>), so turns cannot be shown as a tempo.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "</section>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "</section>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -307,7 +352,7 @@ func crankFigures() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<p class=\"big\"><span class=\"figure\" data-bpm>–</span> BPM</p><dl class=\"facts small\"><div><dt>Crank</dt><dd><span data-rpm>–</span> turns a minute</dd></div><div><dt>Over all</dt><dd><span data-mean>–</span> BPM</dd></div><div><dt>Wander</dt><dd><span data-wander>–</span> %<span data-sure></span></dd></div><div><dt>Beats</dt><dd data-beats>0</dd></div><div><dt>Spans</dt><dd data-spans>0</dd></div></dl><p class=\"crank-judged\" role=\"status\" data-judged></p><p class=\"quiet small\" data-state></p><p class=\"problem\" data-problem hidden></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<p class=\"big\"><span class=\"figure\" data-bpm>–</span> BPM</p><dl class=\"facts small\"><div><dt>Crank</dt><dd><span data-rpm>–</span> turns a minute</dd></div><div><dt>Average</dt><dd><span data-mean>–</span> BPM</dd></div><div><dt>Wander</dt><dd><span data-wander>–</span> %<span data-sure></span></dd></div><div><dt>Beats</dt><dd data-beats>0</dd></div><div><dt>Times measured</dt><dd data-spans>0</dd></div></dl><p class=\"crank-judged\" role=\"status\" data-judged></p><p class=\"quiet small\" data-state></p><p class=\"problem\" data-problem hidden></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -320,12 +365,12 @@ func sensorExample(address string) string {
 	return "POST " + address + "\n\n" + `{"turn": 12, "at_s": 83.4}` + "\n\ncurl -d '{\"turn\": 12, \"at_s\": 83.4}' " + address
 }
 
-// crankTurnsWords goes on after a number of beats.
+// crankTurnsWords follows a number of beats.
 func crankTurnsWords(turns int) string {
 	if turns == 0 {
-		return "and "
+		return ""
 	}
-	return fmt.Sprintf("or %d turns of the crank, and ", turns)
+	return fmt.Sprintf(", or %d turns of the crank", turns)
 }
 
 var _ = templruntime.GeneratedTemplate

@@ -129,7 +129,7 @@ func TestCrankTapsThatMakeNoSenseAreSaid(t *testing.T) {
 		"at=" + strings.Repeat("1,", 600):       "they should be up to 512 numbers",
 		"at=0,1&per=" + strings.Repeat("x", 99): "“turn” or “beat”",
 		"at=0,1&pinning=9":                      "there is no pinning 9",
-		"at=0,1&pinning=x":                      "should be the number of one",
+		"at=0,1&pinning=x":                      "should be the number of a pinning",
 	} {
 		status, body := a.Get(t, "/crank/tapped?"+query)
 		if status < 400 || status >= 500 || !strings.Contains(body, want) {

@@ -15,7 +15,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-const marginLabel = "The house's own margin below the highest safe tempo, %"
+const marginLabel = "Margin below the highest safe tempo, %"
 
 // house is a machine's mechanics with the margin that the house keeps.
 func (s *area) house(ctx context.Context, m page.Compiled) (window.House, error) {
@@ -73,11 +73,11 @@ func (s *area) keepMargin(w http.ResponseWriter, r *http.Request) error {
 // setMargin keeps a margin in per cent. says is what is wrong with what was typed.
 func (s *area) setMargin(r *http.Request, text string) (says string, err error) {
 	if strings.TrimSpace(text) == "" {
-		return "The margin is missing; it should be a number of per cent from 0 to below 100.", nil
+		return "The margin is missing; it should be a percentage from 0 to below 100.", nil
 	}
 	percent, err := page.ReadNumber(text)
 	if err != nil {
-		return fmt.Sprintf("The margin is %q; it should be a number of per cent from 0 to below 100.", say.Short(text)), nil
+		return fmt.Sprintf("The margin is %q; it should be a percentage from 0 to below 100.", say.Short(text)), nil
 	}
 	err = s.Store.SetMargin(r.Context(), percent/100)
 	if errors.Is(err, wheel.ErrInvalid) {

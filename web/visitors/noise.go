@@ -27,7 +27,7 @@ type noiseRow struct {
 
 func (s *area) noise(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
-	view := noisePage{Frame: s.Frame(r, "Noise"), Level: q.Get("level"), Hours: q.Get("hours")}
+	view := noisePage{Frame: s.Frame(r, "Noise").Under(page.Link{Text: "Programmes", URL: "/programmes"}), Level: q.Get("level"), Hours: q.Get("hours")}
 	view.Frame.Here = "/programmes"
 	for _, level := range noise.TableDBA {
 		view.Table = append(view.Table, noiseRow{level, noise.AllowedExposure(level)})
@@ -56,7 +56,7 @@ func readStay(levelText, hoursText string) (noise.Stay, error) {
 	hours := 8.0
 	if strings.TrimSpace(hoursText) != "" {
 		if hours, err = page.ReadNumber(hoursText); err != nil || !(hours >= noise.LeastStay.Hours() && hours <= noise.Day.Hours()) {
-			return noise.Stay{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from a minute, 0.017, up to 24 hours.", say.Short(hoursText))
+			return noise.Stay{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from 0.017 (a minute) to 24 hours.", say.Short(hoursText))
 		}
 	}
 	return noise.StayAt(level, time.Duration(hours*float64(time.Hour))), nil

@@ -29,7 +29,7 @@ func TestNoisePageTellsTheTimeAndTheActionValues(t *testing.T) {
 		level, hours string
 		says         []string
 	}{
-		{"88", "8", []string{">4 h 00 min</span> at 88 dB(A) uses up", "8 hours at 88 dB(A) are longer", ">88" + both}},
+		{"88", "8", []string{">4 h 00 min</span> at 88 dB(A) uses up", "8 hours at 88 dB(A) is longer", ">88" + both}},
 		{"100", "0,25", []string{">15 min 00 s</span>", ">84.9" + lower}},
 		{"90", "4", []string{">87" + both}},
 		{"82", "", []string{">16 h 00 min</span>", ">82" + lower}},

@@ -23,8 +23,11 @@ type programmePage struct {
 	Old      bool // an earlier version, to look at
 	Form     programmeForm
 	Problem  []string
+	Warnings []page.Warning
 	Moved    int // the song that was moved last, from 1, for the focus; 0: none
 	Up       bool
+	At       int  // the song that was added or set last, from 1, for the focus; 0: none
+	Kept     bool // the programme was kept just now
 	Choices  []store.PinningRow
 	Apart    map[int64]string // of choices, see [namesakes]
 	Songs    []songLine
@@ -43,10 +46,13 @@ func (s *area) programme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := programmePage{Programme: *p, Form: formOf(p), Old: p.Version != p.Latest}
-	view.Moved, _ = strconv.Atoi(r.URL.Query().Get("moved"))
+	asked := r.URL.Query()
+	view.Moved, _ = strconv.Atoi(asked.Get("moved"))
+	view.At, _ = strconv.Atoi(asked.Get("at"))
+	view.Kept = asked.Get("kept") != ""
 	// The focus stays with the song, on the button that can be pressed again. An
 	// address with a fragment would take it away.
-	view.Up = view.Moved > 1 && (r.URL.Query().Get("way") == "up" || view.Moved == len(p.Body.Songs))
+	view.Up = view.Moved > 1 && (asked.Get("way") == "up" || view.Moved == len(p.Body.Songs))
 	if err := s.fillProgramme(r, &view); err != nil {
 		return err
 	}
@@ -89,7 +95,7 @@ func (s *area) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if latest := strconv.Itoa(now.Latest); form.Base != latest && (status == http.StatusConflict || baseErr != nil && errors.Is(err, baseErr)) {
-		lines = append(lines, fmt.Sprintf("Yours stands below. To keep it as the next version, keep it again; version %s stays in the history.", latest))
+		lines = append(lines, fmt.Sprintf("Your changes are still below. To keep them as the next version, keep the programme again. Version %s stays in the history.", latest))
 		form.Base = latest
 	}
 	view := programmePage{Programme: *now, Form: form, Problem: lines}
@@ -145,7 +151,7 @@ func (s *area) joinSongs(w http.ResponseWriter, r *http.Request) error {
 	for text := range strings.FieldsSeq(r.PostForm.Get("ids")) {
 		pinningID, err := strconv.ParseInt(text, 10, 64)
 		if err != nil || len(pinnings) == programme.MaxSongs {
-			return wheel.Refuse(wheel.ErrInvalid, "The songs to join are not told as the page tells them; open it again.")
+			return wheel.Refuse(wheel.ErrInvalid, "The page sends the numbers of the songs to join, and these are none. Open the page again.")
 		}
 		one, err := s.Store.Pinning(r.Context(), pinningID)
 		if err != nil {
@@ -154,7 +160,7 @@ func (s *area) joinSongs(w http.ResponseWriter, r *http.Request) error {
 		pinnings = append(pinnings, one.File)
 	}
 	if len(pinnings) < 2 {
-		return wheel.Refuse(wheel.ErrInvalid, "Two songs at least are needed to join.")
+		return wheel.Refuse(wheel.ErrInvalid, "Joining needs at least two songs.")
 	}
 	title := strings.TrimSpace(r.PostForm.Get("title"))
 	joined, err := programme.Join(m.File, title, pinnings)
@@ -191,7 +197,7 @@ func (s *area) programmeCard(w http.ResponseWriter, r *http.Request) error {
 // fillProgramme adds to a view what the programme adds up to as it is kept.
 func (s *area) fillProgramme(r *http.Request, view *programmePage) error {
 	ctx := r.Context()
-	view.Frame = s.Frame(r, view.Name+", programme")
+	view.Frame = s.Frame(r, view.Name).Under(page.Link{Text: "Programmes", URL: "/programmes"})
 	view.Frame.Machine, view.Frame.At = view.MachineName, view.MachineID
 	var err error
 	if view.Versions, err = s.Store.ProgrammeVersions(ctx, view.ID); err != nil {
@@ -247,7 +253,15 @@ func (s *area) fillProgramme(r *http.Request, view *programmePage) error {
 	}
 	for _, line := range day.Lines {
 		view.Songs = append(view.Songs, songLineOf(m, line))
+		if p, there := kept[line.Song.PinningID]; there {
+			turn, err := m.Turn(p)
+			if err != nil {
+				return err
+			}
+			view.Songs[len(view.Songs)-1].Strip = page.StripOf(m.Works, turn).WithWindow(line.Window)
+		}
 	}
+	view.Warnings = view.warnings()
 	if err := cards.CheckCall(view.Body.Call); err != nil {
 		view.NoCall = err.Error()
 	}

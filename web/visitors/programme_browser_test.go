@@ -19,13 +19,13 @@ import (
 	"pinwright/wheel/programme"
 )
 
-// manySongs is a programme of eight songs, told apart by their plays, 1 to 8.
-func manySongs(t *testing.T) *webtest.App {
+// manySongs is a programme of so many songs, told apart by their plays, from 1.
+func manySongs(t *testing.T, n int) *webtest.App {
 	t.Helper()
 	a := webtest.StartDemo(t, web.New)
 	a.SetSong(t, "Nine Knocks", nil)
 	body := programme.Programme{Name: "Sunday"}
-	for i := range 8 {
+	for i := range n {
 		body.Songs = append(body.Songs, programme.Song{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: i + 1})
 	}
 	if _, err := a.Store.AddProgramme(t.Context(), 1, programme.Change{Text: "begin", Programme: body}); err != nil {
@@ -44,6 +44,15 @@ func order(t *testing.T, a *webtest.App) (plays []int) {
 		plays = append(plays, song.Plays)
 	}
 	return plays
+}
+
+// open opens songs of the page, as a click on their lines does.
+func open(t *testing.T, page *browsertest.Page, songs ...int) {
+	t.Helper()
+	for _, song := range songs {
+		page.Click(t, fmt.Sprintf("#song-%d summary", song))
+		page.WaitFor(t, fmt.Sprintf(`document.querySelector("#song-%d details").open`, song))
+	}
 }
 
 // pointer is a mouse or a finger held on a page.
@@ -108,7 +117,7 @@ func (p *pointer) gripUnderIt(t *testing.T) {
 	}
 }
 
-// Cards are taller than what is seen of them. Whatever the pointer and the size of
+// Songs are one line each, some of them open. Whatever the pointer and the size of
 // the window, a song goes from one end of eight to the other and back, and by one
 // place.
 func TestProgrammeSongsAreDraggedDownAndUp(t *testing.T) {
@@ -123,7 +132,7 @@ func TestProgrammeSongsAreDraggedDownAndUp(t *testing.T) {
 		"phone, touch":  {browsertest.Phone, true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			a := manySongs(t)
+			a := manySongs(t, 8)
 			page := b.Open(t, a.URL+"/programmes/1", c.view)
 			for _, move := range []struct {
 				what string
@@ -152,6 +161,7 @@ func TestProgrammeSongsAreDraggedDownAndUp(t *testing.T) {
 				}, []int{1, 2, 3, 4, 5, 6, 7, 8}},
 			} {
 				moved := order(t, a)[move.song-1]
+				open(t, page, 1, 4)
 				p := hold(t, page, c.touch, move.song)
 				p.gripUnderIt(t)
 				move.hold(t, p)
@@ -168,9 +178,9 @@ func TestProgrammeSongsAreDraggedDownAndUp(t *testing.T) {
 // Escape, or a pointer that the system takes away, puts a song back, and the page
 // to where it stood.
 func TestProgrammeDragIsGivenUpByEscape(t *testing.T) {
-	a := manySongs(t)
+	a := manySongs(t, 24)
 	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.Laptop)
-	p := hold(t, page, false, 5)
+	p := hold(t, page, false, 16)
 	p.to(t, float64(browsertest.Laptop.HeightPX-2))
 	page.WaitFor(t, `document.querySelector("#songs > :last-child").matches(".dragged")`)
 	page.Screenshot(t, "programme-dragged-laptop")
@@ -180,10 +190,10 @@ func TestProgrammeDragIsGivenUpByEscape(t *testing.T) {
 	if now := browsertest.Eval[float64](t, page, `window.scrollY`); math.Abs(now-p.scrolled) > 1 || now == 0 {
 		t.Errorf("the page stands at %g px, and stood at %g", now, p.scrolled)
 	}
-	if got, want := order(t, a), []int{1, 2, 3, 4, 5, 6, 7, 8}; !slices.Equal(got, want) {
+	if got := order(t, a); !slices.IsSorted(got) || len(got) != 24 {
 		t.Errorf("the order is %v", got)
 	}
-	if style := browsertest.Eval[string](t, page, `document.querySelector("#songs").style.paddingBlock + document.querySelector("#song-5").style.transform`); style != "" {
+	if style := browsertest.Eval[string](t, page, `document.querySelector("#songs").style.paddingBlock + document.querySelector("#song-16").style.transform`); style != "" {
 		t.Errorf("it leaves %q behind", style)
 	}
 }
@@ -195,7 +205,7 @@ func TestProgrammeScrollsInStepsWithReducedMotion(t *testing.T) {
 		view  browsertest.View
 		still bool
 	}{{browsertest.Phone, false}, {browsertest.Phone.HeldStill(), true}} {
-		a := manySongs(t)
+		a := manySongs(t, 24)
 		page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", c.view)
 		p := hold(t, page, true, 1)
 		page.Do(t, "listen", chromedp.Evaluate[chromedp.Void](`(() => {
@@ -218,8 +228,9 @@ func TestProgrammeScrollsInStepsWithReducedMotion(t *testing.T) {
 // What is typed and not kept is said to be so, and does not go without a word; it
 // is kept, and no question is asked, by the form's own buttons and by dragging.
 func TestProgrammeAsksBeforeTypedWordsAreLost(t *testing.T) {
-	a := manySongs(t)
+	a := manySongs(t, 8)
 	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.Laptop)
+	open(t, page, 1, 2)
 	const unkept = `document.querySelector("[data-unkept]").textContent === "Not kept yet"`
 	kept := `!(` + unkept + `)`
 	page.WaitFor(t, kept)
@@ -233,7 +244,7 @@ func TestProgrammeAsksBeforeTypedWordsAreLost(t *testing.T) {
 	page.Axe(t)
 	page.Screenshot(t, "programme-unkept")
 
-	page.Click(t, "#song-1 h2 a")
+	page.Click(t, "nav.trail a")
 	deadline := time.Now().Add(10 * time.Second)
 	for asked := false; !asked; {
 		for _, trouble := range page.Troubles(t) {
@@ -253,6 +264,7 @@ func TestProgrammeAsksBeforeTypedWordsAreLost(t *testing.T) {
 	page.Click(t, `.keep-programme button`)
 	page.WaitFor(t, `document.readyState === "complete" && document.querySelector("#story-1").defaultValue === "Nine knocks" && `+kept)
 
+	open(t, page, 2)
 	page.Type(t, "#story-2", "At the mill door")
 	p := hold(t, page, false, 2)
 	p.to(t, 2)
@@ -260,9 +272,10 @@ func TestProgrammeAsksBeforeTypedWordsAreLost(t *testing.T) {
 	p.letGo(t)
 	page.WaitFor(t, `document.readyState === "complete" && document.querySelector("#story-1").defaultValue === "At the mill door" && `+kept)
 
+	open(t, page, 1)
 	page.Type(t, "#tempo-1", "fast")
 	page.Press(t, "Enter")
-	page.WaitFor(t, `document.querySelector(".problem")?.textContent.includes("it should be a number") && `+unkept)
+	page.WaitFor(t, `document.querySelector(".problem")?.textContent.includes("it should be a number") && document.querySelector("#song-1 details").open && `+unkept)
 	for _, trouble := range page.Troubles(t) {
 		if !strings.Contains(trouble, "422") {
 			t.Error(trouble)
@@ -275,8 +288,8 @@ func TestProgrammeAsksBeforeTypedWordsAreLost(t *testing.T) {
 func TestProgrammeIsReorderedByDraggingAndByKeys(t *testing.T) {
 	a := withProgramme(t)
 	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.View{WidthPX: 1440, HeightPX: 2200})
-	page.Drag(t, "#song-2 [data-grip]", "#song-1 h2")
-	page.WaitFor(t, `document.querySelector("#song-1 h2 a")?.textContent === "Nine Knocks" && document.readyState === "complete"`)
+	page.Drag(t, "#song-2 [data-grip]", "#songs-title")
+	page.WaitFor(t, `document.querySelector("#song-1 h3")?.textContent === "Nine Knocks" && document.readyState === "complete"`)
 	if got := strings.Join(songTitles(t, a), ", "); got != "Nine Knocks, Mill Race" {
 		t.Errorf("after dragging: %s", got)
 	}

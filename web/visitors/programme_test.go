@@ -221,7 +221,7 @@ func TestProgrammeWithoutSongsIsNoTrouble(t *testing.T) {
 		}
 	}
 	a.Post(t, "/programmes", url.Values{"name": {"Sunday"}})
-	if status, body := a.Get(t, "/programmes/1"); status != http.StatusOK || !strings.Contains(body, "No song is in it yet.") {
+	if status, body := a.Get(t, "/programmes/1"); status != http.StatusOK || !strings.Contains(body, "No songs yet") {
 		t.Errorf("%d", status)
 	}
 	for path, status := range map[string]int{"/programmes/1/visitor/1": 404, "/programmes/1/card/1?paper=A5": 404, "/programmes/9": 404, "/programmes/1?version=7": 404, "/programmes/1?version=-1": 422} {

@@ -9,6 +9,7 @@ import (
 // songLine is what one song of the programme adds up to, as the page shows it.
 type songLine struct {
 	programme.Line
+	Strip  page.Strip // where its pinning is there
 	Wear   []wearLine // of one play
 	NoCard string     // why there is neither a crank card nor a visitors' screen
 }

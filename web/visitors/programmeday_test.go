@@ -12,6 +12,11 @@ import (
 	"pinwright/wheel/say"
 )
 
+// figure is a figure as pages show it.
+func figure(name, value string) string {
+	return "<dt>" + name + `</dt><dd><span class="value">` + value + "</span>"
+}
+
 // Nine Knocks, two turns at 80 BPM: 64 beats a turn are 48 s, so a play takes 96
 // s, and 5 plays with 3 minutes between them 8 min and 12 min (worked by hand).
 func TestProgrammeAddsUpItsDay(t *testing.T) {
@@ -33,9 +38,9 @@ func TestProgrammeAddsUpItsDay(t *testing.T) {
 	}
 	_, body := a.Get(t, "/programmes/1")
 	for _, want := range []string{
-		"<dt>of it playing</dt><dd>8 min</dd>", "<dt>rests between plays</dt><dd>12 min</dd>", "<dt>pauses and changeovers in them</dt><dd>1 min 30 s</dd>",
-		"<dt>A day</dt><dd>21 min 30 s</dd>", "<dt>A play</dt><dd>1 min 36 s</dd>", "<dt>Turns of the wheel</dt><dd>10</dd>",
-		fmt.Sprintf("<dt>Marbles moved</dt><dd>%d</dd>", 10*p.Pins), fmt.Sprintf("<dt>Levers tripped</dt><dd>%d</dd>", 10*p.Pins),
+		figure("Playing", "8 min"), figure("Rests between plays", "12 min"), figure("Pauses and changeovers", "1 min 30 s"),
+		figure("A day", "21 min 30 s"), figure("A play", "1 min 36 s"), figure("Turns of the wheel", "10"),
+		figure("Marbles moved", fmt.Sprint(10*p.Pins)), figure("Levers tripped", fmt.Sprint(10*p.Pins)),
 	} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the page does not have %q", want)
@@ -57,7 +62,7 @@ func TestProgrammeWarns(t *testing.T) {
 	if status != http.StatusOK || !strings.Contains(body, "175 BPM is above its window") {
 		t.Errorf("%d: no warning of the tempo", status)
 	}
-	if !strings.Contains(body, "The changeover from Mill Race takes") || !strings.Contains(body, "the pause before it is 15 minutes.") {
+	if !strings.Contains(body, "The changeover from Mill Race takes") || !strings.Contains(body, "but the pause for it is 15 minutes.") {
 		t.Error("no warning of the pause")
 	}
 	if !strings.Contains(body, "No crank card and no visitors’ screen: the tempo, 175 BPM, is above the red line") {
@@ -79,7 +84,7 @@ func TestProgrammeWarns(t *testing.T) {
 	if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
 	}
-	if _, body = a.Get(t, "/programmes/1"); !strings.Contains(body, "the pause of 15 h 00 min is enough") {
+	if _, body = a.Get(t, "/programmes/1"); !strings.Contains(body, "The pause of 15 h 00 min is long enough") {
 		t.Error("a pause that is enough is not told")
 	}
 	m, err := a.Store.Machine(ctx, 1)
@@ -155,11 +160,11 @@ func TestProgrammeGapIsTheGreaterOfPauseAndChangeover(t *testing.T) {
 	}{{"1", work}, {"60", 3600}} {
 		body := keepWith(t, a, url.Values{"rate": {"60"}, "tempo": {"64", "64"}, "pause": {"2", c.pause}})
 		wants(t, body,
-			"<dt>of it playing</dt><dd>2 min</dd>",
-			"<dt>pauses and changeovers in them</dt><dd>"+say.Span(120+c.gapS)+"</dd>",
-			"<dt>A day</dt><dd>"+say.Span(120+120+c.gapS)+"</dd>",
-			fmt.Sprintf("<dt>Changeovers</dt><dd>%d minutes</dd>", (pulls+drives+59)/60),
-			fmt.Sprintf("<dt>Pulls and drives in changeovers</dt><dd>%d and %d</dd>", pulls, drives))
+			figure("Playing", "2 min"),
+			figure("Pauses and changeovers", say.Span(120+c.gapS)),
+			figure("A day", say.Span(120+120+c.gapS)),
+			figure("Changeovers", fmt.Sprintf("%d minutes", (pulls+drives+59)/60)),
+			figure("Pulls", fmt.Sprint(pulls)), figure("Drives", fmt.Sprint(drives)))
 	}
 	if work <= 60 || work >= 3600 {
 		t.Errorf("the changeover takes %g s, which is not between the two pauses", work)
@@ -176,33 +181,33 @@ func TestProgrammeSaysWhatIsDoneBeforeTheDayBegins(t *testing.T) {
 	}
 	pulls, drives := pullsAndDrives(t, a, 1, 2)
 	there, back := pullsAndDrives(t, a, 2, 1)
-	wants(t, keepWith(t, a, nil), fmt.Sprintf(`<p class="note song-warning">Before the day begins: %d pulls and %d drives. On the wheel now is Nine Knocks;`, pulls, drives))
+	wants(t, keepWith(t, a, nil), fmt.Sprintf("Before the day begins, put this song on the wheel in place of Nine Knocks: %d pulls and %d drives.", pulls, drives))
 	body := keepWith(t, a, url.Values{"rate": {"60"}, "tempo": {"64", "64"}, "pause": {"0", "60"}})
 	wants(t, body,
-		fmt.Sprintf(`<p class="note song-warning">Before the day begins: about %d minutes. On the wheel now is Nine Knocks;`, (pulls+drives+59)/60),
-		fmt.Sprintf("<dt>of them before the day begins</dt><dd>%d minutes</dd>", (pulls+drives+59)/60),
-		fmt.Sprintf("<dt>Changeovers</dt><dd>%d minutes</dd>", (pulls+drives+there+back+59)/60),
-		"<dt>A day</dt><dd>1 h 02 min</dd>") // two plays of a minute, and the pause
+		fmt.Sprintf("Before the day begins, put this song on the wheel in place of Nine Knocks: %d pulls and %d drives, about %d minutes.", pulls, drives, (pulls+drives+59)/60),
+		figure("of these before the day begins", fmt.Sprintf("%d minutes", (pulls+drives+59)/60)),
+		figure("Changeovers", fmt.Sprintf("%d minutes", (pulls+drives+there+back+59)/60)),
+		figure("A day", "1 h 02 min")) // two plays of a minute, and the pause
 	if err := a.Store.SayOnWheel(context.Background(), 1, 2); err != nil {
 		t.Fatal(err)
 	}
-	if body = keepWith(t, a, nil); !strings.Contains(body, "It is on the wheel now.") || strings.Contains(body, "Before the day begins") {
+	if body = keepWith(t, a, nil); !strings.Contains(body, "This song is on the wheel already.") || strings.Contains(body, "Before the day begins") {
 		t.Error("a song that is on the wheel has to be put there")
 	}
 }
 
-// No pause is too short at any rate, and so it is where no rate is known.
+// Without a pause there is no time for a changeover, even where no rate is known.
 func TestProgrammeWarnsOfAChangeoverWithoutAPause(t *testing.T) {
 	a := withProgramme(t)
 	pulls, drives := pullsAndDrives(t, a, 2, 1)
 	work := fmt.Sprintf("The changeover from Mill Race takes %d pulls and %d drives", pulls, drives)
-	const warning = `<p class="problem song-warning">`
+	const warning = "</strong> Song 2, Nine Knocks: "
 	body := keepWith(t, a, url.Values{"pause": {"0", "0"}})
-	wants(t, body, warning+work+"; there is no pause before it, and none is too short at any rate.", "<dt>Changeovers</dt><dd>not known</dd>")
+	wants(t, body, warning+work+", and there is no pause for it.", figure("Changeovers", "not known"))
 	body = keepWith(t, a, url.Values{"pause": {"0", "10"}})
-	wants(t, body, `<p class="small">`+work+"; without a rate there is no telling whether the pause of 10 minutes is enough.")
+	wants(t, body, `<p class="small">`+work+". Set a rate of changeovers to see whether the pause of 10 minutes is long enough.")
 	body = keepWith(t, a, url.Values{"pause": {"0", "0"}, "rate": {"60"}})
-	wants(t, body, fmt.Sprintf("%s%s, about %d minutes; there is no pause before it.", warning, work, (pulls+drives+59)/60))
+	wants(t, body, fmt.Sprintf("%s%s, about %d minutes, and there is no pause for it.", warning, work, (pulls+drives+59)/60))
 }
 
 // Of pauses of 10, 5 and 20 minutes that of a song whose pinning was removed does
@@ -212,11 +217,11 @@ func TestProgrammeCountsNothingOfASongWhosePinningWasRemoved(t *testing.T) {
 	a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"80"}})
 	press(t, a, "add", "3")
 	body := keepWith(t, a, url.Values{"pause": {"10", "5", "20"}})
-	wants(t, body, "<dt>pauses and changeovers in them</dt><dd>35 min</dd>")
+	wants(t, body, figure("Pauses and changeovers", "35 min"))
 	if err := a.Store.RemovePinning(context.Background(), 1); err != nil {
 		t.Fatal(err)
 	}
 	_, body = a.Get(t, "/programmes/1")
-	wants(t, body, "<dt>pauses and changeovers in them</dt><dd>30 min</dd>", "It is not counted, nor is the pause before it.",
+	wants(t, body, figure("Pauses and changeovers", "30 min"), "Neither the song nor the pause before it is counted.",
 		"Songs whose pinning was removed are not counted, nor are the pauses before them.", "The changeover from Mill Race takes")
 }

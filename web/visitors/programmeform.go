@@ -112,7 +112,9 @@ func (s *area) edit(r *http.Request, now *store.Programme, f *programmeForm) (te
 	do, number, _ := strings.Cut(r.PostForm.Get("do"), " ")
 	switch do {
 	case "", "keep":
-		return "change the programme", "", nil
+		return "change the programme", "?kept=yes", nil
+	case "tempo", "pause":
+		return f.resolve(do, number)
 	case "add":
 		return s.addSong(r, now, f)
 	}
@@ -129,11 +131,29 @@ func (s *area) edit(r *http.Request, now *store.Programme, f *programmeForm) (te
 	f.Songs = songs
 	switch anchor = fmt.Sprintf("?moved=%d", stands); e.Do {
 	case programme.TakeOut:
-		anchor = "#songs"
+		anchor = fmt.Sprintf("?at=%d", min(at, len(songs)))
 	case programme.Up, programme.Down:
 		anchor += "&way=" + do
 	}
 	return e.Text(title), anchor, nil
+}
+
+// resolve gives a song the tempo or the pause that resolves a warning: which
+// reads "3 88.8" for song 3.
+func (f *programmeForm) resolve(what, which string) (text, anchor string, err error) {
+	number, value, _ := strings.Cut(which, " ")
+	at, _ := strconv.Atoi(number)
+	if _, err := page.ReadNumber(value); err != nil || at < 1 || at > len(f.Songs) {
+		return "", "", wheel.Refuse(wheel.ErrInvalid, "The %s to set is %q; the page sends the number of a song and a value. Open the page again.", what, say.Short(which))
+	}
+	song := &f.Songs[at-1]
+	anchor = fmt.Sprintf("?at=%d", at)
+	if what == "pause" {
+		song.Pause = value
+		return "set the pause before " + song.Title + " to " + value + " minutes", anchor, nil
+	}
+	song.Tempo = value
+	return "set the tempo of " + song.Title + " to " + value + " BPM", anchor, nil
 }
 
 // addSong puts a pinning at the end, at its own tempo, or where that is outside
@@ -162,5 +182,5 @@ func (s *area) addSong(r *http.Request, now *store.Programme, f *programmeForm) 
 		}
 	}
 	f.Songs = append(f.Songs, songForm{ID: id, Title: p.Title, Tempo: say.Typed(programme.TempoToAdd(win, page.TempoOf(p, m))), Turns: "1", Plays: "1", Rest: "0", Pause: "0"})
-	return "add " + p.Title, fmt.Sprintf("#song-%d", len(f.Songs)), nil
+	return "add " + p.Title, fmt.Sprintf("?at=%d", len(f.Songs)), nil
 }

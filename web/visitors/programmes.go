@@ -55,10 +55,10 @@ func (s *area) addProgramme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if m == nil {
-		return wheel.Refuse(wheel.ErrConflict, "A programme is for a machine, and there is none yet; bring its machine file first.")
+		return wheel.Refuse(wheel.ErrConflict, "A programme is for a machine, and there is none yet. Bring its machine file first.")
 	}
 	id, err := s.Store.AddProgramme(r.Context(), m.ID, programme.Change{
-		By: strings.TrimSpace(r.PostForm.Get("by")), Text: "begin the programme",
+		By: strings.TrimSpace(r.PostForm.Get("by")), Text: "make the programme",
 		Programme: programme.Programme{Name: strings.TrimSpace(r.PostForm.Get("name"))},
 	})
 	if err != nil {

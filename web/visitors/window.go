@@ -95,7 +95,7 @@ func (s *area) window(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *area) windowOf(r *http.Request, p *store.Pinning, m page.Compiled, form windowForm) (windowPage, error) {
-	view := windowPage{Frame: s.Frame(r, p.Title+", tempo window"), Pinning: p, Limits: m.File.Limits, Asked: form.Asked}
+	view := windowPage{Frame: s.Frame(r, "Tempo window of "+p.Title).Under(page.Link{Text: "Pinnings", URL: "/pinnings"}, page.Link{Text: p.Title, URL: page.PinningURL(p.ID)}), Pinning: p, Limits: m.File.Limits, Asked: form.Asked}
 	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	view.Title.Text, view.Tempo.Text = form.Title, form.Tempo
 	visitors, err := s.Store.Visitors(r.Context())
@@ -159,7 +159,7 @@ func (p *windowPage) readTempo(what string, field *page.Field) float64 {
 	if strings.TrimSpace(field.Text) == "" {
 		is = "is missing"
 	}
-	field.Problem = fmt.Sprintf("%s %s; it should be a number of beats per minute within the machine's, %s to %s.", what, is, say.Number(l.TempoMinBPM), say.Number(l.TempoMaxBPM))
+	field.Problem = fmt.Sprintf("%s %s; it should be a tempo within the machine's range, %s to %s BPM.", what, is, say.Number(l.TempoMinBPM), say.Number(l.TempoMaxBPM))
 	return 0
 }
 
@@ -179,7 +179,7 @@ func (s *area) keepSlow(w http.ResponseWriter, r *http.Request) error {
 	tempo := view.readTempo("The tempo", &view.Tempo)
 	title := strings.TrimSpace(form.Title)
 	if title == "" || title == p.Title {
-		view.Title.Problem = fmt.Sprintf("The new pinning needs a title of its own, other than %s.", p.Title)
+		view.Title.Problem = fmt.Sprintf("The new pinning needs a title other than %s.", p.Title)
 	}
 	if view.Set == nil || view.Set.Stays() || view.Tempo.Problem != "" || view.Title.Problem != "" {
 		s.Show(w, r, http.StatusUnprocessableEntity, windowView(view))

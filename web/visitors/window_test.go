@@ -179,10 +179,10 @@ func TestWindowPageReadsAdvancesFromTheAims(t *testing.T) {
 			flamMS := max(turn.Flam(c.from), turn.Flam(c.to)) * 1000
 			status, body := a.Get(t, fmt.Sprintf("/pinnings/%d/window?from=%g&to=%g", id, c.from, c.to))
 			for _, want := range []string{
-				"with the advances as they are, by " + say.Rounded(flamMS, 1) + " ms", // two channels, always in one chord
-				"as it is, by " + say.Rounded(flamMS, 1) + " ms",
+				"instead of " + say.Rounded(flamMS, 1) + " ms, and", // two channels, always in one chord
+				"instead of " + say.Rounded(flamMS, 1) + " ms. ",
 			} {
-				if status != http.StatusOK || !strings.Contains(body, want) {
+				if status != http.StatusOK || !strings.Contains(strings.Join(strings.Fields(body), " "), want) {
 					t.Errorf("%s, %g to %g BPM: %d, want %q", p.Title, c.from, c.to, status, want)
 				}
 			}
@@ -197,7 +197,7 @@ func TestWindowPageOfAnEmptyPinningProposesNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	status, body := a.Get(t, "/pinnings/1/window")
-	if status != http.StatusOK || !strings.Contains(body, "no pin on Bare yet") || strings.Contains(body, "faster range") || strings.Contains(body, "held-tempos") {
+	if status != http.StatusOK || !strings.Contains(body, "Bare has no pins yet") || strings.Contains(body, "faster range") || strings.Contains(body, "held-tempos") {
 		t.Errorf("%d, and ranges are proposed", status)
 	}
 	if status, _ = a.Post(t, "/pinnings/1/window/keep", url.Values{"from": {"60"}, "to": {"80"}, "tempo": {"70"}, "title": {"Other"}}); status != http.StatusUnprocessableEntity || a.Kept(t)[2] != 1 {
@@ -211,7 +211,7 @@ func TestWindowPageLinksToTheRangesThatItNames(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	path := a.SetSong(t, "Mill Race", nil)
 	_, body := a.Get(t, path+"/window")
-	if want := `href="` + path + `/window?from=76.5&amp;to=88.8#slow-title">76.5 to 88.8</a>`; !strings.Contains(body, want) {
+	if want := `href="` + path + `/window?from=76.5&amp;to=88.8#slow-title"><span class="unseen">Work out </span>76.5 to 88.8<span`; !strings.Contains(body, want) {
 		t.Errorf("the page lacks %s", want)
 	}
 }
@@ -247,13 +247,13 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 	path := a.SetSong(t, "Mill Race", url.Values{"tempo": {"150"}})
 	good := url.Values{"from": {"76.5"}, "to": {"88.8"}, "tempo": {"80"}, "title": {"Slow mill"}}
 	for _, c := range []struct{ name, text, says string }{
-		{"tempo", "500", "The tempo is &#34;500&#34;; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
+		{"tempo", "500", "The tempo is &#34;500&#34;; it should be a tempo within the machine&#39;s range, 30 to 180 BPM."},
 		{"tempo", "", "The tempo is missing; it should be"},
 		{"tempo", "quick", "The tempo is &#34;quick&#34;"},
-		{"title", "", "needs a title of its own, other than Mill Race"},
-		{"title", "Mill Race", "needs a title of its own, other than Mill Race"},
+		{"title", "", "needs a title other than Mill Race"},
+		{"title", "Mill Race", "needs a title other than Mill Race"},
 		{"title", strings.Repeat("long ", 200), "title"},
-		{"from", "", "The slower end of the range is missing; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
+		{"from", "", "The slower end of the range is missing; it should be a tempo within the machine&#39;s range, 30 to 180 BPM."},
 		{"to", "900", "The faster end of the range is &#34;900&#34;"},
 		{"to", "60", "goes from 76.5 down to 60 BPM"},
 	} {
@@ -275,7 +275,7 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 	for text, says := range map[string]string{
 		"100":  "The margin is 100 % of the highest safe tempo; it should be from 0 to below 100 %.",
 		"-1":   "The margin is -1 % of",
-		"much": "The margin is &#34;much&#34;; it should be a number of per cent from 0 to below 100.",
+		"much": "The margin is &#34;much&#34;; it should be a percentage from 0 to below 100.",
 		"":     "The margin is missing",
 		"NaN":  "The margin is",
 		"1e9":  "The margin is",
@@ -298,7 +298,7 @@ func TestWindowPageSaysWhatIsNoRange(t *testing.T) {
 	path := a.SetSong(t, "Nine Knocks", nil)
 	for _, c := range []struct{ from, to, says string }{
 		{"60", "40", "The range of tempo goes from 60 down to 40 BPM; the slower one comes first."},
-		{"0", "40", "The slower end of the range is &#34;0&#34;; it should be a number of beats per minute within the machine&#39;s, 30 to 180."},
+		{"0", "40", "The slower end of the range is &#34;0&#34;; it should be a tempo within the machine&#39;s range, 30 to 180 BPM."},
 		{"fast", "40", "The slower end of the range is &#34;fast&#34;"},
 		{"40", "900", "The faster end of the range is &#34;900&#34;"},
 	} {

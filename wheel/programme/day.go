@@ -58,9 +58,9 @@ func PlayOf(mech Mechanics, p *wheel.Pinning, tempoBPM float64, turns int) (Play
 // Line is what one song adds to a day.
 type Line struct {
 	Song     Song
-	There    bool     // false where its pinning was removed; then only Warnings and Crank are filled in
-	Warnings []string // what will go wrong
-	Before   string   // the work before the day begins; empty where there is none
+	There    bool      // false where its pinning was removed; then only Warnings and Crank are filled in
+	Warnings []Warning // what will go wrong
+	Before   string    // the work before the day begins; empty where there is none
 	Notes    []string
 	Window   wheel.TempoWindow
 	Crank    wheel.Cranking
@@ -112,7 +112,7 @@ func DayOf(mech Mechanics, songs []Song, pinnings map[int64]*wheel.Pinning, o Da
 			err = d.add(p, &line)
 		} else {
 			d.totals.Removed = true
-			line.Warnings = []string{removedText(song)}
+			line.Warnings = []Warning{{Kind: Removed, Text: removedText(song)}}
 		}
 		if err != nil {
 			return nil, err

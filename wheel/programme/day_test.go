@@ -88,17 +88,17 @@ func TestDayCountsTheGreaterOfPauseAndChangeover(t *testing.T) {
 		changeover     string
 		warns, notes   string
 	}{
-		{2, 1, 180, "3 minutes", "The changeover from Nine Knocks takes 2 pulls and 1 drive, about 3 minutes; the pause before it is 2 minutes.", ""},
-		{10, 1, 600, "3 minutes", "", "The changeover from Nine Knocks takes 2 pulls and 1 drive, about 3 minutes; the pause of 10 minutes is enough."},
-		{0, 1, 180, "3 minutes", "about 3 minutes; there is no pause before it.", ""},
-		{0, 0, 0, "not known", "there is no pause before it, and none is too short at any rate.", ""},
-		{10, 0, 600, "not known", "", "without a rate there is no telling whether the pause of 10 minutes is enough."},
+		{2, 1, 180, "3 minutes", "The changeover from Nine Knocks takes 2 pulls and 1 drive, about 3 minutes, but the pause for it is 2 minutes.", ""},
+		{10, 1, 600, "3 minutes", "", "The changeover from Nine Knocks takes 2 pulls and 1 drive, about 3 minutes. The pause of 10 minutes is long enough."},
+		{0, 1, 180, "3 minutes", "about 3 minutes, and there is no pause for it.", ""},
+		{0, 0, 0, "not known", "1 drive, and there is no pause for it.", ""},
+		{10, 0, 600, "not known", "", "Set a rate of changeovers to see whether the pause of 10 minutes is long enough."},
 	} {
 		day := dayOf(t, f, pinnings, programme.DayOptions{PinsPerMin: c.rate}, songs(c.pauseMin)...)
 		if day.GapS != c.gapS || day.ChangeoverText() != c.changeover || day.Pulls != 2 || day.Drives != 1 || day.BeforeS != 0 {
 			t.Errorf("pause %g, rate %g: %+v", c.pauseMin, c.rate, day.Totals)
 		}
-		if says := strings.Join(day.Lines[1].Warnings, " "); !strings.HasSuffix(says, c.warns) || (says == "") != (c.warns == "") {
+		if says := strings.Join(programme.Texts(day.Lines[1].Warnings), " "); !strings.HasSuffix(says, c.warns) || (says == "") != (c.warns == "") {
 			t.Errorf("pause %g, rate %g: it warns %q", c.pauseMin, c.rate, says)
 		}
 		if says := strings.Join(day.Lines[1].Notes, " "); !strings.HasSuffix(says, c.notes) || (says == "") != (c.notes == "") {
@@ -119,9 +119,9 @@ func TestDayKeepsTheWorkBeforeItApart(t *testing.T) {
 		notes  string
 	}{
 		{nil, 1, 0, "", "What is on the wheel now is not known"},
-		{pinnings[2], 1, 0, "", "It is on the wheel now."},
-		{pinnings[1], 1, 180, "Before the day begins: about 3 minutes. On the wheel now is Nine Knocks; to put this one on it takes 2 pulls and 1 drive.", ""},
-		{pinnings[1], 0, 0, "Before the day begins: 2 pulls and 1 drive. On the wheel now is Nine Knocks; without a rate", ""},
+		{pinnings[2], 1, 0, "", "This song is on the wheel already."},
+		{pinnings[1], 1, 180, "Before the day begins, put this song on the wheel in place of Nine Knocks: 2 pulls and 1 drive, about 3 minutes.", ""},
+		{pinnings[1], 0, 0, "Before the day begins, put this song on the wheel in place of Nine Knocks: 2 pulls and 1 drive.", ""},
 	} {
 		day := dayOf(t, f, pinnings, programme.DayOptions{PinsPerMin: c.rate, OnWheel: c.on}, song)
 		line := day.Lines[0]
@@ -129,7 +129,7 @@ func TestDayKeepsTheWorkBeforeItApart(t *testing.T) {
 			t.Errorf("%+v, %q", day.Totals, line.Before)
 		}
 		if notes := strings.Join(line.Notes, " "); !strings.HasPrefix(notes, c.notes) || len(line.Warnings) != 0 {
-			t.Errorf("notes %q, warnings %q", notes, line.Warnings)
+			t.Errorf("notes %q, warnings %q", notes, programme.Texts(line.Warnings))
 		}
 	}
 }
@@ -147,7 +147,7 @@ func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 		{40, nil, false, "40 BPM is below its window, 40.1 to 90 BPM. Any slower, a chord spreads."},
 		{90.3, nil, false, "90.3 BPM is above its window, 40.1 to 90 BPM. Any faster, a gate is late."},
 		{60, func(w *wheel.TempoWindow) { w.Open, w.Closed = false, "There is no window." }, false, "There is no window. Any faster, a gate is late."},
-		{60, nil, true, "Bar a is resting. Its pins there strike nothing."},
+		{60, nil, true, "Bar a is resting. The song's pins there make no sound."},
 	} {
 		g := f
 		g.m = twoBars(0)
@@ -159,8 +159,38 @@ func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 			g.m.Channels[0].Service = wheel.Resting
 		}
 		day := dayOf(t, g, pinnings, programme.DayOptions{}, programme.Song{PinningID: 1, TempoBPM: c.bpm, Turns: 1, Plays: 1})
-		if says := strings.Join(day.Lines[0].Warnings, " "); says != c.says {
+		if says := strings.Join(programme.Texts(day.Lines[0].Warnings), " "); says != c.says {
 			t.Errorf("at %g BPM it warns %q, want %q", c.bpm, says, c.says)
+		}
+	}
+}
+
+// A warning knows what resolves it: a tempo inside the window, rounded towards its
+// middle, or the minutes that the changeover takes; with no window the highest safe
+// tempo.
+func TestWarningKnowsWhatResolvesIt(t *testing.T) {
+	f, pinnings := twoSongs()
+	closed := f
+	closed.window.Open = false
+	for _, c := range []struct {
+		mech mechanics
+		bpm  float64
+		kind programme.Kind
+		set  float64
+	}{
+		{f, 40, programme.OffWindow, 40.1}, {f, 90.3, programme.OffWindow, 90}, {f, 120, programme.NotSafe, 90},
+		{closed, 60, programme.OffWindow, 0}, {closed, 120, programme.NotSafe, 100},
+	} {
+		day := dayOf(t, c.mech, pinnings, programme.DayOptions{}, programme.Song{PinningID: 1, TempoBPM: c.bpm, Turns: 1, Plays: 1})
+		if w := day.Lines[0].Warnings; len(w) != 1 || w[0].Kind != c.kind || w[0].Set != c.set {
+			t.Errorf("%g BPM: %+v, want kind %d resolved by %g", c.bpm, w, c.kind, c.set)
+		}
+	}
+	// Two pulls and a drive take 3 min at one a minute; without a rate nobody knows.
+	for rate, set := range map[float64]float64{1: 3, 0: 0} {
+		day := dayOf(t, f, pinnings, programme.DayOptions{PinsPerMin: rate}, programme.Song{PinningID: 1, TempoBPM: 60, Turns: 1, Plays: 1}, programme.Song{PinningID: 2, TempoBPM: 60, Turns: 1, Plays: 1})
+		if w := day.Lines[1].Warnings; len(w) != 1 || w[0].Kind != programme.ShortPause || w[0].Set != set {
+			t.Errorf("at %g pins a minute: %+v, want a pause of %g", rate, w, set)
 		}
 	}
 }
@@ -176,7 +206,7 @@ func TestDayCountsNothingOfASongWhosePinningIsGone(t *testing.T) {
 	if !day.Removed || day.GapS != 30*60 || day.Plays != 2 || day.Lines[1].There {
 		t.Errorf("%+v", day.Totals)
 	}
-	if says := day.Lines[1].Warnings; len(says) != 1 || !strings.HasPrefix(says[0], "The pinning Gone was removed;") {
+	if says := programme.Texts(day.Lines[1].Warnings); len(says) != 1 || !strings.HasPrefix(says[0], "The pinning Gone was removed.") {
 		t.Errorf("it warns %q", says)
 	}
 	if work := day.Lines[2].Work; work == nil || work.From != "Nine Knocks" {
@@ -198,10 +228,10 @@ func TestRateIsTheProgrammesOwnOrTheCrews(t *testing.T) {
 		own, crew, want float64
 		says            string
 	}{
-		{4.5, 7, 4.5, "Changeovers are reckoned at 4.5 pins a minute, as typed here."},
-		{0, 7.26, 7.26, "Changeovers are reckoned at 7.3 pins a minute, the crew's own past rate."},
-		{0, 5000, 1000, "Changeovers are reckoned at 5000 pins a minute, the crew's own past rate."},
-		{0, 0, 0, "No rate of changeovers is known yet:"},
+		{4.5, 7, 4.5, "Changeovers are timed at 4.5 pins a minute, as set here."},
+		{0, 7.26, 7.26, "Changeovers are timed at 7.3 pins a minute, the crew's rate so far."},
+		{0, 5000, 1000, "Changeovers are timed at 5000 pins a minute, the crew's rate so far."},
+		{0, 0, 0, "No rate of changeovers is known yet,"},
 	} {
 		if rate, says := programme.Rate(c.own, c.crew); rate != c.want || !strings.HasPrefix(says, c.says) {
 			t.Errorf("%g and %g: %g, %q", c.own, c.crew, rate, says)

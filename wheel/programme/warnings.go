@@ -9,29 +9,70 @@ import (
 	"pinwright/wheel/say"
 )
 
-const unknownOnWheel = "What is on the wheel now is not known, nor what it takes to put this one on before the day begins."
+// Kind is what a [Warning] is about.
+type Kind uint8
+
+const (
+	Removed    Kind = iota // the pinning of the song is gone
+	NotSafe                // the tempo is above the highest safe one, or none is safe
+	OffWindow              // the tempo is safe and outside the window for visitors
+	Resting                // channels of the song are out of service
+	ShortPause             // the pause is too short for the changeover
+)
+
+// Warning is something about a song of a day that will go wrong.
+type Warning struct {
+	Kind Kind
+	Text string
+	// Set is what resolves it: a tempo in BPM, or for a pause minutes. It is 0
+	// where no tempo or pause is known to.
+	Set float64
+}
+
+// Texts are the sentences of some warnings.
+func Texts(warnings []Warning) []string {
+	texts := make([]string, len(warnings))
+	for i, w := range warnings {
+		texts[i] = w.Text
+	}
+	return texts
+}
+
+const unknownOnWheel = "What is on the wheel now is not known, so the work before the day begins is not counted."
 
 func removedText(s Song) string {
-	return fmt.Sprintf("The pinning %s was removed; take it out or put another in its place. It is not counted, nor is the pause before it.", s.Title)
+	return fmt.Sprintf("The pinning %s was removed. Take the song out, or add another in its place. Neither the song nor the pause before it is counted.", s.Title)
 }
 
 // tempoWarnings say why a tempo lies outside a window; nothing where it lies in
 // it.
-func tempoWarnings(w wheel.TempoWindow, bpm float64) []string {
-	switch {
-	case w.Holds(bpm):
+func tempoWarnings(w wheel.TempoWindow, bpm float64) []Warning {
+	if w.Holds(bpm) {
 		return nil
-	case !w.Open:
-		return []string{w.Closed + " " + w.Fastest}
-	case bpm < w.FromBPM:
-		return []string{fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", say.TempoDown(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), w.Slowest)}
 	}
-	return []string{fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", say.TempoUp(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), w.Fastest)}
+	warning := Warning{Kind: OffWindow, Text: offWindow(w, bpm)}
+	if bpm > w.MaxSafeBPM*(1+wheel.TempoSlack) {
+		warning.Kind, warning.Set = NotSafe, say.Down(w.MaxSafeBPM)
+	}
+	if w.Open {
+		warning.Set = TempoToAdd(w, bpm)
+	}
+	return []Warning{warning}
+}
+
+func offWindow(w wheel.TempoWindow, bpm float64) string {
+	switch {
+	case !w.Open:
+		return w.Closed + " " + w.Fastest
+	case bpm < w.FromBPM:
+		return fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", say.TempoDown(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), w.Slowest)
+	}
+	return fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", say.TempoUp(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), w.Fastest)
 }
 
 // restingWarnings name the channels that a play wears and that are out of
 // service.
-func restingWarnings(m *wheel.Machine, wear []Wear) []string {
+func restingWarnings(m *wheel.Machine, wear []Wear) []Warning {
 	var resting []string
 	for _, w := range wear {
 		if c := &m.Channels[w.Channel]; c.Service == wheel.Resting {
@@ -41,28 +82,30 @@ func restingWarnings(m *wheel.Machine, wear []Wear) []string {
 	if len(resting) == 0 {
 		return nil
 	}
-	return []string{say.Resting(resting) + " Its pins there strike nothing."}
+	return []Warning{{Kind: Resting, Text: say.Resting(resting) + " The song's pins there make no sound."}}
 }
 
 // sayGap says whether the pause before a song is long enough for the work in it.
 func (l *Line) sayGap() {
 	plan, pauseMin := l.Work, l.Song.PauseMin
 	work := fmt.Sprintf("The changeover from %s takes %s", plan.From, pullsAndDrives(plan))
-	warn := func(format string, a ...any) { l.Warnings = append(l.Warnings, work+fmt.Sprintf(format, a...)) }
+	warn := func(set float64, format string, a ...any) {
+		l.Warnings = append(l.Warnings, Warning{ShortPause, work + fmt.Sprintf(format, a...), set})
+	}
 	note := func(format string, a ...any) { l.Notes = append(l.Notes, work+fmt.Sprintf(format, a...)) }
 	switch {
 	case len(plan.List) == 0:
 	case plan.Minutes == nil && pauseMin == 0:
-		warn("; there is no pause before it, and none is too short at any rate.")
+		warn(0, ", and there is no pause for it.")
 	case plan.Minutes == nil:
-		note("; without a rate there is no telling whether the pause of %s is enough.", pauseText(pauseMin))
+		note(". Set a rate of changeovers to see whether the pause of %s is long enough.", pauseText(pauseMin))
 	case pauseMin == 0:
-		warn(", about %s; there is no pause before it.", say.Minutes(*plan.Minutes))
+		warn(math.Ceil(*plan.Minutes-1e-9), ", about %s, and there is no pause for it.", say.Minutes(*plan.Minutes))
 	case *plan.Minutes > pauseMin+1e-9:
 		need, have := apart(*plan.Minutes, pauseMin)
-		warn(", about %s; the pause before it is %s.", need, have)
+		warn(math.Ceil(*plan.Minutes-1e-9), ", about %s, but the pause for it is %s.", need, have)
 	default:
-		note(", about %s; the pause of %s is enough.", say.Minutes(*plan.Minutes), pauseText(pauseMin))
+		note(", about %s. The pause of %s is long enough.", say.Minutes(*plan.Minutes), pauseText(pauseMin))
 	}
 }
 
@@ -71,11 +114,11 @@ func (l *Line) sayGap() {
 func (l *Line) sayBeginning() {
 	switch plan := l.Work; {
 	case len(plan.List) == 0:
-		l.Notes = append(l.Notes, "It is on the wheel now.")
+		l.Notes = append(l.Notes, "This song is on the wheel already.")
 	case plan.Minutes == nil:
-		l.Before = fmt.Sprintf("Before the day begins: %s. On the wheel now is %s; without a rate there is no telling how long it takes to put this one on.", pullsAndDrives(plan), plan.From)
+		l.Before = fmt.Sprintf("Before the day begins, put this song on the wheel in place of %s: %s.", plan.From, pullsAndDrives(plan))
 	default:
-		l.Before = fmt.Sprintf("Before the day begins: about %s. On the wheel now is %s; to put this one on it takes %s.", say.Minutes(*plan.Minutes), plan.From, pullsAndDrives(plan))
+		l.Before = fmt.Sprintf("Before the day begins, put this song on the wheel in place of %s: %s, about %s.", plan.From, pullsAndDrives(plan), say.Minutes(*plan.Minutes))
 	}
 }
 
@@ -103,17 +146,17 @@ func apart(need, have float64) (string, string) {
 	return say.Number(math.Ceil(need*10-1e-9)/10) + " minutes", say.Number(math.Floor(have*10+1e-9)/10) + " minutes"
 }
 
-// Rate is the rate that changeovers are reckoned with, in pins a minute, and what
-// it is: the programme's own or, where that is 0, the crew's past one; 0 where
+// Rate is the rate at which changeovers are timed, in pins a minute, and what it
+// is: the programme's own or, where that is 0, the crew's past one; 0 where
 // there is neither.
 func Rate(own, crew float64) (pinsPerMin float64, says string) {
 	switch {
 	case own > 0:
-		return own, fmt.Sprintf("Changeovers are reckoned at %s pins a minute, as typed here.", say.Number(own))
+		return own, fmt.Sprintf("Changeovers are timed at %s pins a minute, as set here.", say.Number(own))
 	case crew > 0:
-		return min(crew, place.MaxPinsPerMin), fmt.Sprintf("Changeovers are reckoned at %s pins a minute, the crew's own past rate.", say.Rounded(crew, 1))
+		return min(crew, place.MaxPinsPerMin), fmt.Sprintf("Changeovers are timed at %s pins a minute, the crew's rate so far.", say.Rounded(crew, 1))
 	}
-	return 0, "No rate of changeovers is known yet: the crew has not pulled and driven enough pins by this program. Type one to reckon with."
+	return 0, "No rate of changeovers is known yet, because the crew has not pulled and driven enough pins with this program. Set one to have changeovers timed."
 }
 
 // ChangeoverText is what all changeovers take, as far as that is known.

@@ -150,7 +150,7 @@ function attachTaps(page) {
     const { key, repeat } = /** @type {KeyboardEvent} */ (event);
     if (!repeat && (key === " " || key === "Enter")) tap(event);
   });
-  root.querySelector("[data-anew]")?.addEventListener("click", restart);
+  root.querySelector("[data-again]")?.addEventListener("click", restart);
   for (const way of tapSheet.querySelectorAll("input[name=per]")) way.addEventListener("change", restart);
   pinning.addEventListener("change", () => measure(page));
 }

@@ -16,8 +16,8 @@ const stepPX = 120;
 const stepMS = 500;
 
 /**
- * A song on its way to another place. Songs are folded to their heads meanwhile,
- * so that there is somewhere to go, and the grip stays under the pointer. Only the
+ * A song on its way to another place. Songs that are open are shut meanwhile, so
+ * that there is somewhere to go, and the grip stays under the pointer. Only the
  * other songs change places in the document: what leaves it, if for a moment,
  * loses the pointer.
  */
@@ -119,6 +119,7 @@ class Unkept {
   constructor(form) {
     this.form = form;
     this.says = /** @type {HTMLElement} */ (form.querySelector("[data-unkept]"));
+    this.kept = this.says.textContent.trim(); // what the page came with
     this.refused = form.hasAttribute("data-refused");
     this.sent = false;
     form.addEventListener("input", () => this.look());
@@ -140,7 +141,7 @@ class Unkept {
   }
 
   look() {
-    const words = this.changed ? "Not kept yet" : "";
+    const words = this.changed ? "Not kept yet" : this.kept;
     if (this.says.textContent !== words) this.says.textContent = words;
   }
 
