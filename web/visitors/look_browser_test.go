@@ -111,7 +111,7 @@ func TestProgrammeWarningIsResolvedByItsButton(t *testing.T) {
 	page.Screenshot(t, "look-programme-open")
 	page.Axe(t)
 	page.ClickOn(t, "button", "Set 88.8 BPM : song 2, Mill Race")
-	page.WaitFor(t, `location.search === "?at=2" && document.activeElement === document.querySelector("#song-2 summary")`)
+	page.WaitFor(t, `location.search === "?at=2" && document.readyState === "complete" && document.activeElement === document.querySelector("#song-2 summary")`)
 	p, err := a.Store.Programme(t.Context(), 1)
 	if err != nil || p.Body.Songs[1].TempoBPM != 88.8 || p.Body.Songs[0].Turns != 7 {
 		t.Errorf("%+v, %v", p.Body.Songs[:2], err)
