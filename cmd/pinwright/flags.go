@@ -5,12 +5,15 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 	"text/tabwriter"
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/place/paper"
+	"pinwright/wheel/place/sheets"
 	"pinwright/wheel/say"
 )
 
@@ -173,4 +176,28 @@ func marginFlag(fs *flag.FlagSet) func() float64 {
 	percent := numberFlag(fs, "margin", "the house's margin below the highest safe tempo, in `PERCENT`; 10 where left out",
 		"a margin in per cent", timing.DefaultMargin*100, 0, 99)
 	return func() float64 { return *percent / 100 }
+}
+
+// paperFlag adds a flag for a paper size.
+func paperFlag(fs *flag.FlagSet, paper *paper.Paper, does string) {
+	fs.Func("paper", does, func(s string) (err error) {
+		if *paper, err = sheets.ParsePaper(s); err != nil {
+			return errors.New("it should be A4, A3 or roll")
+		}
+		return nil
+	})
+}
+
+// lengthFlag adds a flag for a length in millimetres, 0 where it is not given.
+func lengthFlag(fs *flag.FlagSet, name, does string) *float64 {
+	var mm float64
+	fs.Func(name, does, func(s string) error {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(v > 0) || math.IsInf(v, 0) {
+			return errors.New("a length is a number of mm above 0")
+		}
+		mm = v
+		return nil
+	})
+	return &mm
 }

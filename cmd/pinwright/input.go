@@ -105,3 +105,10 @@ func readPinning(path string) (*wheel.Pinning, error) {
 	}
 	return file.ReadPinning(data)
 }
+
+// remarkOnMachine says where a pinning was made for a machine of another name.
+func remarkOnMachine(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string) {
+	if p.Machine != "" && p.Machine != m.Name {
+		remark(stderr, "%s is for a machine called %s; %s is called %s", pinningPath, p.Machine, machinePath, m.Name)
+	}
+}

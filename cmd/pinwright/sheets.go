@@ -1,14 +1,12 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"io/fs"
-	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -79,29 +77,6 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 	fs.BoolVar(&a.force, "force", false, "replace files of these names that are no sheets")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object")
 	return fs
-}
-
-func paperFlag(fs *flag.FlagSet, paper *paper.Paper, does string) {
-	fs.Func("paper", does, func(s string) (err error) {
-		if *paper, err = sheets.ParsePaper(s); err != nil {
-			return errors.New("it should be A4, A3 or roll")
-		}
-		return nil
-	})
-}
-
-// lengthFlag adds a flag for a length in millimetres, 0 where it is not given.
-func lengthFlag(fs *flag.FlagSet, name, does string) *float64 {
-	var mm float64
-	fs.Func(name, does, func(s string) error {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil || !(v > 0) || math.IsInf(v, 0) {
-			return errors.New("a length is a number of mm above 0")
-		}
-		mm = v
-		return nil
-	})
-	return &mm
 }
 
 // sheetsReport says what is written.
@@ -287,34 +262,6 @@ func writeSheets(files []sheetFile, folder string, force bool, read ...string) e
 	return nil
 }
 
-func fillSheet(to target, write func(io.Writer) error) error {
-	var file bytes.Buffer
-	if err := write(&file); err != nil {
-		return err
-	}
-	return to.fill(file.WriteTo)
-}
-
-// largestSheet is larger than any sheet is: what is larger is not read.
-const largestSheet = 256 << 20
-
-// sheetTarget is where a sheet is to be written: a new file, one that was a sheet
-// before, or, forced, any file but those read.
-func sheetTarget(path string, force bool, read ...string) (target, error) {
-	if info, err := os.Stat(path); err == nil && info.Mode().IsRegular() && info.Size() > 0 && !force {
-		var file []byte
-		if info.Size() <= largestSheet {
-			if file, err = os.ReadFile(path); err != nil {
-				return target{}, bare(err)
-			}
-		}
-		if !sheets.Ours(file) {
-			return target{}, errors.New("it is there already and was not written by this command; name another file or folder, or replace it with -force")
-		}
-	}
-	return targetFor(path, true, read...)
-}
-
 // remarkOnPagesOfBefore names pages in the folder that are not of these sheets,
 // so that nobody takes them for theirs.
 func remarkOnPagesOfBefore(stderr io.Writer, folder string, files []sheetFile) {
@@ -332,13 +279,6 @@ func remarkOnPagesOfBefore(stderr io.Writer, folder string, files []sheetFile) {
 	}
 	if len(old) > 0 {
 		remark(stderr, "%s has %s left from before, which do not belong to these sheets: %s", folder, say.Count(len(old), "file", "files"), strings.Join(old[:min(len(old), 3)], ", "))
-	}
-}
-
-// remarkOnMachine says where a pinning was made for a machine of another name.
-func remarkOnMachine(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string) {
-	if p.Machine != "" && p.Machine != m.Name {
-		remark(stderr, "%s is for a machine called %s; %s is called %s", pinningPath, p.Machine, machinePath, m.Name)
 	}
 }
 
@@ -370,5 +310,3 @@ func (r *sheetsReport) words(folder string) string {
 	fmt.Fprintf(&b, "\nMade for the %s, radius %s mm, %s mm round. Print at 100 %% and measure the\n100 mm bar on every page before anything is cut.\n", of, say.Rounded(r.radiusMM, 1), say.Rounded(r.roundMM, 1))
 	return b.String()
 }
-
-// tenths is a length in mm for people.
