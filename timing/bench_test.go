@@ -97,7 +97,7 @@ func BenchmarkTrial(b *testing.B) {
 	var found []Finding
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		tried, err := w.With(Set{Path: "channels.ch-5.gate.reload_ms", Value: 60 + float64(i%9)})
+		tried, err := w.With(wheel.Set{Path: "channels.ch-5.gate.reload_ms", Value: 60 + float64(i%9)})
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -1,5 +1,7 @@
 package timing
 
+import "pinwright/wheel"
+
 // Forbidden calls forbid with the differences in steps, both ends in the range,
 // at which a pin of one channel and a pin of another, so many steps later
 // (earlier where negative), send marbles that meet in a lane at some tempo from
@@ -16,7 +18,7 @@ func (w *Works) Forbidden(channel, other int, toBPM float64, forbid func(lane, f
 		l := w.leadOf(q)
 		meets := func(d int) bool {
 			from, to, ok := l.forbidden(d)
-			return ok && from < to && from < longest && to > shortest*(1+Slack)
+			return ok && from < to && from < longest && to > shortest*(1+wheel.TempoSlack)
 		}
 		from, to := l.differences(shortest, longest)
 		for from <= to && !meets(from) {

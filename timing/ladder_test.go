@@ -87,7 +87,7 @@ func TestWithoutOneLimitTheTempoIsFreeUpToTheNextThatBites(t *testing.T) {
 // and compiled again, and its limits compared with those before, but for
 // rounding, as a fraction of the tempo.
 func enough(w *Works, p *wheel.Pinning, before []Limit, r Rung, path string, value, rounding float64) (bool, error) {
-	changed, err := w.With(Set{Path: path, Value: value})
+	changed, err := w.With(wheel.Set{Path: path, Value: value})
 	if err != nil {
 		return false, err
 	}

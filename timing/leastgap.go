@@ -2,9 +2,6 @@ package timing
 
 import "pinwright/wheel"
 
-// Slack is [wheel.TempoSlack].
-const Slack = wheel.TempoSlack
-
 // firstBroken is the lowest tempo above which the pins on the wheel break a
 // rule, whatever else stands on their steps, as [Turn.MaxSafe] has it.
 func (t *Turn) firstBroken() (bpm float64, ok bool) {
@@ -37,7 +34,7 @@ func (w *Works) LeastGaps(channels []int, toBPM float64) []int {
 	for i, c := range channels {
 		safe := func() bool {
 			bpm, ok := t.firstBroken()
-			return ok && bpm >= toBPM*(1-Slack)
+			return ok && bpm >= toBPM*(1-wheel.TempoSlack)
 		}
 		t.Drive(c, 0)
 		switch {

@@ -129,19 +129,19 @@ func TestATrialSaysWhatIsWrongByItsPath(t *testing.T) {
 		`{"id": "drop", "kind": "fall", "length_mm": 240}, {"id": "chute", "kind": "ramp", "length_mm": 500, "slope_deg": 10, "rolling": 0.02, "rail_gap_mm": 7}`, 1)
 	w := works(t, strings.Replace(file, `"exit": []`, `"exit": ["chute"]`, 1))
 	for _, c := range []struct {
-		sets []timing.Set
+		sets []wheel.Set
 		want string
 	}{
-		{[]timing.Set{{Path: "channels.bar-c5.gate.relod_ms", Value: 1}}, "channels.bar-c5.gate.relod_ms is no figure of the machine; did you mean channels.bar-c5.gate.reload_ms?"},
-		{[]timing.Set{{Path: "channels.bar-c5.gate.reload_ms", Value: -5}}, "channels.bar-c5.gate.reload_ms is −5; a time cannot be negative"},
-		{[]timing.Set{{Path: "marble.diameter_mm", Value: 6}}, "with marble.diameter_mm at 6, lanes[1].rail_gap_mm is 7; a marble of 6 mm would fall through, so it has to be smaller"},
-		{[]timing.Set{{Path: "marble.clearance_mm", Value: 1}, {Path: "lanes.chute.slope_deg", Value: 0.1}}, `with marble.clearance_mm at 1 and lanes.chute.slope_deg at 0.1, channels[0].exit[0] sends the marble of Bar C5 into lane "chute" at 250 mm/s, where it stalls; the lane has to be steeper or shorter, or the marble faster`},
+		{[]wheel.Set{{Path: "channels.bar-c5.gate.relod_ms", Value: 1}}, "channels.bar-c5.gate.relod_ms is no figure of the machine; did you mean channels.bar-c5.gate.reload_ms?"},
+		{[]wheel.Set{{Path: "channels.bar-c5.gate.reload_ms", Value: -5}}, "channels.bar-c5.gate.reload_ms is −5; a time cannot be negative"},
+		{[]wheel.Set{{Path: "marble.diameter_mm", Value: 6}}, "with marble.diameter_mm at 6, lanes[1].rail_gap_mm is 7; a marble of 6 mm would fall through, so it has to be smaller"},
+		{[]wheel.Set{{Path: "marble.clearance_mm", Value: 1}, {Path: "lanes.chute.slope_deg", Value: 0.1}}, `with marble.clearance_mm at 1 and lanes.chute.slope_deg at 0.1, channels[0].exit[0] sends the marble of Bar C5 into lane "chute" at 250 mm/s, where it stalls; the lane has to be steeper or shorter, or the marble faster`},
 	} {
 		if tried, err := w.With(c.sets...); err == nil || tried != nil || err.Error() != c.want {
 			t.Errorf("%v:\n\t%v\nwant\n\t%s", c.sets, err, c.want)
 		}
 	}
-	tried, err := w.With(timing.Set{Path: "channels.bar-c5.gate.reload_ms", Value: 120})
+	tried, err := w.With(wheel.Set{Path: "channels.bar-c5.gate.reload_ms", Value: 120})
 	if err != nil || tried.Channels[0].Reload != 0.120 || w.Channels[0].Reload != 0.140 {
 		t.Errorf("tried %v, %v", tried, err)
 	}
@@ -188,7 +188,7 @@ func TestErrorsCountFromThePinningsMiddle(t *testing.T) {
  ],
  "limits"`
 	file := strings.Replace(oneBar, "\n ],\n \"limits\"", third, 1)
-	w, err := works(t, file).With(timing.Set{Path: "channels.bar-e5.trip.latch_ms", Value: 27})
+	w, err := works(t, file).With(wheel.Set{Path: "channels.bar-e5.trip.latch_ms", Value: 27})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -143,7 +143,7 @@ func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
 		if got := fmt.Sprint(c.kind, c.kind.Mark() != ""); got != c.kind.name+" true" {
 			t.Errorf("%s: its kind is %s", c.what, got)
 		}
-		tried, err := w.With(Set{Path: "channels.a.gate.reload_ms", Value: 1})
+		tried, err := w.With(wheel.Set{Path: "channels.a.gate.reload_ms", Value: 1})
 		if err != nil || len(must(tried.Turn(turn.pinning)).Limits()) != 1 {
 			t.Errorf("%s: a trial forgets the rule: %v", c.what, err)
 		}
@@ -188,7 +188,7 @@ func TestTwinsShareNotesByAnInventedRule(t *testing.T) {
 		tune.Notes = append(tune.Notes, song.Note{Tick: int64(5 * i), Ticks: 1, Key: 72, Velocity: 90, Channel: 1})
 	}
 	w := inventive(t).works
-	m, err := w.Machine.WithSets(Set{Path: "channels.b.trip.latch_ms", Value: 200})
+	m, err := w.Machine.WithSets(wheel.Set{Path: "channels.b.trip.latch_ms", Value: 200})
 	if err != nil {
 		t.Fatal(err)
 	}

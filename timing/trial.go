@@ -8,14 +8,14 @@ import (
 	"pinwright/wheel"
 )
 
-// Set is a value for a figure of the machine, by the path of [wheel.Figure].
+// Set is [wheel.Set], by the name that the pages use.
 type Set = wheel.Set
 
 // With works the machine out with figures changed for a trial. The machine
 // itself stays as it is. The error is a sentence that names the path and says
 // what is wrong: no such figure, a value out of range, or a machine that would
 // not work, such as a marble that stalls.
-func (w *Works) With(sets ...Set) (*Works, error) {
+func (w *Works) With(sets ...wheel.Set) (*Works, error) {
 	m, err := w.Machine.WithSets(sets...)
 	if err == nil {
 		w, err = compile(m, w.rules.all)

@@ -9,13 +9,14 @@ import (
 	"strings"
 
 	"pinwright/timing"
+	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
 // setFlag adds a flag, to be given any number of times, for a figure of the
 // machine and its value for a trial.
-func setFlag(fs *flag.FlagSet, name, does string) *[]timing.Set {
-	var sets []timing.Set
+func setFlag(fs *flag.FlagSet, name, does string) *[]wheel.Set {
+	var sets []wheel.Set
 	fs.Func(name, does, func(s string) error {
 		at := strings.LastIndexByte(s, '=') // an id may have one, a number has none
 		if at <= 0 {
@@ -25,7 +26,7 @@ func setFlag(fs *flag.FlagSet, name, does string) *[]timing.Set {
 		if err != nil {
 			return errors.New("what stands after = should be a number, with a point for decimals")
 		}
-		sets = append(sets, timing.Set{Path: s[:at], Value: v})
+		sets = append(sets, wheel.Set{Path: s[:at], Value: v})
 		return nil
 	})
 	return &sets
@@ -34,7 +35,7 @@ func setFlag(fs *flag.FlagSet, name, does string) *[]timing.Set {
 // trial is the figures of a machine that were changed to see what comes of it.
 type trial struct {
 	as     *timing.Works // the machine as it is
-	sets   []timing.Set
+	sets   []wheel.Set
 	before *timing.Turn // the pinning on it
 }
 
@@ -42,7 +43,7 @@ type trial struct {
 func (t *trial) words(b *strings.Builder) {
 	b.WriteString("Tried:\n")
 	for i, s := range t.sets {
-		again := func(later timing.Set) bool { return later.Path == s.Path }
+		again := func(later wheel.Set) bool { return later.Path == s.Path }
 		f, err := t.as.Machine.Figure(s.Path)
 		if err != nil || slices.ContainsFunc(t.sets[i+1:], again) { // the last value of a figure is the one tried
 			continue
