@@ -96,7 +96,7 @@ func (c *chain) solve() solution {
 	return r
 }
 
-// run is the least cost with the notes before one left out and first, an
+// run is the least cost with the notes before one left out and first, a
 // candidate of that one, kept; or with first left open. end is the last kept.
 func (c *chain) run(note, first int32) (cost float64, end int32) {
 	c.none = 0

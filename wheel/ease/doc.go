@@ -32,11 +32,11 @@
 //     fall apart here. Components are answered by themselves and their costs add
 //     up.
 //
-//  5. A component on one channel goes to chain.go, an exact dynamic program: all
-//     that matters of the notes so far is where the last of them stands. It
-//     tries each way to begin after the seam, so the seam is exact as well. It
-//     takes time in proportion to the candidates, once for each candidate near
-//     the seam.
+//  5. A component on one channel, in which no two notes have one aim and no step
+//     is full, goes to chain.go, an exact dynamic program: all that matters of
+//     the notes so far is where the last of them stands. It tries each way to
+//     begin after the seam, so the seam is exact as well. It takes time in
+//     proportion to the candidates, once for each candidate near the seam.
 //
 //  6. Any other component goes to sweep.go, a dynamic program over its notes in
 //     the order of the wheel. A state is the set of later candidates that the
@@ -60,10 +60,12 @@
 //
 // # What is guaranteed
 //
-// An answer breaks no rule, whatever the limits. Where channels are not tied
-// together it costs the least, round the seam as well. Otherwise it is the best
-// that was found, LowerBound is proved, and Exact says whether the two have met,
-// but for rounding and a millionth. Given time enough, the same problem has the
+// An answer breaks no rule, whatever the limits. It costs the least, round the
+// seam as well, where all of it was settled by stages 2 to 5: the problem has not
+// too many exclusions, and each component is on one channel, has no two notes of
+// one aim, and has no candidate on a step that had to be counted as full.
+// Otherwise it is the best that was found, LowerBound is proved, and Exact says
+// whether the two have met, but for rounding and a millionth. Given time enough, the same problem has the
 // same answer.
 //
 // # What it takes
