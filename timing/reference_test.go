@@ -1,6 +1,7 @@
 package timing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -128,12 +129,7 @@ func (r plain) broken(tempo, slack float64) map[string]bool {
 		}
 	}
 	for _, passings := range lanes {
-		slices.SortFunc(passings, func(a, b passing) int {
-			if a.enter < b.enter {
-				return -1
-			}
-			return 1
-		})
+		slices.SortStableFunc(passings, func(a, b passing) int { return cmp.Compare(a.enter, b.enter) })
 		for i, first := range passings {
 			through := first.through()
 			for _, second := range passings[i+1:] {

@@ -1,6 +1,7 @@
 package timing
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -49,12 +50,7 @@ func (t *Turn) loadChords() {
 			t.chords = append(t.chords, chord{float64(grain) * aimGrain, members})
 		}
 	}
-	slices.SortFunc(t.chords, func(a, b chord) int {
-		if a.aim < b.aim {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(t.chords, func(a, b chord) int { return cmp.Compare(a.aim, b.aim) }) // no two have one aim
 }
 
 // spread is the chord's flam at step period p, in seconds.

@@ -14,7 +14,7 @@ import (
 // just outside both ends of a window: inside no chord spreads too far and, the
 // margin added again, nothing is broken; outside one does, or something is.
 func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
-	open, spread, safety := 0, 0, 0
+	checked, skipped, open, spread, safety := 0, 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		works, pinning := anyMachine(t)
 		for i, pin := range pinning.Pins { // chords of pins that stand near one another
@@ -24,8 +24,10 @@ func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
 		somewhere := rapid.Float64Range(limits.TempoMinBPM, limits.TempoMaxBPM).Draw(t, "tempo at which a chord spreads enough")
 		limits.FlamMS = plain{works.Machine, pinning}.flam(somewhere) * 1000
 		if turnMS := works.Machine.Wheel.CrankAt(limits.TempoMaxBPM).TurnS * 1000; limits.FlamMS > turnMS/4 {
+			skipped++
 			t.Skip("half a turn early may be half a turn late")
 		}
+		checked++
 		limits.Wander = rapid.Float64Range(0, 0.05).Draw(t, "wander")
 		turn, err := works.Turn(pinning)
 		if err != nil {
@@ -78,7 +80,10 @@ func TestWindowEndsAreWhereTheWholeCheckTurns(t *testing.T) {
 			}
 		}
 	})
-	t.Logf("%d windows were open, %d ended by a chord below, %d by safety above", open, spread, safety)
+	t.Logf("%d windows were checked, %d skipped; %d were open, %d ended by a chord below, %d by safety above", checked, skipped, open, spread, safety)
+	if checked < floor(1000) || skipped > checked {
+		t.Errorf("%d windows were checked and %d skipped: too few to tell", checked, skipped)
+	}
 	if open < floor(50) || spread < floor(10) || safety < floor(10) {
 		t.Errorf("%d windows were open, %d ended by a chord, %d by safety: too few to tell", open, spread, safety)
 	}

@@ -91,14 +91,17 @@ func drawRequest(t *rapid.T, s *song.Song) Request {
 // TestSettingAgreesWithPlainCount holds every figure of a report against the
 // second way, and the pinning against its own file format.
 func TestSettingAgreesWithPlainCount(t *testing.T) {
+	checked, refused := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		m, s := drawMachine(t), drawSong(t)
 		r := drawRequest(t, s)
 		w := compileRapid(t, m)
 		p, report, err := Set(t.Context(), w, s, r)
 		if err != nil {
+			refused++
 			t.Skip(err)
 		}
+		checked++
 		sec, err := SectionOf(m, s, r.FromBar, r.Bars)
 		if err != nil {
 			t.Fatal(err)
@@ -126,6 +129,10 @@ func TestSettingAgreesWithPlainCount(t *testing.T) {
 		checkErrors(t, second, notes, transpose, report)
 		checkPins(t, m, second, notes, transpose, p)
 	})
+	t.Logf("%d settings were checked, %d refused", checked, refused)
+	if checked == 0 || refused > 3*checked { // about as many are refused as not
+		t.Errorf("%d settings were checked and %d refused: too few to tell", checked, refused)
+	}
 }
 
 func checkErrors(t *rapid.T, second plain, notes []plainNote, transpose int, report *Report) {
