@@ -124,6 +124,7 @@ func (s *area) changeover(w http.ResponseWriter, r *http.Request) error {
 	}
 	view.Frame = s.Frame(r, "Changeover of "+p.machine.File.Name)
 	view.Frame.Machine, view.Frame.At = p.machine.File.Name, p.machine.ID
+	view.Frame = view.Frame.Under(page.Link{Text: p.machine.File.Name, URL: page.MachineURL(p.machine.ID)}, page.Link{Text: "On the wheel", URL: page.MachineURL(p.machine.ID, "wheel")})
 	view.Facts, view.On, view.Rate, view.Plan = page.FactsOf(p.machine), p.on, p.rate, p.plan
 	if view.Pinnings, err = s.Store.Pinnings(r.Context(), p.machine.ID); err != nil {
 		return err

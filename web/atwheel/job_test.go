@@ -65,9 +65,9 @@ func TestWorkAtTheWheelFollowsItsTaps(t *testing.T) {
 	}
 	a.Post(t, job+"/stop", nil)
 	status, page = a.Get(t, job)
-	webtest.Expect(t, status, page, 200, "Stopped", "3 pins are on the wheel, each hole known; 1 of 6 pulls and drives left.", "Go on with it")
+	webtest.Expect(t, status, page, 200, "Stopped", "3 pins are on the wheel, each hole known; 1 of 6 pulls and drives left.", "Continue")
 	status, page = a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "1 pull or drive is left to that. Go on with it")
+	webtest.Expect(t, status, page, 200, "1 pull or drive is left to that. Continue")
 	a.Post(t, job+"/resume", nil)
 	_, state, _ = sendTap(t, a, job, m{"id": "t3", "do": "done", "step": 12, "channels": []string{"bar-e5"}})
 	if state.Ended != "finished" {

@@ -55,6 +55,7 @@ func (s *area) onWheel(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	view := onWheelPage{Frame: s.Frame(r, "On the wheel of "+m.File.Name), Facts: page.FactsOf(m)}
 	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
+	view.Frame = view.Frame.Under(page.Link{Text: "Machines", URL: "/machines"}, page.Link{Text: m.File.Name, URL: page.MachineURL(m.ID)})
 	if view.On, err = s.Store.OnWheel(ctx, m.ID); err != nil {
 		return err
 	}

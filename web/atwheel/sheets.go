@@ -27,6 +27,8 @@ type sheetsPage struct {
 	Pinning *store.Pinning
 	Choice  sheetChoice
 	Pages   int      // of the template
+	Whole   int      // pages that the whole face takes
+	Pinned  int      // pages that only strips with pins take
 	Problem []string // why there is no template
 	RoundMM float64  // the way once round on the radius used
 	Radius  string   // that radius in words
@@ -35,7 +37,7 @@ type sheetsPage struct {
 
 // sheetChoice is what sheets are asked for, as the address has it.
 type sheetChoice struct {
-	Paper, Roll, Radius, Edge string
+	Paper, Roll, Radius, Edge, Strips string
 
 	paper  paper.Paper
 	roll   float64 // mm
@@ -48,6 +50,7 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 		Roll:   cmp.Or(strings.TrimSpace(v.Get("roll")), "610"),
 		Radius: cmp.Or(v.Get("radius"), "surface"),
 		Edge:   cmp.Or(v.Get("edge"), "top"),
+		Strips: cmp.Or(v.Get("strips"), "all"),
 	}
 	c.radius = sheets.Radius(c.Radius)
 	var err error
@@ -60,6 +63,9 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 	if c.Edge != "top" && c.Edge != "bottom" {
 		return c, wheel.Refuse(wheel.ErrInvalid, "The wheel's edge lies at %q; it should be top or bottom.", say.Short(c.Edge))
 	}
+	if c.Strips != "all" && c.Strips != "pinned" {
+		return c, wheel.Refuse(wheel.ErrInvalid, "The strips are %q; they should be all or pinned.", say.Short(c.Strips))
+	}
 	if c.paper == paper.Roll {
 		if c.roll, err = page.ReadNumber(c.Roll); err != nil || math.IsNaN(c.roll) || math.IsInf(c.roll, 0) {
 			return c, wheel.Refuse(wheel.ErrInvalid, "The roll's width is %q; it should be a number of mm, 100 to 5000.", say.Short(c.Roll))
@@ -70,7 +76,7 @@ func readSheetChoice(v url.Values) (sheetChoice, error) {
 
 // query writes the choice as the address has it.
 func (c sheetChoice) query() string {
-	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}}.Encode()
+	return url.Values{"paper": {c.Paper}, "roll": {c.Roll}, "radius": {c.Radius}, "edge": {c.Edge}, "strips": {c.Strips}}.Encode()
 }
 
 func sheetURL(p sheetsPage, file string, number int) templ.SafeURL {
@@ -83,7 +89,7 @@ func sheetURL(p sheetsPage, file string, number int) templ.SafeURL {
 
 func (s *area) template(p *store.Pinning, m page.Compiled, c sheetChoice) (*paper.Document, error) {
 	return sheets.Template(m.File, p.File, sheets.TemplateOptions{
-		Paper: c.paper, RollWidthMM: c.roll, Radius: c.radius, EdgeBelow: c.Edge == "bottom", Date: s.Now(),
+		Paper: c.paper, RollWidthMM: c.roll, Radius: c.radius, EdgeBelow: c.Edge == "bottom", PinnedOnly: c.Strips == "pinned", Date: s.Now(),
 	})
 }
 
@@ -92,7 +98,7 @@ func (s *area) sheets(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := sheetsPage{Frame: s.Frame(r, p.Title+", sheets"), Pinning: p}
+	view := sheetsPage{Frame: s.Frame(r, "Sheets of "+p.Title).Under(page.Link{Text: "Pinnings", URL: "/pinnings"}, page.Link{Text: p.Title, URL: page.PinningURL(p.ID)}), Pinning: p}
 	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	view.Surface = m.File.Wheel.SurfaceRadiusMM > 0
 	if view.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
@@ -110,9 +116,29 @@ func (s *area) sheets(w http.ResponseWriter, r *http.Request) error {
 		view.Problem = []string{say.Sentence(err)}
 	} else {
 		view.Pages = template.Pages()
+		view.Whole, view.Pinned = s.pagesOf(p, m, view.Choice, "all"), s.pagesOf(p, m, view.Choice, "pinned")
 	}
 	s.Show(w, r, http.StatusOK, sheetsView(view))
 	return nil
+}
+
+// pagesOf is how many pages a template takes with all strips or only those with
+// pins; 0 where it cannot be drawn so.
+func (s *area) pagesOf(p *store.Pinning, m page.Compiled, c sheetChoice, strips string) int {
+	c.Strips = strips
+	template, err := s.template(p, m, c)
+	if err != nil {
+		return 0
+	}
+	return template.Pages()
+}
+
+// stripsWords names a choice of strips with the pages that it takes.
+func stripsWords(words string, pages int) string {
+	if pages == 0 {
+		return words
+	}
+	return words + ", " + say.Count(pages, "page", "pages")
 }
 
 func (s *area) sheetFile(w http.ResponseWriter, r *http.Request) error {

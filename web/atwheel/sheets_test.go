@@ -3,6 +3,8 @@ package atwheel_test
 import (
 	"context"
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -38,6 +40,35 @@ func TestSheetsSayOnWhichRadiusTheyAreMade(t *testing.T) {
 	webtest.Expect(t, status, page, 200, "made for the pin tips, radius 600 mm. Once")
 }
 
+// The two rows of the pinning, 5 and 7, take one strip of A4 where the demo's 28
+// rows take several: the page says what either costs, and draws what is chosen.
+func TestSheetsSayWhatOnlyStripsWithPinsCost(t *testing.T) {
+	a := webtest.StartWheel(t, web.New)
+	at := fmt.Sprintf("/pinnings/%d/sheets", a.Old)
+	pages := func(query, pattern string) (n int) {
+		t.Helper()
+		_, page := a.Get(t, at+query)
+		found := regexp.MustCompile(pattern).FindStringSubmatch(webtest.Said(page))
+		if found == nil {
+			t.Fatalf("%s does not say %s", query, pattern)
+		}
+		n, _ = strconv.Atoi(found[1])
+		return n
+	}
+	whole, pinned := pages("", `The whole face, (\d+) pages`), pages("", `Only strips that carry pins, (\d+) pages`)
+	if pinned >= whole || pinned < 2 {
+		t.Errorf("%d pages with pins of %d", pinned, whole)
+	}
+	if all, chosen := pages("", `(\d+) pages, made for`), pages("?strips=pinned", `(\d+) pages, made for`); all != whole || chosen != pinned {
+		t.Errorf("drawn are %d and %d pages, want %d and %d", all, chosen, whole, pinned)
+	}
+	for page, want := range map[int]int{pinned: 200, pinned + 1: 404} {
+		if status, _ := a.Get(t, fmt.Sprintf("%s/template.svg?strips=pinned&page=%d", at, page)); status != want {
+			t.Errorf("page %d: %d, want %d", page, status, want)
+		}
+	}
+}
+
 func TestSheetsOfAPinningAreThere(t *testing.T) {
 	a := webtest.StartWheel(t, web.New)
 	at := fmt.Sprintf("/pinnings/%d/sheets", a.Old)
@@ -53,7 +84,7 @@ func TestSheetsOfAPinningAreThere(t *testing.T) {
 		}
 	}
 	for query, says := range map[string]string{
-		"paper=A5": `The paper is "A5"; it should be A4, A3 or roll.`, "radius=axle": `The radius is "axle"`, "edge=left": `The wheel's edge lies at "left"`,
+		"paper=A5": `The paper is "A5"; it should be A4, A3 or roll.`, "radius=axle": `The radius is "axle"`, "edge=left": `The wheel's edge lies at "left"`, "strips=some": `The strips are "some"`,
 		"paper=roll&roll=NaN": `The roll's width is "NaN"`,
 	} {
 		status, page := a.Get(t, at+"?"+query)
