@@ -128,7 +128,8 @@ func TestPagesWorkWithoutScripts(t *testing.T) {
 	page.Click(t, "form.tempo button")
 	page.WaitFor(t, `document.querySelector("#verdict").textContent.includes("No findings at 100 BPM")`)
 	page.Screenshot(t, "without-scripts")
-	page.Click(t, `details:has([action$="/remove"]) summary`)
+	page.ClickOn(t, "DisclosureTriangle", "More for this pinning")
+	page.ClickOn(t, "DisclosureTriangle", "Remove")
 	page.Click(t, `[action$="/remove"] button`)
 	heading("Pinnings")
 	if got := a.Kept(t); got != [3]int{1, 1, 0} {

@@ -34,6 +34,33 @@ test("channels are found by name, by the beginning of one, and by id", () => {
   assert.deepEqual(go("tube d3, bar 2"), { across: 1, down: 8 });
 });
 
+test("a bar and its beat are found by two numbers", () => {
+  assert.deepEqual(go("2.2"), { across: 0, down: 12 });
+  assert.deepEqual(go("bar 2.2"), { across: 0, down: 12 });
+  assert.deepEqual(go("2"), { across: 0, down: 8 });
+  assert.deepEqual(find("1.3", face(), kinds), { hole: null, says: "A bar has beats 1 to 2." });
+});
+
+test("a channel and what is wrong there are found together, in either order", () => {
+  assert.deepEqual(go("Tube D3 unready"), { across: 1, down: 4 });
+  assert.deepEqual(go("unready tube d3"), { across: 1, down: 4 });
+  assert.deepEqual(go("d3 unready"), { across: 1, down: 4 });
+  assert.deepEqual(go("bar c5, unready", { across: 0, down: 4 }), { across: 0, down: 14 });
+  assert.deepEqual(go("bar c5 unready 1.2"), { across: 0, down: 4 }); // the place itself counts
+  assert.deepEqual(go("tube d3 2.1"), { across: 1, down: 8 });
+  assert.deepEqual(find("drum unready", face(), kinds), { hole: null, says: "Nothing on Drum is unready now." });
+});
+
+test("a lane leads to the next pin whose marble goes through it", () => {
+  const lanes = new Map([["drain", new Set([1, 2])], ["drop-high", new Set([2])]]);
+  const through = (asked, cursor) => find(asked, face(cursor), kinds, lanes);
+  assert.deepEqual(through("drain").hole, { across: 1, down: 3 });
+  assert.deepEqual(through("drain", { across: 1, down: 3 }).hole, { across: 1, down: 4 });
+  assert.deepEqual(through("drain unready").hole, { across: 1, down: 4 });
+  assert.equal(through("drop-high").says, "No pin drops a marble through drop-high.");
+  assert.equal(through("drop-high unready").says, "Nothing on any channel through drop-high is unready now.");
+});
+
 test("findings are gone through as the wheel turns, on past the seam", () => {
   const order = [];
   let at = { across: 0, down: 0 };

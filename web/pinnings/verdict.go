@@ -20,6 +20,10 @@ import (
 // mostListed is how many findings the page lists; the wheel marks all.
 const mostListed = 100
 
+// firstListed is how many are in view before the list is opened; static/css/wheel.css
+// hides the rest.
+const firstListed = 8
+
 // verdictPanel is the verdict as the page tells it.
 type verdictPanel struct {
 	Pins       int
@@ -191,7 +195,7 @@ func bandWords(bands []timing.Band) string {
 	for _, b := range bands[:min(len(bands), shownBands)] {
 		words = append(words, say.TempoRange(b.From, b.To))
 	}
-	text := strings.Join(words, ", ") + " BPM"
+	text := strings.Join(words, ", ")
 	if more := len(bands) - shownBands; more > 0 {
 		text += fmt.Sprintf(" and %d more", more)
 	}
@@ -205,18 +209,4 @@ func stockOnMachine(pins int, m page.MachineFacts) string {
 		words += fmt.Sprintf(", of %d in stock", m.Wheel.PinStock)
 	}
 	return words
-}
-
-func pinsOfStock(v verdictPanel) string {
-	if v.PinStock == 0 {
-		return fmt.Sprint(v.Pins)
-	}
-	return fmt.Sprintf("%d of %d", v.Pins, v.PinStock)
-}
-
-func tripWords(v verdictPanel) string {
-	if most := v.Limits.TripsAtOnce; most > 0 {
-		return fmt.Sprintf("%d of %d", v.Turn.MostTrips, most)
-	}
-	return fmt.Sprint(v.Turn.MostTrips)
 }

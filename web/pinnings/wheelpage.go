@@ -1,6 +1,7 @@
 package pinnings
 
 import (
+	"encoding/json"
 	"net/http"
 	"slices"
 	"strings"
@@ -8,6 +9,7 @@ import (
 	"pinwright/store"
 	"pinwright/timing"
 	"pinwright/web/page"
+	"pinwright/wheel"
 	"pinwright/wheel/file"
 )
 
@@ -21,6 +23,33 @@ type wheelPage struct {
 	Verdict verdictPanel
 
 	Channels []string // their names
+	Lanes    []laneFind
+}
+
+// laneFind is a lane that the find box knows.
+type laneFind struct {
+	ID       string
+	Channels string // the ids of those whose marbles go through it, as JSON
+}
+
+// lanesOf are the machine's lanes in the order of its file.
+func lanesOf(m *wheel.Machine) ([]laneFind, error) {
+	through := map[string][]string{}
+	for i := range m.Channels {
+		c := &m.Channels[i]
+		for _, id := range slices.Concat(c.Path, c.Exit) {
+			through[id] = append(through[id], c.ID)
+		}
+	}
+	lanes := make([]laneFind, len(m.Lanes))
+	for i, l := range m.Lanes {
+		text, err := json.Marshal(through[l.ID])
+		if err != nil {
+			return nil, err
+		}
+		lanes[i] = laneFind{l.ID, string(text)}
+	}
+	return lanes, nil
 }
 
 // markKind is a kind of mark on the wheel: its word, which the find box knows,
@@ -43,25 +72,25 @@ var faceKeys = []struct {
 	Keys []string
 	Does string
 }{
-	{[]string{"↑", "↓", "←", "→"}, "a step, or a channel, on"},
-	{[]string{"B", "Shift B"}, "a beat on, a beat back"},
-	{[]string{"Page Down", "Page Up"}, "a bar on, a bar back"},
+	{[]string{"↑", "↓", "←", "→"}, "move a step, or a channel"},
+	{[]string{"B", "Shift B"}, "a beat later, a beat earlier"},
+	{[]string{"Page Down", "Page Up"}, "a bar later, a bar earlier"},
 	{[]string{"Home", "End"}, "first and last step of the turn"},
 	{[]string{"Enter"}, "drive the pin at the cursor, or pull it"},
 	{[]string{"Shift and a move"}, "select a stretch"},
 	{[]string{"W"}, "select the whole channel"},
-	{[]string{"M"}, "take up what is selected; the arrows carry it, Enter sets it down, Escape puts it back"},
-	{[]string{"C", "L"}, "copy what is selected; lay the copy down at the cursor, in place of what stands there"},
-	{[]string{"R"}, "repeat what is selected to the end of the turn, in place of what stands there"},
-	{[]string{"Delete"}, "clear what is selected"},
-	{[]string{"N", "Shift N"}, "all of the channel a step later, a step earlier, round the seam"},
-	{[]string{"H"}, "hold the aim where it is, or let it follow the pin"},
+	{[]string{"M"}, "move the selection: arrows carry it, Enter sets it down, Escape puts it back"},
+	{[]string{"C", "L"}, "copy the selection; paste the copy at the cursor, replacing what is there"},
+	{[]string{"R"}, "repeat the selection to the end of the turn, replacing what is there"},
+	{[]string{"Delete"}, "clear the selection"},
+	{[]string{"N", "Shift N"}, "move the whole channel a step later, a step earlier, round the seam"},
+	{[]string{"H"}, "hold the aim where it is, or let it follow the pin again"},
 	{[]string{"U", "Ctrl Z"}, "undo"},
 	{[]string{"Shift U", "Ctrl Y"}, "redo"},
 	{[]string{"F"}, "find"},
 	{[]string{"+", "−", "0"}, "nearer, farther, the whole turn"},
-	{[]string{"Space"}, "turn the wheel and hear it, or stop it"},
-	{[]string{"Escape"}, "select nothing; back to the finding that led here"},
+	{[]string{"Space"}, "turn the wheel and hear it; stop it"},
+	{[]string{"Escape"}, "select nothing; go back to the finding that led here"},
 }
 
 func (s *area) wheel(w http.ResponseWriter, r *http.Request) error {
@@ -73,11 +102,13 @@ func (s *area) wheel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := wheelPage{Frame: s.Frame(r, p.Title+", pinning"), Pinning: p, Facts: page.FactsOf(m), Verdict: panel}
+	view := wheelPage{Frame: s.FrameOf(r, p.Title, m.Machine).Under(page.Link{Text: "Pinnings", URL: "/pinnings"}), Pinning: p, Facts: page.FactsOf(m), Verdict: panel}
 	for i := range m.File.Channels {
 		view.Channels = append(view.Channels, m.File.Channels[i].Name)
 	}
-	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
+	if view.Lanes, err = lanesOf(m.File); err != nil {
+		return err
+	}
 	if p.SongID != 0 {
 		if song, err := s.Store.Song(r.Context(), p.SongID); err == nil {
 			view.Song = &song

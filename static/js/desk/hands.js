@@ -451,6 +451,7 @@ export class Hands {
         this.show();
       } else this.act(button.dataset.act ?? "");
       this.rove(button);
+      this.leaveMenu(button);
     });
     tools.addEventListener("keydown", (event) => {
       const turn = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
@@ -461,6 +462,14 @@ export class Hands {
       this.rove(seen[(at + turn + seen.length) % seen.length], true);
     });
     this.rove(this.buttons[0]);
+  }
+
+  /** The menu closes after all that is done once; the keys go back to the face. @param {HTMLButtonElement} button */
+  leaveMenu(button) {
+    const menu = button.closest("details");
+    if (!menu || button.dataset.act === "earlier" || button.dataset.act === "later") return;
+    this.face.scroll.focus({ preventScroll: true });
+    menu.open = false;
   }
 
   get buttons() {

@@ -74,9 +74,10 @@ export function attachFinding(page) {
   const field = findField();
   const found = part("[data-found]");
   const kinds = [.../** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#find-words [data-mark]"))].map((o) => o.value);
+  const lanes = new Map([.../** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#find-words [data-lane]"))].map((o) => [o.value, JSON.parse(o.dataset.lane ?? "[]")]));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    const { hole, says } = find(field.value, face, kinds);
+    const { hole, says } = find(field.value, face, kinds, channelsOf(lanes, page.desk.pins.across));
     found.textContent = says;
     if (!hole) return;
     if (face.near < 1) look(page, 1);
@@ -88,6 +89,11 @@ export function attachFinding(page) {
     found.textContent = "";
     scroll.focus();
   });
+}
+
+/** The channels of each lane by their places on the face. @param {Map<string, string[]>} lanes @param {Map<string, number>} across */
+function channelsOf(lanes, across) {
+  return new Map([...lanes].map(([id, channels]) => [id, new Set(channels.flatMap((channel) => across.get(channel) ?? []))]));
 }
 
 export const findField = () => /** @type {HTMLInputElement} */ (part("[data-find] input"));

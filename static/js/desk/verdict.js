@@ -43,9 +43,28 @@ export function madeWords(made, words) {
   return words && `${words[0].toUpperCase()}${words.slice(1)}: the highest safe tempo stays`;
 }
 
+/**
+ * What resolves a warning by another tempo sets it here: the page stays open, and
+ * the focus is in the field that changes.
+ */
+function attachTempoLinks() {
+  const field = /** @type {HTMLInputElement} */ (part("form.tempo #tempo"));
+  part("#verdict").addEventListener("click", (event) => {
+    const link = /** @type {HTMLElement} */ (event.target).closest(".warning a");
+    if (!(link instanceof HTMLAnchorElement)) return;
+    const tempo = new URL(link.href).searchParams.get("tempo");
+    if (!tempo || new URL(link.href).pathname !== location.pathname) return;
+    event.preventDefault();
+    field.value = tempo;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+    field.focus();
+  });
+}
+
 /** Joins the part of the page to what takes a verdict. @param {WheelPage} page */
 export function attachVerdict(page) {
   const verdict = part("#verdict");
+  attachTempoLinks();
   /** @type {{in: HTMLElement | null, html: string}} the list that was set last, and what it says */
   const listed = { in: null, html: "" };
 
@@ -77,7 +96,10 @@ function fill(verdict, v, listed) {
   /** @type {HTMLElement} */ (verdict.querySelector("[data-stands]")).innerHTML = v.stands;
   const list = /** @type {HTMLElement} */ (verdict.querySelector("[data-listed]"));
   if (list !== listed.in || v.listed !== listed.html) {
+    const open = list.querySelector("details")?.open;
     list.innerHTML = v.listed;
+    const all = list.querySelector("details");
+    if (open && all) all.open = true; // who has opened the list goes on reading it
     listed.in = list;
     listed.html = v.listed;
   }

@@ -1,10 +1,16 @@
 // @ts-check
-// What every page needs: files dropped on it, and fields that belong together.
+// What every page needs: files dropped on it, menus that close, and fields that
+// belong together.
 
 import { onFilesDropped } from "../lib/drops.js";
+import { closesElsewhere } from "../lib/menus.js";
 
 for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form[data-drop]"))) {
   takeDrops(form);
+}
+
+for (const menu of /** @type {NodeListOf<HTMLDetailsElement>} */ (document.querySelectorAll("details.more, details.menu"))) {
+  closesElsewhere(menu);
 }
 
 for (const slide of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("input[data-slide]"))) {
