@@ -100,7 +100,7 @@ func TestCausesBiteJustAboveAndNotBelow(t *testing.T) {
 		turn, _ := w.Turn(p)
 		ref := plain{w.Machine, p}
 		has := func(tempo float64, c Cause) bool {
-			return slices.ContainsFunc(turn.Findings(tempo, nil), func(f Finding) bool { return f.cause() == c })
+			return slices.ContainsFunc(turn.Findings(tempo, nil), func(f Finding) bool { return f.Cause() == c })
 		}
 		// The stretch in which a cause bites may be narrower than the step above
 		// its limit that is taken here; with needs a microsecond longer it is not.

@@ -74,9 +74,9 @@ func compareFindings(a, b Finding) int {
 // not about one that comes too soon after another of its channel.
 func (f Finding) AtBoth() bool { return f.Lane >= 0 || f.Other >= 0 && f.Other != f.Channel }
 
-// cause is the cause that a finding belongs to. Two channels are named in the
+// Cause is the cause that a finding belongs to. Two channels are named in the
 // order of the machine file, not in that of the marbles.
-func (f Finding) cause() Cause {
+func (f Finding) Cause() Cause {
 	c := Cause{f.Kind, f.Channel, f.Other, f.Lane}
 	switch {
 	case f.Kind.ofStep:

@@ -15,7 +15,7 @@ import (
 // belongs counts the findings at a tempo that are of a cause, and the others.
 func belongs(t *Turn, tempo float64, c Cause) (its, others int) {
 	for _, f := range t.Findings(tempo, nil) {
-		if f.cause() == c {
+		if f.Cause() == c {
 			its++
 		} else {
 			others++
@@ -41,7 +41,7 @@ func TestWithoutOneLimitTheTempoIsFreeUpToTheNextThatBites(t *testing.T) {
 			if r.Limit != limits[i] {
 				t.Fatalf("rung %d is %+v, the limit is %+v", i, r.Limit, limits[i])
 			}
-			if r.Where.cause() != r.Cause {
+			if r.Where.Cause() != r.Cause {
 				t.Fatalf("%+v bites at %+v", r.Cause, r.Where)
 			}
 			if !r.FreedOK {

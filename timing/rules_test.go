@@ -125,13 +125,13 @@ func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
 			t.Errorf("%s: limits %+v", c.what, limits)
 		}
 		found := turn.Findings(160, nil)
-		if len(found) != 1 || found[0].Kind != c.kind || found[0].cause() != c.cause || w.Sentence(found[0]) != c.says {
+		if len(found) != 1 || found[0].Kind != c.kind || found[0].Cause() != c.cause || w.Sentence(found[0]) != c.says {
 			t.Errorf("%s: findings %+v", c.what, found)
 		}
 		if below := turn.Findings(c.limit*(1-1e-9), nil); c.limit > 30 && len(below) != 0 {
 			t.Errorf("%s: findings below the limit %+v", c.what, below)
 		}
-		if len(rungs) != 1 || rungs[0].Cause != c.cause || rungs[0].Where.cause() != c.cause || w.LimitSentence(rungs[0].Where) != c.limits || rungs[0].Freed != 180 {
+		if len(rungs) != 1 || rungs[0].Cause != c.cause || rungs[0].Where.Cause() != c.cause || w.LimitSentence(rungs[0].Where) != c.limits || rungs[0].Freed != 180 {
 			t.Errorf("%s: rungs %+v", c.what, rungs)
 		}
 		if mend := rungs[0].Mend; (mend != nil) != (c.kind == drowsy) || mend != nil && (mend.Path != "channels.a.trip.return_ms" || mend.Reaches != 180) {

@@ -7,7 +7,7 @@ func (t *Turn) Where(c Cause, bpm float64) (f Finding, ok bool) {
 	const above = 1 + 1e-6
 	t.found = t.findCause(c, t.works.Machine.Wheel.StepPeriod(bpm*above), t.found[:0])
 	for _, g := range t.found {
-		if g.cause() == c && (!ok || compareFindings(g, f) < 0) {
+		if g.Cause() == c && (!ok || compareFindings(g, f) < 0) {
 			f, ok = g, true
 		}
 	}

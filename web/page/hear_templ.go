@@ -58,7 +58,7 @@ func Hear(h Hearing) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if h.Face {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<label class=\"hear-follow\"><input type=\"checkbox\" checked autocomplete=\"off\" data-follow> The face goes with it</label>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<label class=\"hear-follow\"><input type=\"checkbox\" checked autocomplete=\"off\" data-follow> The face follows</label>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -22,6 +22,7 @@ type Strip struct {
 	Stop           string
 	Parts          []StripPart
 	Together       *StripPart  // the tempos at which chords hold together
+	Windowed       bool        // the tempos for visitors were looked for
 	Window         *StripPart  // the tempos for visitors
 	Marks          []StripMark // single tempos beside the highest safe one
 	Ticks          []StripTick
@@ -51,15 +52,32 @@ type StripTick struct {
 
 const StripWide = 1000
 
+// StripOf is the strip of a turn.
 func StripOf(w *timing.Works, turn *timing.Turn) Strip {
+	facts := StripFacts{Bands: turn.Bands(), Standing: turn.Standing(), Lowest: lowestCause(turn)}
+	if from, to, ok := turn.Together(); ok {
+		facts.Together = &timing.TempoRange{FromBPM: from, ToBPM: to}
+	}
+	return StripFrom(w, facts)
+}
+
+// StripFacts is what a strip is made from, for those who have asked the turn already.
+type StripFacts struct {
+	Bands    []timing.Band
+	Standing timing.Standing
+	Together *timing.TempoRange // nil: at no tempo
+	Lowest   *timing.Cause      // what breaks at the slowest tempo, nil if nothing does
+}
+
+// StripFrom is the strip that shows what is known of a turn.
+func StripFrom(w *timing.Works, facts StripFacts) Strip {
 	l := w.Machine.Limits
-	s := Strip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(turn.Standing())}
+	s := Strip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(facts.Standing)}
 	x := s.across
 	part := func(from, to float64) StripPart {
 		return StripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}
 	}
-	bands := turn.Bands()
-	s.MaxSafe, s.Playable = turn.MaxSafe()
+	s.MaxSafe, s.Playable = facts.Standing.MaxSafeBPM, facts.Standing.Safe
 	unsafe := func(from, to float64, by *timing.Cause) {
 		if to <= from {
 			return
@@ -71,8 +89,8 @@ func StripOf(w *timing.Works, turn *timing.Turn) Strip {
 		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", say.TempoDown(from), say.TempoUp(to), p.Label)
 		s.Parts = append(s.Parts, p)
 	}
-	at, by := s.MinBPM, lowestCause(turn)
-	for i, b := range bands {
+	at, by := s.MinBPM, facts.Lowest
+	for i, b := range facts.Bands {
 		unsafe(at, b.From, by)
 		p := part(b.From, b.To)
 		p.Safe, p.Island = true, i > 0 || !s.Playable
@@ -84,8 +102,8 @@ func StripOf(w *timing.Works, turn *timing.Turn) Strip {
 		at, by = b.To, b.StoppedBy
 	}
 	unsafe(at, s.MaxBPM, by)
-	if from, to, ok := turn.Together(); ok {
-		p := part(from, to)
+	if facts.Together != nil {
+		p := part(facts.Together.FromBPM, facts.Together.ToBPM)
 		s.Together = &p
 	}
 	named := namedTicks(s.MaxBPM - s.MinBPM)
@@ -122,7 +140,11 @@ func StripText(s Strip) string {
 	for _, m := range s.Marks {
 		words = append(words, m.Name+" "+say.Tempo(m.BPM)+" BPM")
 	}
-	return strings.Join(append(words, s.TogetherWords(), s.WindowWords()), "; ")
+	words = append(words, s.TogetherWords())
+	if s.Windowed {
+		words = append(words, s.WindowWords())
+	}
+	return strings.Join(words, "; ")
 }
 
 // TogetherWords says where chords hold together.
@@ -154,6 +176,7 @@ func (s Strip) WithMark(name string, bpm float64) Strip {
 
 // WithWindow marks the tempos for visitors on a strip.
 func (s Strip) WithWindow(w wheel.TempoWindow) Strip {
+	s.Windowed = true
 	if w.Open {
 		from, to := s.across(w.FromBPM), s.across(w.ToBPM)
 		s.Window = &StripPart{FromBPM: w.FromBPM, ToBPM: w.ToBPM, X: from, Width: to - from}

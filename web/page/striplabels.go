@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"pinwright/wheel/say"
 )
@@ -137,6 +138,9 @@ func (s Strip) brackets() []bracket {
 	if s.Together != nil {
 		together.Text = "chords together " + say.TempoRange(s.Together.FromBPM, s.Together.ToBPM)
 	}
+	if !s.Windowed {
+		return []bracket{together}
+	}
 	return []bracket{visitors, together}
 }
 
@@ -173,11 +177,14 @@ func share(x float64) string { return Pixels(x/StripWide*100) + "%" }
 
 // miniText says the little that a miniature shows beside the highest safe tempo.
 func (s Strip) miniText(tempo string) string {
-	text := "Tempo strip: " + s.WindowWords()
-	if tempo != "" {
-		text += "; own tempo " + tempo + " BPM"
+	var words []string
+	if s.Windowed {
+		words = append(words, s.WindowWords())
 	}
-	return text
+	if tempo != "" {
+		words = append(words, "own tempo "+tempo+" BPM")
+	}
+	return "Tempo strip: " + strings.Join(append(words, s.peakWords()), "; ")
 }
 
 // peakWords is the highest safe tempo in a few words.

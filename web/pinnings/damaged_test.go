@@ -53,7 +53,7 @@ func TestDamagedPinningTakesNoListDown(t *testing.T) {
 		status, list := a.Get(t, "/")
 		webtest.Expect(t, status, list, 200, harm.title+" cannot be checked", harm.says, "Whole safe at 60 BPM")
 		status, list = a.Get(t, "/pinnings")
-		webtest.Expect(t, status, list, 200, harm.title, harm.says, "Whole 60 180 safe 1 Sheets")
+		webtest.Expect(t, status, list, 200, harm.title, harm.says, "Whole 60 safe safe to 180")
 		if strings.Contains(list, fmt.Sprintf("/pinnings/%d/sheets", id)) || !strings.Contains(list, fmt.Sprintf("/pinnings/%d/sheets", whole)) {
 			t.Error("sheets are offered of what cannot be read, or not of what can")
 		}

@@ -22,6 +22,30 @@ type ontoPage struct {
 	File    string // the pinning as it came, where it is not kept; else empty
 }
 
+// total is how many pins there are.
+func (p ontoPage) total() int { return len(p.Mapping.Pinning.Pins) + p.Mapping.Lost }
+
+// share is how much of the pins fits.
+func (p ontoPage) share() float64 {
+	return float64(len(p.Mapping.Pinning.Pins)) / float64(max(1, p.total()))
+}
+
+// warnings are what is lost, and what else there is to know.
+func (p ontoPage) warnings() []page.Warning {
+	weight := page.Note
+	if p.Mapping.Lost > 0 {
+		weight = page.Attention
+	}
+	var all []page.Warning
+	for _, remark := range p.Mapping.Remarks {
+		all = append(all, page.Warning{Weight: weight, Text: remark})
+	}
+	return all
+}
+
+// trail leads back to the pinnings.
+var trail = page.Link{Text: "Pinnings", URL: "/pinnings"}
+
 // askOnto shows what fits of a pinning that a file brought, on the machine that
 // the crew works on.
 func (s *area) askOnto(w http.ResponseWriter, r *http.Request, f page.Upload, p *wheel.Pinning) error {
@@ -33,7 +57,7 @@ func (s *area) askOnto(w http.ResponseWriter, r *http.Request, f page.Upload, p 
 		return wheel.Refuse(wheel.ErrConflict, "%s is for a machine called %s, and there is none of that name; bring its machine file first.", f.Name, p.Machine)
 	}
 	view := ontoPage{
-		Frame: s.Frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.Machine, Onto: m,
+		Frame: s.FrameOf(r, "What fits "+m.Name, m).Under(trail), Title: p.Title, Of: p.Machine, Onto: m,
 		Mapping: wheel.Map(p, nil, m.File), Action: page.MachineURL(m.ID, "pinnings"), File: string(f.Data),
 	}
 	s.Show(w, r, http.StatusOK, ontoView(view))
@@ -68,7 +92,7 @@ func (s *area) onto(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := ontoPage{
-		Frame: s.Frame(r, p.Title+" onto "+m.Name), Title: p.Title, Of: p.File.Machine, Known: true, Onto: m,
+		Frame: s.FrameOf(r, "What fits "+m.Name, m).Under(trail), Title: p.Title, Of: p.File.Machine, Known: true, Onto: m,
 		Mapping: mapping, Action: r.URL.Path,
 	}
 	s.Show(w, r, http.StatusOK, ontoView(view))

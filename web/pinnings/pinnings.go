@@ -16,8 +16,7 @@ type Line struct {
 	store.PinningRow
 	Apart    string   // what tells it from others of its name; empty where there are none
 	Problem  []string // why there is no verdict
-	MaxSafe  float64
-	Playable bool    // there is a highest safe tempo
+	Strip    page.Strip
 	At       float64 // BPM: its own tempo, see [page.TempoOf]
 	Findings int     // at that tempo
 	Limits   wheel.Limits
@@ -72,7 +71,7 @@ func Lines(ctx context.Context, kit *page.Kit, m page.Compiled) ([]Line, error) 
 			}
 			continue
 		}
-		line.MaxSafe, line.Playable = turn.MaxSafe()
+		line.Strip = page.StripOf(m.Works, turn)
 		line.At, line.Limits = page.TempoOf(p, m), m.File.Limits
 		line.Findings = len(turn.Findings(line.At, nil))
 	}

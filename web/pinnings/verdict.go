@@ -46,6 +46,7 @@ type verdictPanel struct {
 	PinStock  int    // 0: not counted
 	Turn      wheel.TurnCounts
 	Fullest   string // the place of the fullest step, in words
+	Strip     page.Strip
 }
 
 type findingCount struct {
@@ -137,13 +138,14 @@ func panelOf(m page.Compiled, turn *timing.Turn, stands timing.Standing, file *w
 		Limits: m.File.Limits, Stock: stockOnMachine(len(file.Pins), page.FactsOf(m)), PinStock: m.File.Wheel.PinStock,
 	}
 	panel.More = max(0, len(panel.Findings)-mostListed)
-	if bpm, ok := turn.MaxSafe(); ok {
-		panel.MaxSafeBPM = &bpm
+	if stands.Safe {
+		panel.MaxSafeBPM = &stands.MaxSafeBPM
 	}
 	if from, to, ok := turn.Together(); ok {
 		panel.Together = &timing.TempoRange{FromBPM: from, ToBPM: to}
 	}
 	panel.Turn = file.CountTurn(m.File)
+	panel.Strip = page.StripFrom(m.Works, page.StripFacts{Bands: panel.Bands, Standing: stands, Together: panel.Together, Lowest: lowestOf(stands)})
 	panel.Fullest = m.File.Wheel.PlaceText(panel.Turn.Fullest)
 	counts := map[timing.Kind]int{}
 	for _, f := range panel.Findings {
@@ -157,6 +159,15 @@ func panelOf(m page.Compiled, turn *timing.Turn, stands timing.Standing, file *w
 	text, err := json.Marshal(panel.marks())
 	panel.Marks = string(text)
 	return panel, err
+}
+
+// lowestOf is what breaks at the slowest tempo, nil if nothing does.
+func lowestOf(stands timing.Standing) *timing.Cause {
+	if stands.Safe || !stands.Stopped {
+		return nil
+	}
+	cause := stands.Stop.Cause()
+	return &cause
 }
 
 // marks gathers the steps at which each kind of finding stands on each

@@ -102,7 +102,7 @@ func (s *area) wheel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := wheelPage{Frame: s.FrameOf(r, p.Title, m.Machine).Under(page.Link{Text: "Pinnings", URL: "/pinnings"}), Pinning: p, Facts: page.FactsOf(m), Verdict: panel}
+	view := wheelPage{Frame: s.FrameOf(r, p.Title, m.Machine).Under(trail), Pinning: p, Facts: page.FactsOf(m), Verdict: panel}
 	for i := range m.File.Channels {
 		view.Channels = append(view.Channels, m.File.Channels[i].Name)
 	}
