@@ -84,7 +84,7 @@ func StripFrom(w *timing.Works, facts StripFacts) Strip {
 		}
 		p := part(from, to)
 		if by != nil {
-			p.Label = w.Label(*by)
+			p.Label = say.Steady(w.Label(*by)) // a channel's name may turn text around
 		}
 		p.Words = fmt.Sprintf("%s to %s BPM not safe: %s", say.TempoDown(from), say.TempoUp(to), p.Label)
 		s.Parts = append(s.Parts, p)
