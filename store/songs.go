@@ -131,16 +131,90 @@ func (s *Store) AddSongs(ctx context.Context, fileName string, data []byte) ([]A
 	return added, nil
 }
 
+// RenameSong gives a song another title. Pinnings made from it keep theirs.
+func (s *Store) RenameSong(ctx context.Context, id int64, title string) error {
+	title, err := song.Title(title)
+	if err != nil {
+		return err
+	}
+	return s.change(ctx, "renaming the song", func(tx *sql.Tx) error {
+		if _, err := songRow(ctx, tx, id); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `UPDATE songs SET title = ? WHERE id = ?`, title, id)
+		return err
+	})
+}
+
+// RemovedSong is a song that was removed, with all that brings it back.
+type RemovedSong struct {
+	Song
+	bytes    []byte
+	pinnings []int64 // made from it
+}
+
 // RemoveSong removes a song, and its file with the last song of it. Pinnings
-// made from it stay.
-func (s *Store) RemoveSong(ctx context.Context, id int64) error {
-	return s.change(ctx, "removing the song", func(tx *sql.Tx) error {
+// made from it stay. [Store.RestoreSong] brings it back.
+func (s *Store) RemoveSong(ctx context.Context, id int64) (*RemovedSong, error) {
+	var gone RemovedSong
+	err := s.change(ctx, "removing the song", func(tx *sql.Tx) error {
+		var err error
+		if gone.Song, err = songRow(ctx, tx, id); err != nil {
+			if errors.Is(err, wheel.ErrNotFound) {
+				return removed(ctx, tx, id, "song", `DELETE FROM songs WHERE id = ?`)
+			}
+			return err
+		}
+		err = tx.QueryRowContext(ctx, `SELECT bytes FROM song_files WHERE sha256 = ?`, gone.SHA256[:]).Scan(&gone.bytes)
+		if err != nil {
+			return err
+		}
+		one := func(row scanner) (pinning int64, err error) { return pinning, row.Scan(&pinning) }
+		if gone.pinnings, err = list(ctx, tx, "listing the pinnings of the song", one, `SELECT id FROM pinnings WHERE song_id = ?`, id); err != nil {
+			return err
+		}
 		if err := removed(ctx, tx, id, "song", `DELETE FROM songs WHERE id = ?`); err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx,
+		_, err = tx.ExecContext(ctx,
 			`DELETE FROM song_files WHERE NOT EXISTS (SELECT 1 FROM songs WHERE file_id = song_files.id)`)
 		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &gone, nil
+}
+
+// RestoreSong brings a removed song back under its id, and to the pinnings that
+// were made from it and are still there. It refuses a song that has been added
+// again meanwhile.
+func (s *Store) RestoreSong(ctx context.Context, gone *RemovedSong) error {
+	return s.change(ctx, "bringing the song back", func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx,
+			`INSERT INTO song_files (sha256, name, bytes) VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING`,
+			gone.SHA256[:], gone.FileName, gone.bytes)
+		if err != nil {
+			return err
+		}
+		result, err := tx.ExecContext(ctx,
+			`INSERT INTO songs (id, file_id, track, title, added_us)
+			VALUES (?, (SELECT id FROM song_files WHERE sha256 = ?), ?, ?, ?) ON CONFLICT DO NOTHING`,
+			gone.ID, gone.SHA256[:], gone.Track, gone.Title, gone.Added.UnixMicro())
+		if err != nil {
+			return err
+		}
+		if n, err := result.RowsAffected(); err != nil {
+			return err
+		} else if n == 0 {
+			return wheel.Refuse(wheel.ErrConflict, "%s is among the songs already; it was added again after it was removed.", gone.Title)
+		}
+		for _, id := range gone.pinnings {
+			if _, err := tx.ExecContext(ctx, `UPDATE pinnings SET song_id = ? WHERE id = ? AND song_id IS NULL`, gone.ID, id); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 }
 

@@ -98,7 +98,7 @@ func TestEverySongOfAFormat2FileIsKeptAndTheFileOnce(t *testing.T) {
 	if n := count(); n != 1 {
 		t.Errorf("the file is kept %d times", n)
 	}
-	if err := s.RemoveSong(ctx, added[1].ID); err != nil {
+	if _, err := s.RemoveSong(ctx, added[1].ID); err != nil {
 		t.Fatal(err)
 	}
 	if got, err := s.SongBytes(ctx, added[2].ID); err != nil || !bytes.Equal(got, data) {
@@ -112,7 +112,7 @@ func TestEverySongOfAFormat2FileIsKeptAndTheFileOnce(t *testing.T) {
 		t.Errorf("only the song that was removed is new; got %+v", again)
 	}
 	for _, one := range again {
-		if err := s.RemoveSong(ctx, one.ID); err != nil {
+		if _, err := s.RemoveSong(ctx, one.ID); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -126,7 +126,7 @@ func TestRemovingASongKeepsItsPinnings(t *testing.T) {
 	s := openNew(t)
 	of := addSong(t, s, "mill.mid", songFile(t, "Mill Race", 60))
 	id := addPinning(t, s, addMachine(t, s, smallMachine("Hailstone", 1)), of.ID, smallPinning("Mill Race", 4))
-	if err := s.RemoveSong(ctx, of.ID); err != nil {
+	if _, err := s.RemoveSong(ctx, of.ID); err != nil {
 		t.Fatal(err)
 	}
 	p, err := s.Pinning(ctx, id)
@@ -136,7 +136,61 @@ func TestRemovingASongKeepsItsPinnings(t *testing.T) {
 	if p.SongID != 0 || p.Pins != 4 {
 		t.Errorf("it is now %+v", p.PinningRow)
 	}
-	refused(t, s.RemoveSong(ctx, of.ID), wheel.ErrNotFound, "there is no song 1; it may have been removed already")
+	_, err = s.RemoveSong(ctx, of.ID)
+	refused(t, err, wheel.ErrNotFound, "there is no song 1; it may have been removed already")
+}
+
+func TestARemovedSongIsBroughtBackAsItWas(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	data := songFile(t, "Mill Race", 60)
+	of := addSong(t, s, "mill.mid", data)
+	id := addPinning(t, s, addMachine(t, s, smallMachine("Hailstone", 1)), of.ID, smallPinning("Mill Race", 4))
+	gone, err := s.RemoveSong(ctx, of.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.RestoreSong(ctx, gone); err != nil {
+		t.Fatal(err)
+	}
+	if one, err := s.Song(ctx, of.ID); err != nil || one != of {
+		t.Errorf("it is %+v (%v), was %+v", one, err, of)
+	}
+	if got, err := s.SongBytes(ctx, of.ID); err != nil || !bytes.Equal(got, data) {
+		t.Errorf("its file differs (%v)", err)
+	}
+	if p, err := s.Pinning(ctx, id); err != nil || p.SongID != of.ID {
+		t.Errorf("its pinning is of song %d (%v)", p.SongID, err)
+	}
+	refused(t, s.RestoreSong(ctx, gone), wheel.ErrConflict, "Mill Race is among the songs already; it was added again after it was removed.")
+
+	// Added again under another id, it is there once.
+	if gone, err = s.RemoveSong(ctx, of.ID); err != nil {
+		t.Fatal(err)
+	}
+	addSong(t, s, "mill.mid", data)
+	refused(t, s.RestoreSong(ctx, gone), wheel.ErrConflict, "Mill Race is among the songs already; it was added again after it was removed.")
+	if rows, err := s.Songs(ctx); err != nil || len(rows) != 1 {
+		t.Errorf("%d songs (%v), want 1", len(rows), err)
+	}
+}
+
+func TestASongIsRenamed(t *testing.T) {
+	ctx := context.Background()
+	s := openNew(t)
+	of := addSong(t, s, "mill.mid", songFile(t, "Mill Race", 60))
+	if err := s.RenameSong(ctx, of.ID, "  Tail\u0007 Race "); err != nil {
+		t.Fatal(err)
+	}
+	if one, err := s.Song(ctx, of.ID); err != nil || one.Title != "Tail Race" {
+		t.Errorf("its title is %q (%v)", one.Title, err)
+	}
+	refused(t, s.RenameSong(ctx, of.ID, " \n"), wheel.ErrInvalid, "The title is empty; a song needs one.")
+	refused(t, s.RenameSong(ctx, of.ID, strings.Repeat("é", song.MaxTitle+1)), wheel.ErrInvalid, "The title has 201 characters; 200 are the most.")
+	refused(t, s.RenameSong(ctx, 7, "Weir"), wheel.ErrNotFound, "there is no song 7; it may have been removed")
+	if one, err := s.Song(ctx, of.ID); err != nil || one.Title != "Tail Race" {
+		t.Errorf("after what was refused its title is %q (%v)", one.Title, err)
+	}
 }
 
 func TestASongFileThatCannotBeReadIsRefused(t *testing.T) {

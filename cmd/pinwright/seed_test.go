@@ -123,7 +123,7 @@ func TestDemoThatWasRemovedDoesNotComeBack(t *testing.T) {
 		if err := st.RemovePinning(ctx, row.ID); err != nil {
 			t.Fatal(err)
 		}
-		if err := st.RemoveSong(ctx, row.SongID); err != nil {
+		if _, err := st.RemoveSong(ctx, row.SongID); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -122,5 +122,7 @@ func (k *Kit) ParsedSong(ctx context.Context, id int64) (store.Song, *song.Song,
 	if row.Track >= len(songs) {
 		return row, nil, wheel.Refuse(wheel.ErrInvalid, "The file %s no longer has the song that was kept from it.", row.FileName)
 	}
-	return row, songs[row.Track], nil
+	one := songs[row.Track]
+	one.Title = row.Title // it may have been renamed
+	return row, one, nil
 }

@@ -1,6 +1,7 @@
 package songs
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -51,6 +52,7 @@ type moveRow struct {
 	Value  string // of the field
 	Chosen bool
 	Known  bool    // it has been worked out
+	Rank   int     // 1 to 3 for the best three, else 0
 	Wide   float64 // of its line of notes placed, 0 to 100
 }
 
@@ -75,6 +77,8 @@ func set(ctx context.Context, m page.Compiled, s *song.Song, form *setForm) setR
 		}
 		return fail("from_bar", err)
 	}
+	m = countedIn(m, s, res.Section)
+	res.Machine = m.File
 	res.Pinning, res.Report, err = arrange.Set(ctx, m.Works, s, req)
 	if err != nil && len(req.Decisions) > 0 {
 		// Decisions hold for the notes they were made on. Where other notes are
@@ -126,7 +130,7 @@ func (res *setResult) explain(ctx context.Context, m page.Compiled, s *song.Song
 	res.Percussion = percussionRows(m.File, s, form, res.Section)
 	res.DrumKeys = drumKeys(m.File)
 	if res.Report.Eased != nil {
-		res.Easings, res.Refused = easeRows(m.File, form, res.Report.Eased)
+		res.Easings, res.Refused = easeRows(res.Machine, form, res.Report.Eased)
 	}
 	if res.Melodic {
 		res.compare(ctx, m, s, form)
@@ -155,10 +159,107 @@ func (res *setResult) compare(ctx context.Context, m page.Compiled, s *song.Song
 		}
 		res.Moves = append(res.Moves, row)
 	}
+	rank(res.Moves)
 	if !found {
 		n := req.Transpose.Semitones
 		res.Moves = append(res.Moves, moveRow{Transposed: arrange.Transposed{Semitones: n}, Value: fmt.Sprint(n), Chosen: true})
 	}
+}
+
+// rank marks the best three transpositions: the one that "auto" takes, then those
+// that place most notes, of several the one with the highest safe tempo, then the
+// smallest.
+func rank(moves []moveRow) {
+	order := make([]*moveRow, len(moves))
+	for i := range moves {
+		order[i] = &moves[i]
+	}
+	safe := func(m *moveRow) float64 {
+		if m.MaxSafeBPM == nil {
+			return 0
+		}
+		return *m.MaxSafeBPM
+	}
+	first := func(auto bool) int {
+		if auto {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(order, func(a, b *moveRow) int {
+		return cmp.Or(first(a.Auto)-first(b.Auto), cmp.Compare(b.Placed, a.Placed), cmp.Compare(safe(b), safe(a)),
+			max(a.Semitones, -a.Semitones)-max(b.Semitones, -b.Semitones))
+	})
+	for i, m := range order[:min(len(order), 3)] {
+		m.Rank = i + 1
+	}
+}
+
+func rankWords(rank int) string { return [...]string{"best", "second", "third"}[rank-1] }
+
+// warnings are what has to be known before the setting is kept.
+func (p songPage) warnings() (all []page.Warning) {
+	r := p.Result.Report
+	limits := p.Result.Machine.Limits
+	beyond := timing.BeyondWords(limits, r.TempoBPM)
+	switch n := len(p.Result.Verdict.Findings); {
+	case n > 0:
+		w := page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM: %s. %s", say.Tempo(r.TempoBPM), say.Count(n, "finding", "findings"), p.Result.Stop)}
+		if r.MaxSafeBPM != nil {
+			w.Action = p.atTempo(*r.MaxSafeBPM)
+		}
+		all = append(all, w)
+	case beyond != "":
+		w := page.Warning{Weight: page.Stop, Text: fmt.Sprintf("%s BPM is %s, %s to %s BPM.", say.Tempo(r.TempoBPM), beyond, say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))}
+		if r.MaxSafeBPM != nil {
+			w.Action = p.atTempo(min(max(r.TempoBPM, limits.TempoMinBPM), *r.MaxSafeBPM))
+		}
+		all = append(all, w)
+	}
+	if n := stockShort(p); n > 0 {
+		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("The setting takes %s more than the stock has.", say.Count(n, "pin", "pins"))})
+	}
+	return all
+}
+
+// atTempo is the setting at another tempo.
+func (p songPage) atTempo(bpm float64) page.Link {
+	form := p.Form
+	form.Tempo = say.TempoDown(bpm)
+	return page.Link{Text: "Set " + form.Tempo + " BPM", URL: songPath(p) + "?" + form.query().Encode()}
+}
+
+// countedIn is a machine whose wheel is counted in the bars of a section of a song,
+// where they are all of one length in whole beats. Nothing but the words for
+// places on the wheel depends on it.
+func countedIn(m page.Compiled, s *song.Song, sec arrange.Section) page.Compiled {
+	if sec.FromBar < 1 || sec.Bars < 1 {
+		return m
+	}
+	bars := s.Bars[sec.FromBar-1 : sec.FromBar-1+sec.Bars]
+	beats := 4 * bars[0].Numerator / bars[0].Denominator
+	for _, b := range bars {
+		if 4*b.Numerator != beats*b.Denominator {
+			return m
+		}
+	}
+	if beats == m.File.Wheel.BeatsPerBar {
+		return m
+	}
+	kept, file := *m.Machine, *m.File
+	file.Wheel.BeatsPerBar = beats
+	works, err := timing.Compile(&file)
+	if err != nil {
+		return m // a bar as long as that cannot be
+	}
+	kept.File = &file
+	return page.Compiled{Machine: &kept, Works: works}
+}
+
+// placesWords say which bars places on the wheel are counted in.
+func (res *setResult) placesWords() string {
+	return fmt.Sprintf("Places on the wheel are counted from its seam, bar 1 of the wheel being bar %d of the song, with %s in a bar.",
+		res.Section.FromBar, say.Count(res.Machine.Wheel.BeatsPerBar, "beat", "beats"))
 }
 
 // heldKeys are the percussion keys of which a form says something.

@@ -73,6 +73,11 @@ func refusedWords(m *wheel.Machine, d arrange.Decision) string {
 	return words + "sound at " + to
 }
 
+// changesWords say how many changes easing made.
+func changesWords(n int) string {
+	return "Decide on " + say.Count(n, "change", "changes")
+}
+
 // costWords is a cost of easing: a note weighs 1 to 3.
 func costWords(c float64) string {
 	if c == 0 {

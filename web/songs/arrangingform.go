@@ -23,6 +23,7 @@ type setForm struct {
 	Decisions  []arrange.Decision
 
 	suggest bool     // fill the percussion table
+	best    bool     // take the best stretch
 	wrong   []string // what of the form could not be taken as it came
 }
 

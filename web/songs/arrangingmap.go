@@ -2,23 +2,33 @@ package songs
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"pinwright/web/page"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/say"
 	"pinwright/wheel/song"
 )
 
-// songMap is the whole song as a row of columns, one for a bar or, in a long
-// song, for several, each as high as its bars are full.
+// songMap is the whole song as a picture: a row for each part, with a column for
+// each bar or, in a long song, for several, as high as the bar is full of its
+// notes.
 type songMap struct {
 	Bars    int
 	Fits    string // how many bars fit from each bar, "16 15×2 …" with counts
-	Columns []mapColumn
+	Rows    []mapRow
 	Numbers []mapNumber
 	From    int // of the stretch; 0 where none is chosen
 	Length  int
+}
+
+// mapRow is a part, or what is left of many.
+type mapRow struct {
+	Label   string
+	Notes   int
+	Columns []mapColumn
 }
 
 type mapColumn struct{ X, Width, Height float64 }
@@ -32,11 +42,22 @@ type mapNumber struct {
 // The map's drawing, in units of its own.
 const (
 	mapWide    = 1000.0
-	mapHigh    = 72.0
+	mapRowHigh = 30.0 // of a row
+	mapGap     = 4.0  // between a row's floor and the next
 	mapPillar  = 18.0 // the widest column
 	mapColumns = 240  // the most
 	mapNumbers = 8    // about
+	mapRows    = 8    // the most; parts beyond share the last
 )
+
+// high is the height of the whole map.
+func (m songMap) high() float64 { return float64(len(m.Rows)) * mapRowHigh }
+
+// floor is where the columns of a row stand.
+func (m songMap) floor(row int) float64 { return float64(row+1)*mapRowHigh - mapGap/2 }
+
+// tall is the height of the map on the page.
+func (m songMap) tall() string { return fmt.Sprintf("%drem", 2*max(len(m.Rows), 2)) }
 
 // barX is where a bar, counted from 1, starts on the map.
 func (m songMap) barX(bar int) float64 { return float64(bar-1) / float64(m.Bars) * mapWide }
@@ -55,7 +76,7 @@ func mapOf(m page.Compiled, s *song.Song, sec arrange.Section) songMap {
 	if sm.Bars == 0 {
 		return sm
 	}
-	sm.Columns = densityColumns(s)
+	sm.Rows = mapRowsOf(s)
 	if m.Works != nil {
 		sm.Fits = fitsText(arrange.Fits(m.File, s))
 	}
@@ -68,30 +89,73 @@ func mapOf(m page.Compiled, s *song.Song, sec arrange.Section) songMap {
 	return sm
 }
 
-func densityColumns(s *song.Song) []mapColumn {
-	density := arrange.Density(s)
-	n := min(len(density), mapColumns)
-	columns := make([]mapColumn, n)
-	full := make([]float64, n)
-	fullest := 0.0
-	for i := range columns {
-		from, to := i*len(density)/n, (i+1)*len(density)/n
-		for _, d := range density[from:to] {
-			full[i] += float64(d.Notes)
-		}
-		full[i] /= float64(to - from)
-		fullest = max(fullest, full[i])
-		columns[i] = mapColumn{X: float64(from) / float64(len(density)) * mapWide, Width: float64(to-from) / float64(len(density)) * mapWide}
+// mapRowsOf are the parts by track, each with its notes over the song. Of more
+// parts than there are rows, those with the fewest notes share the last.
+func mapRowsOf(s *song.Song) []mapRow {
+	parts := s.Parts()
+	slices.SortStableFunc(parts, func(a, b song.PartFacts) int { return b.Notes - a.Notes })
+	own := len(parts)
+	if own > mapRows {
+		own = mapRows - 1
 	}
-	for i := range columns {
-		wide := min(columns[i].Width*0.62, mapPillar)
-		columns[i].X += (columns[i].Width - wide) / 2
-		columns[i].Width = wide
-		if fullest > 0 {
-			columns[i].Height = full[i] / fullest * mapHigh
-		}
+	slices.SortFunc(parts[:own], func(a, b song.PartFacts) int { return comparePart(a.Part, b.Part) })
+	rows := make([]mapRow, min(len(parts), mapRows))
+	rowOf := map[song.Part]int{}
+	for i, p := range parts {
+		row := min(i, own, len(rows)-1)
+		rowOf[p.Part] = row
+		rows[row].Label = say.Steady(p.Name)
+		rows[row].Notes += p.Notes
 	}
-	return columns
+	if own < len(parts) {
+		rows[own].Label = say.Count(len(parts)-own, "part more", "parts more")
+	}
+	n := min(len(s.Bars), mapColumns)
+	full := make([][]float64, len(rows))
+	for i := range full {
+		full[i] = make([]float64, n)
+	}
+	bar, fullest := 0, 0.0
+	for _, note := range s.Notes {
+		for bar+1 < len(s.Bars) && s.Bars[bar+1].Tick <= note.Tick {
+			bar++
+		}
+		at := columnOf(bar, n, len(s.Bars))
+		from, to := at*len(s.Bars)/n, (at+1)*len(s.Bars)/n
+		cell := &full[rowOf[note.Part()]][at]
+		*cell += 1 / float64(to-from)
+		fullest = max(fullest, *cell)
+	}
+	for i := range rows {
+		rows[i].Columns = columns(full[i], fullest, len(s.Bars))
+	}
+	return rows
+}
+
+// columnOf is the column, of n, that a bar is part of.
+func columnOf(bar, n, bars int) int {
+	at := bar * n / bars
+	for (at+1)*bars/n <= bar {
+		at++
+	}
+	return at
+}
+
+// columns draw how full bars are, those that are empty left out.
+func columns(full []float64, fullest float64, bars int) (drawn []mapColumn) {
+	for i, is := range full {
+		if is == 0 {
+			continue
+		}
+		from, to := i*bars/len(full), (i+1)*bars/len(full)
+		room := float64(to-from) / float64(bars) * mapWide
+		wide := min(room*0.62, mapPillar)
+		drawn = append(drawn, mapColumn{
+			X: float64(from)/float64(bars)*mapWide + (room-wide)/2, Width: wide,
+			Height: max(2, is/fullest*(mapRowHigh-mapGap)),
+		})
+	}
+	return drawn
 }
 
 // niceStep is a round number not far above n.

@@ -40,6 +40,27 @@ func partLabel(p song.PartFacts) string {
 	return fmt.Sprintf("%s, channel %d", say.Steady(p.Name), p.Channel)
 }
 
+// chosen reports whether a part is played otherwise than as it is.
+func (p partRow) chosen() bool {
+	return p.Group != "" || p.Lack != "" || p.Octave != "" && p.Octave != "0"
+}
+
+// playedWords say how many of a part's notes in the section are played.
+func (res *setResult) playedWords(p partRow) string {
+	for _, row := range res.Played {
+		switch {
+		case row.Part != p.Part:
+		case row.Off:
+			return "not played"
+		case row.Played == p.Notes:
+			return "all played"
+		default:
+			return fmt.Sprintf("%d of %d here played", row.Played, row.Notes)
+		}
+	}
+	return ""
+}
+
 // Range is from which key to which a part goes.
 func (p partRow) Range() string {
 	switch {

@@ -67,3 +67,17 @@ func sectionWords(st arrange.Stretch, fixed bool) string {
 	}
 	return words
 }
+
+// takenBest reports whether the best stretch is the one that is set.
+func (res *setResult) takenBest() bool { return len(res.Stretches) > 0 && res.Stretches[0].Now }
+
+// takeBest chooses the best stretch of a song, where one can be set.
+func (f *setForm) takeBest(m page.Compiled, s *song.Song) {
+	req, wrong := f.request(s)
+	if len(wrong) > 0 {
+		return
+	}
+	if all, err := arrange.Suggest(m.File, s, req); err == nil && len(all) > 0 && all[0].Placed > 0 {
+		f.FromBar = fmt.Sprint(all[0].Section.FromBar)
+	}
+}

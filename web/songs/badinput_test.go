@@ -30,12 +30,23 @@ func TestGoodSongsAreKeptBesideABadOne(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	status, page := a.BringAll(t, "/songs",
 		webtest.File("one.mid", webtest.MIDIFile(0, "First Light")), webtest.File("broken.mid", []byte("MThd")), webtest.File("two.mid", webtest.MIDIFile(0, "Second Sieve")))
-	webtest.Expect(t, status, page, 422, "First Light was added.", "Second Sieve was added.", "broken.mid")
+	webtest.Expect(t, status, page, 422, "1 file was not added", "broken.mid")
+	// What went well stands outside the box of what went wrong, with a link each.
+	if alarm, rest, _ := strings.Cut(page, `role="status"`); strings.Contains(alarm, "First Light") || !addedLink(a, t, rest, "First Light") || !addedLink(a, t, rest, "Second Sieve") {
+		t.Errorf("it says %s", webtest.Said(page))
+	}
 	a.SongID(t, "First Light")
 	a.SongID(t, "Second Sieve")
 	if got := a.Kept(t); got[1] != 5 {
 		t.Errorf("%d songs, want the demo's 3 and 2", got[1])
 	}
+}
+
+// addedLink reports whether the news of a page lead to a song.
+func addedLink(a *webtest.App, t *testing.T, page, title string) bool {
+	t.Helper()
+	news, _, _ := strings.Cut(page, "<table")
+	return strings.Contains(news, fmt.Sprintf(`<a href="/songs/%d"><bdi>%s</bdi></a>`, a.SongID(t, title), title))
 }
 
 // In a file of format 2 every track is a song of its own (SMF 1.0).
@@ -47,7 +58,12 @@ func TestEverySongOfAFormat2FileIsKept(t *testing.T) {
 		t.Fatalf("%d: %.200s", status, to)
 	}
 	status, page := a.Get(t, to)
-	webtest.Expect(t, status, page, 200, "Added: Bran, Chaff and Grist.")
+	webtest.Expect(t, status, page, 200, "Added:")
+	for _, title := range []string{"Grist", "Chaff", "Bran"} {
+		if !addedLink(a, t, page, title) {
+			t.Errorf("%s was added, and there is no link to it", title)
+		}
+	}
 	for i, title := range []string{"Grist", "Chaff", "Bran"} {
 		path := fmt.Sprintf("/songs/%d", a.SongID(t, title))
 		status, page := a.Get(t, path)

@@ -25,7 +25,9 @@ type songFacts struct {
 	Parts    int
 	Tempos   string
 	Meters   string
+	LowBPM   float64 // the slowest of its tempos
 	Warnings []string
+	Unread   bool // the file cannot be read, and nothing else is known
 }
 
 type songPage struct {
@@ -42,6 +44,7 @@ type songPage struct {
 
 func (s *area) song(w http.ResponseWriter, r *http.Request) error {
 	form := readSetForm(r.URL.Query())
+	form.best = !r.URL.Query().Has("from_bar")
 	view, m, parsed, err := s.songAs(r, &form)
 	if err != nil {
 		return err
@@ -69,7 +72,7 @@ func (s *area) songAs(r *http.Request, form *setForm) (songPage, page.Compiled, 
 	if err != nil {
 		return songPage{}, page.Compiled{}, nil, err
 	}
-	view := songPage{Frame: s.Frame(r, row.Title+", song"), Facts: factsOfSong(row, parsed)}
+	view := songPage{Frame: s.Frame(r, row.Title).Under(page.Link{Text: "Songs", URL: "/songs"}), Facts: factsOfSong(row, parsed)}
 	m, ok, err := s.CurrentCompiled(r.Context())
 	if err != nil {
 		return view, m, parsed, err
@@ -78,6 +81,9 @@ func (s *area) songAs(r *http.Request, form *setForm) (songPage, page.Compiled, 
 		view.HasMachine = true
 		view.WheelBars = page.FactsOf(m).Bars
 		view.Kinds = arrange.Groups(m.File)
+		if form.best {
+			form.takeBest(m, parsed)
+		}
 		view.Result = set(r.Context(), m, parsed, form)
 	}
 	view.Form, view.Parts = *form, partRows(parsed, form)
@@ -111,7 +117,7 @@ func (s *area) addPinning(w http.ResponseWriter, r *http.Request) error {
 // strikes is what a song sounds like as a form would set it.
 func (s *area) strikes(w http.ResponseWriter, r *http.Request) error {
 	form := readSetForm(r.URL.Query())
-	view, m, _, err := s.songAs(r, &form)
+	view, _, _, err := s.songAs(r, &form)
 	if err != nil {
 		return err
 	}
@@ -121,7 +127,7 @@ func (s *area) strikes(w http.ResponseWriter, r *http.Request) error {
 	if len(view.Result.Wrong) > 0 {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(view.Result.Problems(), " "))
 	}
-	return page.AnswerStrikes(w, r, m.File, view.Result.Turn, view.Result.Pinning.TempoBPM)
+	return page.AnswerStrikes(w, r, view.Result.Machine, view.Result.Turn, view.Result.Pinning.TempoBPM)
 }
 
 func (s *area) file(w http.ResponseWriter, r *http.Request) error {
@@ -140,15 +146,16 @@ func (s *area) file(w http.ResponseWriter, r *http.Request) error {
 	return page.Download(w, page.FileName(strings.TrimSuffix(row.FileName, filepath.Ext(row.FileName)), ".mid"), "audio/midi", bytes.NewReader(data))
 }
 
-func (s *area) remove(w http.ResponseWriter, r *http.Request) error {
+// rename gives the song the title that the form asks for.
+func (s *area) rename(w http.ResponseWriter, r *http.Request) error {
 	id, err := page.ID(r)
 	if err != nil {
 		return err
 	}
-	if err := s.Store.RemoveSong(r.Context(), id); err != nil {
+	if err := s.Store.RenameSong(r.Context(), id, r.PostForm.Get("title")); err != nil {
 		return err
 	}
-	return page.Redirect(w, r, "/songs")
+	return page.Redirect(w, r, page.SongURL(id))
 }
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {
@@ -157,9 +164,9 @@ func factsOfSong(row store.Song, s *song.Song) songFacts {
 	for _, t := range s.Tempos {
 		low, high = min(low, t.BPM()), max(high, t.BPM())
 	}
-	f.Tempos = say.Tempo(low)
+	f.LowBPM, f.Tempos = low, say.Tempo(low)
 	if say.Tempo(high) != f.Tempos {
-		f.Tempos = fmt.Sprintf("%s to %s", say.Tempo(low), say.Tempo(high))
+		f.Tempos = fmt.Sprintf("%s–%s", say.Tempo(low), say.Tempo(high))
 	}
 	var meters []string
 	for i, m := range s.Meters {

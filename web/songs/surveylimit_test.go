@@ -18,7 +18,7 @@ func TestSurveyThatTakesTooLongAsksForFewerFiles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &area{page.NewKit(page.Options{})} // nothing is looked up before all are judged
+	s := &area{Kit: page.NewKit(page.Options{})} // nothing is looked up before all are judged
 	form := surveyForm{files: []page.Upload{{Name: "one.mid", Data: webtest.MIDIFile(0, "One")}}, count: 1}
 	_, err = s.judged(context.Background(), works, form, time.Nanosecond)
 	var refused *wheel.Error

@@ -1,17 +1,28 @@
 package song
 
-import "slices"
+import (
+	"cmp"
+	"regexp"
+	"slices"
+)
 
-// compose makes a song of parts that sound together, of at most so many bars.
+// placeholder is what programs call a track that nobody has named.
+var placeholder = regexp.MustCompile(`(?i)^(new )?(staff|track|channel|untitled|sequence)[ _#-]*\d*$`)
+
+// compose makes a song of parts that sound together, of at most so many bars. Its
+// title is the first name of a track that somebody chose, else the title given.
 func compose(h header, parts []*part, w warnings, title string, limit int) *Song {
 	s := &Song{Format: h.format, TicksPerQuarter: h.ticksPerQuarter, SMPTE: h.smpte}
 	var runs [][]Note
 	var tempos []Tempo
 	var meters []Meter
+	unchosen := "" // the first name that nobody chose
 	for _, p := range parts {
 		w.join(p.warnings)
-		if s.Title == "" {
-			s.Title = p.name
+		if placeholder.MatchString(p.name) {
+			unchosen = cmp.Or(unchosen, p.name)
+		} else {
+			s.Title = cmp.Or(s.Title, p.name)
 		}
 		s.Tracks = append(s.Tracks, Track{Name: p.name})
 		if len(p.notes) > 0 {
@@ -21,9 +32,10 @@ func compose(h header, parts []*part, w warnings, title string, limit int) *Song
 		meters = append(meters, p.meters...)
 		s.EndTick = max(s.EndTick, p.endTick)
 	}
-	if s.Title == "" {
-		s.Title = title
+	if title == untitled {
+		title = cmp.Or(unchosen, title)
 	}
+	s.Title = cmp.Or(s.Title, title)
 	s.Notes = merge(runs)
 	if cap(s.Notes) > 2*len(s.Notes) {
 		s.Notes = slices.Clone(s.Notes) // not to hold on to room that was never filled

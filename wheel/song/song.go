@@ -26,7 +26,7 @@ const (
 // from its start. Parse gives every song at least one tempo, meter, bar and
 // track; a Song is meant to be read, and a changed one to be a new value.
 type Song struct {
-	Title           string   // name of the first track that has one, else the file's, else "Untitled"
+	Title           string   // name of the first track that has one ("Staff" or "Track 1" is none), else the file's, else "Untitled"
 	Format          int      // 0 one track, 1 tracks that sound together, 2 tracks that are songs of their own
 	TicksPerQuarter float64  // ticks in a quarter note; SMPTE: ticks per second × 0.5
 	SMPTE           bool     // ticks are parts of a second; beats are laid at a nominal 120 BPM

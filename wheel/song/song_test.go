@@ -158,6 +158,9 @@ func TestOnlyChangesAreKept(t *testing.T) {
 func TestTitleComesFromTrackElseFile(t *testing.T) {
 	named := head(1, 2, 96) + track(end) + track("\x00\xFF\x03\x07\x00 Rain \x01"+noteOn+end)
 	plain := head(0, 1, 96) + track(noteOn+end)
+	trackNamed := func(name string) string {
+		return head(0, 1, 96) + track("\x00\xFF\x03"+string(rune(len(name)))+name+noteOn+end)
+	}
 	for _, c := range []struct{ data, name, want string }{
 		{named, "mill.mid", "Rain"},
 		{plain, "mill.mid", "mill"},
@@ -165,6 +168,14 @@ func TestTitleComesFromTrackElseFile(t *testing.T) {
 		{plain, "songs/mill.v2", "mill.v2"},
 		{plain, "songs/.mid", "Untitled"},
 		{plain, "", "Untitled"},
+		{trackNamed("Staff"), "mill.mid", "mill"},
+		{trackNamed("Staff-1"), "mill.mid", "mill"},
+		{trackNamed("Track 1"), "mill.mid", "mill"},
+		{trackNamed("track01"), "mill.mid", "mill"},
+		{trackNamed("Staffage"), "mill.mid", "Staffage"},
+		{trackNamed("Tracks in Snow"), "mill.mid", "Tracks in Snow"},
+		{trackNamed("Track 1"), "", "Track 1"},
+		{head(1, 2, 96) + track("\x00\xFF\x03\x05Staff"+end) + track("\x00\xFF\x03\x04Rain"+noteOn+end), "mill.mid", "Rain"},
 	} {
 		songs, err := Parse([]byte(c.data), c.name)
 		if err != nil {

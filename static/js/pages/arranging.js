@@ -10,11 +10,12 @@ import { SongMap } from "../lib/songmap.js";
  * @property {number} changes  of the form, counted
  * @property {number} asked  how many there were when the program was asked last
  * @property {number} decisions  about changes of easing, counted
+ * @property {boolean} countsOpen  whether the counts of notes were open when an answer came
  * @property {{as: string, next: string[]} | null} decided  the last of them, until it is drawn: what as, and the changes that follow
  */
 
 /** @type {ArrangingPage} */
-const page = { changes: 0, asked: 0, decisions: 0, decided: null };
+const page = { changes: 0, asked: 0, decisions: 0, countsOpen: false, decided: null };
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("arranging"));
 /** @param {string} name */
@@ -40,6 +41,42 @@ document.body.addEventListener("htmx:afterRequest", (event) => {
   const address = /** @type {CustomEvent} */ (event).detail.xhr.getResponseHeader("HX-Replace-Url");
   if (address) history.replaceState(null, "", address);
 });
+
+// Parts of the page that were opened stay open when their content is replaced.
+document.body.addEventListener("htmx:oobBeforeSwap", (event) => {
+  const { target, fragment } = /** @type {CustomEvent} */ (event).detail;
+  keepOpen(target, fragment);
+});
+document.body.addEventListener("htmx:beforeSwap", () => {
+  page.countsOpen = Boolean(document.querySelector("#counts > details[open]"));
+});
+document.body.addEventListener("htmx:afterSwap", () => {
+  if (page.countsOpen) document.querySelector("#counts > details")?.setAttribute("open", "");
+});
+
+/**
+ * Opens the folds of a new part of the page that are open in the old one.
+ *
+ * @param {ParentNode} was
+ * @param {ParentNode} is
+ */
+function keepOpen(was, is) {
+  for (const fold of /** @type {NodeListOf<HTMLElement>} */ (was.querySelectorAll("[id] > details[open]"))) {
+    const same = is.querySelector(`#${CSS.escape(fold.parentElement?.id ?? "")} > details`);
+    if (same) /** @type {HTMLDetailsElement} */ (same).open = true;
+  }
+}
+
+// What is heard can be started and stopped from the bar too.
+const heard = /** @type {HTMLElement | null} */ (document.querySelector("[data-hear]"));
+const hearHere = /** @type {HTMLButtonElement | null} */ (document.querySelector("[data-hear-here]"));
+if (heard && hearHere) {
+  hearHere.hidden = false;
+  hearHere.addEventListener("click", () => /** @type {HTMLElement | null} */ (heard.querySelector("[data-crank]"))?.click());
+  new MutationObserver(() => {
+    hearHere.textContent = heard.dataset.turning ? "Stop" : "Hear it";
+  }).observe(heard, { attributes: true, attributeFilter: ["data-turning"] });
+}
 
 // A stretch that is taken fills the fields; without a script its link does.
 form.addEventListener("click", (event) => {
@@ -80,6 +117,5 @@ document.body.addEventListener("htmx:afterSettle", () => {
     const button = change?.querySelector(`button[name="${as}"]`) ?? change?.querySelector("button");
     /** @type {HTMLElement | null} */ (button ?? document.getElementById("ease-title"))?.focus();
   }
-  const heard = /** @type {HTMLElement | null} */ (document.querySelector("[data-hear]"));
   if (heard) heard.dataset.hear = `${heard.dataset.hear?.split("#")[0]}#${++page.decisions}`;
 });
