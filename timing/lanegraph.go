@@ -149,14 +149,31 @@ func (g *LaneGraph) draw(l *lane, passages []int) {
 // speed u, in m.
 func (l *lane) along(u, t float64) float64 { return u*t + l.accel*t*t/2 }
 
-// meet notes the meetings of a graph's tracks: the pairs of findPair.
+// meet notes the meetings of a graph's tracks: what findPair finds by the rules
+// that keep marbles of this lane apart.
 func (t *Turn) meet(g *LaneGraph, l *lane, passages []int, p float64) {
+	for k := range t.works.rules.pairs {
+		if of := &t.works.rules.pairs[k]; of.keepsApart(l) {
+			t.meetBy(of, g, l, passages, p)
+		}
+	}
+	slices.SortStableFunc(g.Meetings, func(a, b LaneMeeting) int { return cmp.Compare(a.AtS, b.AtS) })
+}
+
+// keepsApart reports whether a lane's passages are one of the rule's groups.
+func (of *pairing) keepsApart(l *lane) bool {
+	return slices.ContainsFunc(of.groups, func(group []Passage) bool {
+		return len(group) > 0 && len(l.passages) > 0 && &group[0] == &l.passages[0]
+	})
+}
+
+// meetBy is meet for one rule, in any order.
+func (t *Turn) meetBy(of *pairing, g *LaneGraph, l *lane, passages []int, p float64) {
 	longest := 0.0
 	for _, pass := range l.passages {
 		longest = max(longest, pass.Time)
 	}
 	n := t.works.Machine.Wheel.Steps
-	of := &pairing{rule: meeting{}}
 	for i := range g.Tracks {
 		for j := i + 1; j < len(g.Tracks) && g.Tracks[j].EnterS-g.Tracks[i].EnterS < longest; j++ {
 			a, b := i, j // in the order of passages, and of pins on one channel
@@ -174,14 +191,13 @@ func (t *Turn) meet(g *LaneGraph, l *lane, passages []int, p float64) {
 				a, b, ahead, need = b, a, -ahead, lead.behind
 			}
 			m := LaneMeeting{First: a, Second: b, Finding: Finding{
-				Meeting, g.Tracks[a].Channel, g.Tracks[a].Step, g.Tracks[b].Channel, g.Tracks[b].Step, g.Lane, ahead, need}}
+				of.kind, g.Tracks[a].Channel, g.Tracks[a].Step, g.Tracks[b].Channel, g.Tracks[b].Step, g.Lane, ahead, need}}
 			m.nearest(g, l, &l.passages[passages[a]], &l.passages[passages[b]])
 			if m.AtS >= g.FromS && m.AtS < g.ToS {
 				g.Meetings = append(g.Meetings, m)
 			}
 		}
 	}
-	slices.SortStableFunc(g.Meetings, func(a, b LaneMeeting) int { return cmp.Compare(a.AtS, b.AtS) })
 }
 
 // nearest fills in where and when two tracks are nearest: their distance is

@@ -67,6 +67,41 @@ func TestALaneGraphOfATurnHasTheMeetingsThatFindingsHas(t *testing.T) {
 	}
 }
 
+// brushing is a rule no machine has: of marbles in a lane, as meeting is.
+type brushing struct{ meeting }
+
+var brushingKind = Kind{&kindFacts{name: "brushing", order: uint8(len(rules))}}
+
+func (brushing) kind() Kind { return brushingKind }
+
+// Held to a rule of the same bounds as well, every pair that meets is drawn
+// once for either rule.
+func TestALaneGraphAsksEveryRuleOfItsLane(t *testing.T) {
+	drawn := 0
+	rapid.Check(t, func(t *rapid.T) {
+		w, p := anyMachine(t)
+		w = must(compile(w.Machine, append(slices.Clone(rules), brushing{})))
+		turn := must(w.Turn(p))
+		for lane := range w.Machine.Lanes {
+			g, err := turn.LaneGraph(lane, 0, w.Machine.Wheel.Steps, w.Machine.Limits.TempoMaxBPM)
+			if err != nil {
+				continue // too many marbles to draw
+			}
+			of := map[Kind]int{}
+			for _, m := range g.Meetings {
+				of[m.Kind]++
+			}
+			if of[Meeting] != of[brushingKind] || of[Meeting]+of[brushingKind] != len(g.Meetings) {
+				t.Fatalf("lane %d: %d meet and %d brush, of %d", lane, of[Meeting], of[brushingKind], len(g.Meetings))
+			}
+			drawn += of[brushingKind]
+		}
+	})
+	if drawn < floor(200) {
+		t.Errorf("%d drawn by the invented rule: too few to tell", drawn)
+	}
+}
+
 func checkTrack(t *rapid.T, w *Works, turn *Turn, g LaneGraph, track LaneTrack, from int, tempo float64) {
 	if !turn.Has(track.Channel, track.Step) {
 		t.Fatalf("no pin for %+v", track)

@@ -7,7 +7,7 @@ import (
 
 // rules are all rules that a pinning can break. Findings of one step, and
 // limits of one tempo, are listed in this order. To add a rule, write its file
-// and add it here.
+// and add it here; one whose drops are missed has a place in strikes.go too.
 var rules = []rule{
 	crowded{},
 	unready{},
