@@ -1,6 +1,7 @@
 package atwheel
 
 import (
+	"fmt"
 	"io"
 	"net/http"
 	"net/url"
@@ -228,6 +229,30 @@ func titleOf(pinnings []store.PinningRow, id int64) string {
 		}
 	}
 	return ""
+}
+
+// changeoverFigures sums a changeover up.
+func changeoverFigures(p changeoverPage) []page.Figure {
+	stock := page.Figure{Name: "Pins", Value: strconv.Itoa(p.Plan.Stock.Needed), Unit: "needed", Note: "the machine's file does not say how many there are"}
+	if have := p.Plan.Stock.Have; have != nil {
+		stock.Note = fmt.Sprintf("of %d: %d left over", *have, *p.Plan.Stock.Left)
+		if *p.Plan.Stock.Short > 0 {
+			stock.Note = fmt.Sprintf("of %d: %d short", *have, *p.Plan.Stock.Short)
+		}
+	}
+	minutes := page.Figure{Name: "Time", Value: "not known yet", Note: "it comes from the crew's own work, after 20 pins"}
+	if p.Plan.Minutes != nil {
+		minutes.Value, minutes.Note = minutesWords(*p.Plan.Minutes), "at the crew's "+say.Rounded(p.Rate, 1)+" pins a minute"
+	}
+	figures := []page.Figure{
+		{Name: "Pulls", Value: strconv.Itoa(p.Plan.Pulls)}, {Name: "Drives", Value: strconv.Itoa(p.Plan.Drives)},
+		{Name: "Stay in place", Value: strconv.Itoa(p.Plan.Kept)}, stock,
+		{Name: "Loose pins to begin with", Value: strconv.Itoa(p.Plan.Loose)}, minutes,
+	}
+	if p.Choice.Rotate || p.Choice.Exchange {
+		figures = append(figures, page.Figure{Name: "Saved by these options", Value: strconv.Itoa(p.Plan.Saved), Unit: "pulls and drives"})
+	}
+	return figures
 }
 
 // minutesWords is a time of work for people.

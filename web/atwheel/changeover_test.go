@@ -56,7 +56,7 @@ func TestChangeoverOfAMachineWithoutStockSaysSo(t *testing.T) {
 	}
 	a.SayOnWheel(t, 0)
 	status, page := a.Get(t, fmt.Sprintf("/machines/1/changeover?to=%d", a.New))
-	webtest.Expect(t, status, page, 200, "Pulls 0 Drives 4", "4 needed; how many there are is not said")
+	webtest.Expect(t, status, page, 200, "Pulls 0 Drives 4", "4 needed the machine's file does not say how many there are")
 }
 
 func TestPinningOfAnotherMachineIsNoChangeover(t *testing.T) {
