@@ -114,7 +114,7 @@ func TestARemovedSongCanBeBroughtBack(t *testing.T) {
 	if got := a.Kept(t); got != before {
 		t.Errorf("kept %v, was %v", got, before)
 	}
-	if status, page = a.Get(t, path); status != 200 {
+	if status, _ = a.Get(t, path); status != 200 {
 		t.Errorf("its page: %d", status)
 	}
 	status, page = a.Post(t, path+"/restore", nil)

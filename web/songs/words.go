@@ -33,11 +33,3 @@ func channelNamed(m *wheel.Machine, id string) string {
 	}
 	return say.Steady(id)
 }
-
-// isAre says as what one or several are played.
-func isAre(n int) string {
-	if n == 1 {
-		return "it is"
-	}
-	return "they are"
-}
