@@ -58,7 +58,7 @@ func (s *Store) BeginProof(ctx context.Context, machineID int64, start int) (j p
 // BeginPutRight begins to put right what a proofreading found, which has to be
 // the last work on its wheel.
 func (s *Store) BeginPutRight(ctx context.Context, proofID int64) (j place.Job, err error) {
-	err = s.change(ctx, "beginning to put right", func(tx *sql.Tx) error {
+	err = s.change(ctx, "beginning to mend", func(tx *sql.Tx) error {
 		proof, err := job(ctx, tx, proofID)
 		if err != nil {
 			return err

@@ -72,7 +72,7 @@ func Example() {
 	fmt.Println(errors.Is(err, wheel.ErrConflict), err)
 	// Output:
 	// <nil>
-	// true Mill Race was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again
+	// true Mill Race was changed by someone else meanwhile, and nothing was overwritten; look at it again, then repeat your change
 }
 
 // Two people edit one pinning at once. Both edits are kept, but for the hole

@@ -29,7 +29,7 @@ func look(ctx context.Context, path string, known int64) (version int64, err err
 	case err != nil:
 		return 0, err
 	case size == 0 && logSize > 0:
-		return 0, wheel.Refuse(wheel.ErrDamaged, "%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", path, path)
+		return 0, wheel.Refuse(wheel.ErrDamaged, "%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to start with an empty database", path, path)
 	case size == 0:
 		return 0, nil
 	}

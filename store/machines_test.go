@@ -185,7 +185,7 @@ func TestAChangeFromAnOldRevisionOverwritesNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	refused(t, s.ReplaceMachine(ctx, id, 1, smallMachine("Hailstone", 2)), wheel.ErrConflict,
-		"Hailstone was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again")
+		"Hailstone was changed by someone else meanwhile, and nothing was overwritten; look at it again, then repeat your change")
 	if m, _ := s.Machine(ctx, id); m.Channels != 5 || m.Revision != 2 {
 		t.Errorf("it is now %+v", m.MachineRow)
 	}

@@ -211,7 +211,7 @@ func TestALogWithoutItsDatabaseIsNotThrownAway(t *testing.T) {
 	s := openAt(t, path)
 	addMachine(t, s, smallMachine("Hailstone", 1))
 	copied := copyAs(t, path, "-wal")
-	refusedUntouched(t, copied, wheel.ErrDamaged, fmt.Sprintf("%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to begin anew", copied, copied))
+	refusedUntouched(t, copied, wheel.ErrDamaged, fmt.Sprintf("%s is missing or empty, but %s-wal beside it holds changes to it; nothing was changed: put the database back where it was, or move that file away to start with an empty database", copied, copied))
 }
 
 // closedDatabase is a database of ours with some pages in it.

@@ -130,7 +130,7 @@ func TestAnEditOfAnOldRevisionIsRefusedAndTheNewerOneStays(t *testing.T) {
 		t.Fatal(err)
 	}
 	refused(t, s.ReplacePinning(ctx, id, 1, smallPinning("Mill Race", 3)), wheel.ErrConflict,
-		"Mill Race was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again")
+		"Mill Race was changed by someone else meanwhile, and nothing was overwritten; look at it again, then repeat your change")
 	p, err := s.Pinning(ctx, id)
 	if err != nil {
 		t.Fatal(err)

@@ -88,7 +88,7 @@ func TestAProgrammeChangedMeanwhileIsNotOverwritten(t *testing.T) {
 	must(t, err)
 	_, err = s.ChangeProgramme(ctx, id, programme.Change{Base: 1, Programme: sunday(new)})
 	must(t, err)
-	const says = "Sunday was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again"
+	const says = "Sunday was changed by someone else meanwhile, and nothing was overwritten; look at it again, then repeat your change"
 	_, err = s.ChangeProgramme(ctx, id, programme.Change{Base: 1, Programme: sunday(old, new)})
 	refused(t, err, wheel.ErrConflict, says)
 	_, err = s.ReturnProgramme(ctx, id, 1, 1, "")

@@ -70,7 +70,7 @@ func TestUndoTakesBackWhatWasMeantOrNothing(t *testing.T) {
 		}
 	}
 	_, err = s.Redo(ctx, id, 2, "r1", "Ann")
-	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring again “edit x1”; look at it first")
+	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring back “edit x1”; look at it first")
 	for _, call := range []func(context.Context, int64, int64, string, string) (history.Edit, error){s.Undo, s.Redo, s.ReturnTo} {
 		_, err := call(ctx, 9, 0, "z", "")
 		refused(t, err, wheel.ErrNotFound, "there is no pinning 9; it may have been removed")

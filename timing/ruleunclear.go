@@ -24,7 +24,7 @@ func (unclear) sentence(w *Works, f Finding) string {
 }
 
 func (unclear) limitSentence(w *Works, f Finding) string {
-	return fmt.Sprintf("%s: any faster, the next strike comes before the plate is clear, %s", w.pinWords(f), say.MS(f.NeedS*1000))
+	return fmt.Sprintf("%s: any faster, the next strike comes before the plate is clear, which takes %s", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
 // mend takes D p ≥ clear, with restitution e of clear = 2 e v/g. The

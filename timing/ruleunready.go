@@ -26,7 +26,7 @@ func (unready) sentence(w *Works, f Finding) string {
 }
 
 func (unready) limitSentence(w *Works, f Finding) string {
-	return fmt.Sprintf("%s: any faster, the next pin comes before the gate is ready, %s", w.pinWords(f), say.MS(f.NeedS*1000))
+	return fmt.Sprintf("%s: any faster, the next pin comes before the gate is ready, which takes %s", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
 // mend takes D p ≥ reload. A feed's slope follows from

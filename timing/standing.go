@@ -40,7 +40,7 @@ func (w *Works) StandingSentence(s Standing) string {
 	case s.Stopped:
 		return w.Sentence(s.Stop)
 	case s.Safe:
-		return fmt.Sprintf("Nothing up to %s BPM, the machine's own limit.", wheel.Number(w.Machine.Limits.TempoMaxBPM))
+		return fmt.Sprintf("Nothing up to %s BPM, the machine's highest tempo.", wheel.Number(w.Machine.Limits.TempoMaxBPM))
 	}
 	return "No tempo in the machine's range is safe."
 }

@@ -65,7 +65,7 @@ func TestStandingSaysHowFastAndWhatStopsIt(t *testing.T) {
 		stopped bool
 		want    string
 	}{
-		{"nothing stops it", free, true, false, "Nothing up to " + top + " BPM, the machine's own limit."},
+		{"nothing stops it", free, true, false, "Nothing up to " + top + " BPM, the machine's highest tempo."},
 		{"something stops it", slower, true, true, w.LimitSentence(slower.Stop)},
 		{"nothing is safe", none, false, true, w.Sentence(none.Stop)},
 	} {

@@ -31,9 +31,9 @@ func (w *Works) highSentence(win Window) string {
 		return margin + ", leaves nothing."
 	}
 	if !win.StopOK {
-		return fmt.Sprintf("%s. Nothing is broken up to there, the machine's own highest.", margin)
+		return fmt.Sprintf("%s. No rule is broken up to there, which is the machine's highest tempo.", margin)
 	}
-	return fmt.Sprintf("%s. What stops it there: %s.", margin, w.stopWords(win))
+	return fmt.Sprintf("%s. The limit: %s.", margin, w.stopWords(win))
 }
 
 // closedSentence says why a window is not open; empty where it is.
@@ -49,10 +49,10 @@ func (w *Works) closedSentence(win Window) string {
 		return fmt.Sprintf("There is no window: it would end at %s BPM and begin at %s.", say.TempoDown(win.ToBPM), say.TempoUp(win.FromBPM))
 	}
 	if win.FromBPM > win.MaxSafeBPM {
-		return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is not safe; %s BPM is the highest safe tempo.",
+		return fmt.Sprintf("There is no window: chords hold together from %s BPM upwards, which is above the highest safe tempo, %s BPM.",
 			say.TempoUp(win.FromBPM), say.TempoDown(win.MaxSafeBPM))
 	}
-	return fmt.Sprintf("There is no window: chords hold together from %s BPM up, and that is nearer to the highest safe tempo than its margin allows, %s BPM.",
+	return fmt.Sprintf("There is no window: chords hold together from %s BPM upwards, but the margin below the highest safe tempo leaves only tempos up to %s BPM.",
 		say.TempoUp(win.FromBPM), say.TempoDown(win.ToBPM))
 }
 

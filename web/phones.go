@@ -117,7 +117,7 @@ func (p *Phones) known(r *http.Request) bool {
 // take reads a code that was sent.
 func (p *Phones) take(s *server, w http.ResponseWriter, r *http.Request) {
 	if err := r.ParseForm(); err != nil {
-		p.ask(s, w, r, http.StatusBadRequest, "/", "What was sent did not arrive whole; send it again.")
+		p.ask(s, w, r, http.StatusBadRequest, "/", "The code did not arrive whole. Send it again.")
 		return
 	}
 	to := safePath(r.PostForm.Get("to"))
@@ -129,9 +129,9 @@ func (p *Phones) take(s *server, w http.ResponseWriter, r *http.Request) {
 	case wait > 0:
 		seconds := int(wait/time.Second) + 1
 		w.Header().Set("Retry-After", strconv.Itoa(seconds))
-		p.ask(s, w, r, http.StatusTooManyRequests, to, fmt.Sprintf("Too many wrong codes. Wait %s, then try once more.", say.Count(seconds, "second", "seconds")))
+		p.ask(s, w, r, http.StatusTooManyRequests, to, fmt.Sprintf("Too many wrong codes. Wait %s, then try again.", say.Count(seconds, "second", "seconds")))
 	case token == "":
-		p.ask(s, w, r, http.StatusForbidden, to, "That is not the code. It stands on the computer's screen, after the word Phones, and is a new one each time the program starts.")
+		p.ask(s, w, r, http.StatusForbidden, to, "That is not the code. The computer's screen shows it after the word Phones. It changes each time the program starts.")
 	default:
 		http.SetCookie(w, &http.Cookie{Name: phoneCookie, Value: token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
 		http.Redirect(w, r, to, http.StatusSeeOther)

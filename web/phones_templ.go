@@ -63,7 +63,7 @@ func codeView(to, says string) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "\"> <label for=\"code\">Code</label> <input id=\"code\" name=\"code\" type=\"text\" inputmode=\"numeric\" autocomplete=\"off\" maxlength=\"20\" required autofocus> <button class=\"main thumb\">Let this phone in</button></form><p class=\"hint\">Nothing that goes between this phone and the computer is encrypted: the network should be the workshop's own, with nobody else on it.</p></main></body></html>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "\"> <label for=\"code\">Code</label> <input id=\"code\" name=\"code\" type=\"text\" inputmode=\"numeric\" autocomplete=\"off\" maxlength=\"20\" required autofocus> <button class=\"main thumb\">Let this phone in</button></form><p class=\"hint\">Nothing between this phone and the computer is encrypted, so the network should be the workshop's own, with nobody else on it.</p></main></body></html>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -298,7 +298,7 @@ func TestPhoneIsLetInByItsCodeAndAskedAgainAfterANewStart(t *testing.T) {
 	page.WaitFor(t, webtest.StepShown(4))
 	second := start()
 	page.Click(t, "[data-done]")
-	page.WaitFor(t, `document.querySelector("[data-network]").textContent === "The program was started anew and asks this phone for the code. 1 tap is kept on this phone. Load this page again."`)
+	page.WaitFor(t, `document.querySelector("[data-network]").textContent === "The program was started again and asks this phone for the code. 1 tap is kept on this phone. Load this page again."`)
 	page.Go(t, server.URL+job)
 	page.Type(t, "#code", second.Code())
 	page.Click(t, "form.code button")

@@ -21,7 +21,7 @@ func CheckLine(what, text string, most int) error {
 // ChangedMeanwhile refuses a change that started from an earlier state of what
 // has a name.
 func ChangedMeanwhile(name string) error {
-	return Refuse(ErrConflict, "%s was changed by someone else meanwhile, and nothing was overwritten; look at it anew and make your change again", name)
+	return Refuse(ErrConflict, "%s was changed by someone else meanwhile, and nothing was overwritten; look at it again, then repeat your change", name)
 }
 
 // CheckRevision refuses a change that started from another revision than the one

@@ -40,7 +40,7 @@ func listen(addr netip.AddrPort) (net.Listener, error) {
 	const wsaEADDRINUSE = syscall.Errno(10048) // what Windows calls EADDRINUSE
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE) || errors.Is(err, wsaEADDRINUSE):
-		return nil, fmt.Errorf("%s is in use, perhaps by another pinwright; end that, or give another port with -addr 127.0.0.1:PORT", addr)
+		return nil, fmt.Errorf("%s is in use, perhaps by another pinwright; stop that one, or give another port with -addr 127.0.0.1:PORT", addr)
 	case errors.Is(err, os.ErrPermission):
 		return nil, fmt.Errorf("%s cannot be opened without more rights; give a port above 1023 with -addr 127.0.0.1:PORT", addr)
 	case err != nil:

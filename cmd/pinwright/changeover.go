@@ -54,7 +54,7 @@ func (a *changeoverArgs) flags() *flag.FlagSet {
 	fs.StringVar(&a.to, "to", "", "the pinning `FILE` to come")
 	fs.BoolVar(&a.options.Rotate, "rotate", false, "let the new pinning start at any step")
 	fs.BoolVar(&a.options.Exchange, "exchange", false, "let channels in service with equal keys exchange their rows")
-	fs.Func("rate", "`PINS` pulled and driven in a minute, from the crew's own past; no estimate where left out", func(s string) error {
+	fs.Func("rate", "`PINS` pulled and driven in a minute, the crew's usual rate; no estimate if left out", func(s string) error {
 		v, err := strconv.ParseFloat(s, 64)
 		if err != nil || !(v >= place.MinPinsPerMin && v <= place.MaxPinsPerMin) {
 			return fmt.Errorf("a rate is a number of pins a minute from %g to %d", place.MinPinsPerMin, place.MaxPinsPerMin)
@@ -62,7 +62,7 @@ func (a *changeoverArgs) flags() *flag.FlagSet {
 		a.options.PinsPerMin = v
 		return nil
 	})
-	fs.Func("start", "the `STEP` at which the turn of work begins; 0 where left out", func(s string) error {
+	fs.Func("start", "the `STEP` at which the turn of work begins; 0 if left out", func(s string) error {
 		v, err := strconv.ParseInt(s, 10, 32)
 		if err != nil || v < 0 {
 			return errors.New("a step is a whole number from 0 up")
@@ -72,7 +72,7 @@ func (a *changeoverArgs) flags() *flag.FlagSet {
 	})
 	fs.StringVar(&a.out, "out", "", "the `FILE` to write: a list to tick (.pdf), one for other programs (.csv), or the\npinning as it will stand (.json)")
 	a.paper = paper.A4
-	paperFlag(fs, &a.paper, "the list's `PAPER`: A4 or A3; A4 where left out")
+	paperFlag(fs, &a.paper, "the list's `PAPER`: A4 or A3; A4 if left out")
 	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not of its kind")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")
 	return fs

@@ -87,9 +87,9 @@ func TestChangeoverReportsToPeopleAndWritesLists(t *testing.T) {
 	want := `From Mill Race to Nine Knocks on Hailstone
 
 3 pulls and 3 drives; 0 pins stay in place.
-One turn from step 0, never back.
+One turn from step 0, always forwards.
 3 pins are needed. The machine's file does not say how many there are.
-Have 2 loose pins at hand to begin with; pulled ones do for the rest.
+Have 2 loose pins at hand at the start. After that, use the pins that were pulled.
 No rate of work is given, so there is no estimate of the time.
 
 As the wheel turns:
@@ -115,7 +115,7 @@ Written to ` + csv + "\n"
 func TestChangeoverRefusesInWordsAndLosesNothing(t *testing.T) {
 	f := newFolder(t)
 	machine, from, to := f.file("machine.json"), f.file("pinning.json"), f.next()
-	const more = " (pinwright changeover -h says more)"
+	const more = " (see pinwright changeover -h)"
 	on := func(flags ...string) told {
 		return call(append([]string{"changeover", "-machine", machine, "-from", from, "-to", to, "-json"}, flags...)...)
 	}

@@ -23,25 +23,25 @@ var checkUsage = usage{
 	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-set PATH=VALUE]… [-json]
 
 Works out from mechanics whether a pinning is safe at a tempo: every lever back,
-every gate ready, every plate clear, no two marbles too near in one lane. Says
-the highest safe tempo, up to which every slower one is safe too, and what stops
-it, with the figure that is just enough to mend it; the bands of safe tempos;
-and from where to where chords sound together. With -set the check runs on the
-machine with figures changed for a trial; the machine's file stays as it is.`,
+every gate ready, every plate clear, no two marbles too near in one lane. Shows
+the highest safe tempo (every slower one is safe too); what limits it, with the
+value of the figure that would be just enough; the bands of safe tempos; and the
+range in which chords sound together. With -set it checks the machine with other
+figures, on trial; the machine's file stays as it is.`,
 	after: `Example:
   pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84 \
     -set channels.bar-c5.gate.reload_ms=120 -set lanes.chute.slope_deg=12
 
 Exit status: 0 no findings at that tempo; 1 there are findings; 2 bad usage or
-input. A tempo that the machine does not turn at is remarked on, and judged by
-its findings all the same.`,
+input. A tempo outside the machine's range is reported, and still judged by its
+findings.`,
 }
 
 func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	fs := newFlags(checkUsage)
 	machine := fs.String("machine", "", "the machine `FILE`")
 	pinning := fs.String("pinning", "", "the pinning `FILE`")
-	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's where left out")
+	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's if left out")
 	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`; may be given again")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	if status, ok := checkUsage.parse(fs, args, stdout, stderr); !ok {

@@ -184,9 +184,9 @@ At 120 BPM: not safe, 1 finding
 Highest safe tempo: 107.1 BPM
 
 What stops it first, in BPM:
-  107.1   Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 140 ms
+  107.1   Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, which takes 140 ms
           reload 140 ms → 90 ms lifts the limit from 107.1 to 166.6 BPM
-  166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
+  166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, which takes 90 ms
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
 
 Safe, in BPM:
@@ -269,7 +269,7 @@ func TestCheckNeedsATempo(t *testing.T) {
 		f.edited("pinning.json", `, "tempo_bpm": 84`, ``),
 	} {
 		call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-json").
-			refuses(t, "pinwright check: "+pinning+" has no tempo_bpm; give a tempo with -tempo (pinwright check -h says more)")
+			refuses(t, "pinwright check: "+pinning+" has no tempo_bpm; give a tempo with -tempo (see pinwright check -h)")
 		if r := call("check", "-machine", f.file("machine.json"), "-pinning", pinning, "-tempo", "90"); r.status != done {
 			t.Errorf("with -tempo: status %d, errors %q", r.status, r.err)
 		}

@@ -25,9 +25,9 @@ Highest safe tempo: 150 BPM
 As the machine is:  107.1 BPM
 
 What stops it first, in BPM:
-  150     Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, 100 ms
+  150     Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, which takes 100 ms
           reload 100 ms → 90 ms lifts the limit from 150 to 166.6 BPM
-  166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, 90 ms
+  166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, which takes 90 ms
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
 
 Safe, in BPM:
@@ -61,7 +61,7 @@ func TestATrialWithFindingsExitsWithOne(t *testing.T) {
 func TestCheckRefusesATrialInOneSentence(t *testing.T) {
 	f := newFolder(t)
 	machine, pinning := f.file("machine.json"), f.file("pinning.json")
-	const more = " (pinwright check -h says more)"
+	const more = " (see pinwright check -h)"
 	for set, want := range map[string]string{
 		"channels.bar-c5.gate.relod_ms=120":  "-set: channels.bar-c5.gate.relod_ms is no figure of the machine; did you mean channels.bar-c5.gate.reload_ms?",
 		"channels.bar-c5.gate.reload_ms=-5":  "-set: channels.bar-c5.gate.reload_ms is −5; a time cannot be negative",

@@ -40,7 +40,7 @@ func (u usage) parse(fs *flag.FlagSet, args []string, stdout, stderr io.Writer) 
 	case err != nil:
 		return u.misused(stderr, "%s", flagError(fs, err)), false
 	case fs.NArg() > 0:
-		return u.misused(stderr, "%q stands where nothing is expected; flags begin with a hyphen and a command comes first", fs.Arg(0)), false
+		return u.misused(stderr, "%q is not expected here; flags begin with a hyphen and a command comes first", fs.Arg(0)), false
 	}
 	return done, true
 }
@@ -59,7 +59,7 @@ func (u usage) needs(fs *flag.FlagSet, stderr io.Writer, names ...string) bool {
 
 // misused says what is wrong with the arguments.
 func (u usage) misused(stderr io.Writer, format string, args ...any) int {
-	fmt.Fprintf(stderr, "%s: %s (%s -h says more)\n", u.name, fmt.Sprintf(format, args...), u.name)
+	fmt.Fprintf(stderr, "%s: %s (see %s -h)\n", u.name, fmt.Sprintf(format, args...), u.name)
 	return refused
 }
 
@@ -173,7 +173,7 @@ func numberFlag(fs *flag.FlagSet, name, does, what string, value, least, most fl
 // marginFlag adds a flag for the house's margin below the highest safe tempo, in
 // per cent; it is a part of 1.
 func marginFlag(fs *flag.FlagSet) func() float64 {
-	percent := numberFlag(fs, "margin", "the house's margin below the highest safe tempo, in `PERCENT`; 10 where left out",
+	percent := numberFlag(fs, "margin", "the house's margin below the highest safe tempo, in `PERCENT`; 10 if left out",
 		"a margin in per cent", timing.DefaultMargin*100, 0, 99)
 	return func() float64 { return *percent / 100 }
 }

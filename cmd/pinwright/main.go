@@ -36,7 +36,7 @@ func commands() []command {
 		{"sheets", "sheets -machine FILE -pinning FILE -out FOLDER", "the sheets that a wheel is pinned from", sheetsCommand},
 		{"changeover", "changeover -machine FILE -from FILE -to FILE", "the pulls and drives from one pinning to another", changeover},
 		{"window", "window -machine FILE -pinning FILE", "at which tempos visitors can turn a pinning", windowCommand},
-		{"programme", "programme -machine FILE PINNING[@BPM][xTURNS]…", "what a day of songs for visitors comes to", programmeCommand},
+		{"programme", "programme -machine FILE PINNING[@BPM][xTURNS]…", "add up a day of songs for visitors", programmeCommand},
 	}
 }
 

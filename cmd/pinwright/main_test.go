@@ -159,8 +159,8 @@ func TestEveryCommandExplainsItself(t *testing.T) {
 }
 
 func TestBadUsageIsRefusedInOneSentence(t *testing.T) {
-	const survey = " (pinwright survey -h says more)"
-	const check, pin, alone = " (pinwright check -h says more)", " (pinwright pin -h says more)", " (pinwright -h says more)"
+	const survey = " (see pinwright survey -h)"
+	const check, pin, alone = " (see pinwright check -h)", " (see pinwright pin -h)", " (see pinwright -h)"
 	pinning := []string{"pin", "-machine", "m", "-song", "s", "-out", "o"}
 	with := func(args ...string) []string { return append(slices.Clone(pinning), args...) }
 	for _, c := range []struct {
@@ -180,7 +180,7 @@ func TestBadUsageIsRefusedInOneSentence(t *testing.T) {
 		{[]string{"check", "-tempo", "0"}, `pinwright check: -tempo is "0"; a tempo is a number from 1 to 1000 BPM` + check},
 		{[]string{"check", "-tempo", "1e400"}, `pinwright check: -tempo is "1e400"; a tempo is a number from 1 to 1000 BPM` + check},
 		{[]string{"check", "-tempo", "-84"}, `pinwright check: -tempo is "-84"; a tempo is a number from 1 to 1000 BPM` + check},
-		{[]string{"check", "m.json", "p.json"}, `pinwright check: "m.json" stands where nothing is expected; flags begin with a hyphen and a command comes first` + check},
+		{[]string{"check", "m.json", "p.json"}, `pinwright check: "m.json" is not expected here; flags begin with a hyphen and a command comes first` + check},
 		{[]string{"pin"}, "pinwright pin: -machine is missing; name the machine FILE" + pin},
 		{[]string{"pin", "-machine", "m"}, "pinwright pin: -song is missing; name the song, a Standard MIDI FILE" + pin},
 		{[]string{"pin", "-machine", "m", "-song", "s"}, "pinwright pin: -out is missing; name the pinning FILE to write" + pin},
@@ -193,11 +193,11 @@ func TestBadUsageIsRefusedInOneSentence(t *testing.T) {
 		{with("-song-number", "first"), `pinwright pin: -song-number is "first"; a song's number is a whole number from 1 up` + pin},
 		{with("-eaze"), "pinwright pin: there is no flag -eaze; did you mean -ease?" + pin},
 		{[]string{"survey", "-machine", "m"}, "pinwright survey: the folder is missing; name one that has MIDI files in it" + survey},
-		{[]string{"survey", "here", "there", "-machine", "m"}, `pinwright survey: "there" stands where nothing is expected; flags begin with a hyphen and a command comes first` + survey},
+		{[]string{"survey", "here", "there", "-machine", "m"}, `pinwright survey: "there" is not expected here; flags begin with a hyphen and a command comes first` + survey},
 		{[]string{"survey", "here"}, "pinwright survey: -machine is missing; name the machine FILE" + survey},
 		{[]string{"-port", "80"}, "pinwright: there is no flag -port" + alone},
 		{[]string{"-date", "x"}, "pinwright: there is no flag -date; did you mean -data?" + alone},
-		{[]string{"-data", "x", "check"}, `pinwright: "check" stands where nothing is expected; flags begin with a hyphen and a command comes first` + alone},
+		{[]string{"-data", "x", "check"}, `pinwright: "check" is not expected here; flags begin with a hyphen and a command comes first` + alone},
 	} {
 		call(c.args...).refuses(t, c.want)
 	}

@@ -23,21 +23,21 @@ var midiUsage = usage{
 Writes a pinning as a Standard MIDI File, to hear it without the machine: as
 written, every note on its beat; or as the machine would play it at that tempo,
 every strike as early or late as mechanics make it, without those that are
-missed. A drop is missed where its pin finds the lever not back or the gate not
-reloaded, and on a channel that is resting.
+missed. A drop is missed if its lever has not fallen back or its gate has not reloaded,
+and on a channel that is resting.
 
 Each kind of channel has a track and a MIDI channel, drum channels share MIDI
 channel 10. A channel sounds on the first of its keys; one without keys ticks as
-a side stick. Where a strike comes before the turn begins, whole bars of rest
-stand before it.
+a side stick. If a strike comes before the turn begins, whole bars of rest come
+before it.
 
 A file that is there already is left alone unless -force is given; the machine
 and the pinning always are.`,
 	after: `Example:
   pinwright midi -machine hailstone.json -pinning mill-race.json -as-played -tempo 96 -out played.mid
 
-Exit status: 0 the file is written; 1 it is, and the machine misses drops; 2 bad
-usage or input, and nothing is.`,
+Exit status: 0 the file is written; 1 the file is written, but the machine
+misses drops; 2 bad usage or input, and nothing is written.`,
 }
 
 // midiReport is what became of a pinning as a song.
@@ -64,9 +64,9 @@ func midi(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	machine := fs.String("machine", "", "the machine `FILE`")
 	pinning := fs.String("pinning", "", "the pinning `FILE`")
 	out := fs.String("out", "", "the Standard MIDI `FILE` to write")
-	tempo := tempoFlag(fs, "tempo", "the tempo to play at, 3.58 to 1000 `BPM`; the pinning's where left out")
+	tempo := tempoFlag(fs, "tempo", "the tempo to play at, 3.58 to 1000 `BPM`; the pinning's if left out")
 	asPlayed := fs.Bool("as-played", false, "write what the machine would play, not what is written")
-	turns := countFlag(fs, "turns", fmt.Sprintf("how many `TURNS` of the wheel, 1 to %d; 1 where left out", arrange.MaxTurns), "a number of turns")
+	turns := countFlag(fs, "turns", fmt.Sprintf("how many `TURNS` of the wheel, 1 to %d; 1 if left out", arrange.MaxTurns), "a number of turns")
 	force := fs.Bool("force", false, "replace a file at -out")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	if status, ok := midiUsage.parse(fs, args, stdout, stderr); !ok {

@@ -93,7 +93,7 @@ Missed in a turn: 1 drop
 }
 
 func TestMidiRefusesBadUsageAndInput(t *testing.T) {
-	const more = " (pinwright midi -h says more)"
+	const more = " (see pinwright midi -h)"
 	f := newFolder(t)
 	for _, c := range []struct {
 		flags []string

@@ -40,7 +40,7 @@ func phonesAddress(text string, own []netip.Addr) (netip.AddrPort, error) {
 	case addr.IsLoopback():
 		return netip.AddrPort{}, fmt.Errorf("-phones has the host %q, which no phone can reach; it should be %s", host, phonesWanted(own))
 	case !onOwnNetwork(addr):
-		return netip.AddrPort{}, fmt.Errorf("-phones has the host %q, which is no address of a network of one's own; it should be %s", host, phonesWanted(own))
+		return netip.AddrPort{}, fmt.Errorf("-phones has the host %q, which is not an address of a private network; it should be %s", host, phonesWanted(own))
 	}
 	return netip.AddrPortFrom(addr, uint16(port)), nil
 }

@@ -21,7 +21,7 @@ var pinUsage = usage{
 	before: `Usage: pinwright pin -machine FILE -song FILE -out FILE [flags]
 
 Sets a song from a Standard MIDI File on the machine's wheel: every note to the
-nearest step and to a channel that has its key. Writes the pinning, and says what
+nearest step and to a channel that has its key. Writes the pinning, and shows what
 became of the notes and up to which tempo it is safe.
 
 A pinning file that is there already is replaced, whole or not at all. Any other
@@ -51,14 +51,14 @@ func (a *pinArgs) flags() *flag.FlagSet {
 	fs.StringVar(&a.machine, "machine", "", "the machine `FILE`")
 	fs.StringVar(&a.song, "song", "", "the song, a Standard MIDI `FILE`")
 	fs.StringVar(&a.out, "out", "", "the pinning `FILE` to write")
-	fs.StringVar(&a.transpose, "transpose", "0", "move melodic notes by so many `SEMITONES`, up or, negative, down; with auto by\nthose that place most notes; 0 where left out")
-	a.fromBar = countFlag(fs, "from-bar", "the first `BAR` to set, counted from 1; 1 where left out", "a bar")
-	a.bars = countFlag(fs, "bars", "how many `BARS` to set; as many as the wheel holds where left out", "a number of bars")
-	a.tempo = tempoFlag(fs, "tempo", "the pinning's tempo, 1 to 1000 `BPM`; the song's at the first bar where left out")
+	fs.StringVar(&a.transpose, "transpose", "0", "move melodic notes by so many `SEMITONES`, up or, negative, down; with auto by\nthose that place most notes; 0 if left out")
+	a.fromBar = countFlag(fs, "from-bar", "the first `BAR` to set, counted from 1; 1 if left out", "a bar")
+	a.bars = countFlag(fs, "bars", "how many `BARS` to set; as many as the wheel holds if left out", "a number of bars")
+	a.tempo = tempoFlag(fs, "tempo", "the pinning's tempo, 1 to 1000 `BPM`; the song's at the first bar if left out")
 	fs.BoolVar(&a.repeat, "repeat", false, "set the bars as many whole times as the turn holds")
 	fs.BoolVar(&a.advance, "advance", false, "set each channel's pins early, by whole steps, so that at the pinning's tempo\nits strikes sound together with the others'")
-	fs.BoolVar(&a.straighten, "straighten", false, "take a swing that the section has out of its beats")
-	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo becomes\nsafe, and every slower one; it takes 2 s at the most, and what is found then")
+	fs.BoolVar(&a.straighten, "straighten", false, "remove the section's swing from its beats")
+	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo becomes\nsafe, and every slower one; it takes at most 2 s and keeps the best that it found")
 	a.number = countFlag(fs, "song-number", "which `SONG` of a file that holds several (format 2), counted from 1; 1 where\nleft out", "a song's number")
 	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not a pinning")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")

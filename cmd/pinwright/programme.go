@@ -133,7 +133,7 @@ func programmeCommand(_ context.Context, args []string, stdout, stderr io.Writer
 	fs := newFlags(u)
 	machine := fs.String("machine", "", "the machine `FILE`")
 	rate := numberFlag(fs, "rate", "pins pulled and driven in a minute, `PINS`; without it changeovers take no time", "a rate in pins a minute", 0, place.MinPinsPerMin, place.MaxPinsPerMin)
-	pause := numberFlag(fs, "pause", "the pause between two songs, in `MINUTES`; 0 where left out", "a pause in minutes", 0, 0, programme.MaxPauseMin)
+	pause := numberFlag(fs, "pause", "the pause between two songs, in `MINUTES`; 0 if left out", "a pause in minutes", 0, 0, programme.MaxPauseMin)
 	on := fs.String("on", "", "the pinning `FILE` that is on the wheel before the day begins")
 	margin := marginFlag(fs)
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")

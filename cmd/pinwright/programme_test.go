@@ -108,7 +108,7 @@ func TestProgrammeIsToldToPeople(t *testing.T) {
 
 func TestProgrammeRefusesBadInput(t *testing.T) {
 	f := newFolder(t)
-	const more = " (pinwright programme -h says more)"
+	const more = " (see pinwright programme -h)"
 	m, p := f.file("machine.json"), f.file("pinning.json")
 	silent := f.edited("pinning.json", `"tempo_bpm": 84,`, ``)
 	for _, c := range []struct {

@@ -42,7 +42,7 @@ Commands do the same work on files:
 	for _, c := range commands() {
 		fmt.Fprintf(&b, "  pinwright %-46s  %s\n", c.usage, c.does)
 	}
-	b.WriteString(`  pinwright COMMAND -h                                      all of a command's flags, with an example`)
+	b.WriteString(`  pinwright COMMAND -h                                      show a command's flags, with an example`)
 	return usage{name: "pinwright", before: b.String(), after: `Exit status: 0 done, and safe where that was asked; 1 done, and there are
 findings; 2 bad usage or input.`}
 }
@@ -51,14 +51,14 @@ findings; 2 bad usage or input.`}
 func serve(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	u := serveUsage()
 	fs := newFlags(u)
-	addr := fs.String("addr", defaultAddress, "the `HOST:PORT` to serve the pages at, on this computer alone; "+defaultAddress+" where\nleft out")
+	addr := fs.String("addr", defaultAddress, "the `HOST:PORT` at which to serve the pages, on this computer only; "+defaultAddress+"\nif left out")
 	phonesAt := fs.String("phones", "", phonesHelp)
 	usual, err := dataFolder(runtime.GOOS, os.Getenv)
 	if err != nil {
 		usual = "there has to be one: " + err.Error()
 	}
-	dir := fs.String("data", "", "the `FOLDER` to keep everything in; where left out\n"+usual)
-	asked := fs.Bool("version", false, "say which version this is")
+	dir := fs.String("data", "", "the `FOLDER` to keep everything in; if left out\n"+usual)
+	asked := fs.Bool("version", false, "show which version this is")
 	if status, ok := u.parse(fs, args, stdout, stderr); !ok {
 		return status
 	}

@@ -249,7 +249,7 @@ func TestAddressInUseIsSaidBeforeAnythingIsMade(t *testing.T) {
 	defer ln.Close()
 	dir := filepath.Join(t.TempDir(), "data")
 	call("-data", dir, "-addr", ln.Addr().String()).refuses(t,
-		"pinwright: "+ln.Addr().String()+" is in use, perhaps by another pinwright; end that, or give another port with -addr 127.0.0.1:PORT")
+		"pinwright: "+ln.Addr().String()+" is in use, perhaps by another pinwright; stop that one, or give another port with -addr 127.0.0.1:PORT")
 	if _, err := os.Stat(dir); err == nil {
 		t.Error("the data folder was made")
 	}
@@ -257,7 +257,7 @@ func TestAddressInUseIsSaidBeforeAnythingIsMade(t *testing.T) {
 
 func TestAddressForOthersIsRefused(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "data")
-	call("-data", dir, "-addr", ":8420").refuses(t, `pinwright: -addr has the host ""; the pages are for this computer alone, so it should be 127.0.0.1, ::1 or localhost (pinwright -h says more)`)
+	call("-data", dir, "-addr", ":8420").refuses(t, `pinwright: -addr has the host ""; the pages are for this computer alone, so it should be 127.0.0.1, ::1 or localhost (see pinwright -h)`)
 	if _, err := os.Stat(dir); err == nil {
 		t.Error("the data folder was made")
 	}

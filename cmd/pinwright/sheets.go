@@ -25,8 +25,8 @@ var sheetsUsage = usage{
 	before: `Usage: pinwright sheets -machine FILE -pinning FILE -out FOLDER [flags]
 
 Writes what a crew pins a wheel from, into a folder that is made if need be:
-  template.pdf  the wheel's face at 1:1, in pages to be joined or as one strip
-  pins.pdf      every pin step by step, to be ticked by hand
+  template.pdf  the wheel's face at 1:1, in pages to join, or as one strip
+  pins.pdf      every pin step by step, to tick off by hand
   pins.csv      the same with bar, beat, row, angle, arc and distance from the edge
 Paper wrapped round pin tips is longer than on the wheel's surface: the template
 says on every page which radius it is made for.
@@ -55,9 +55,9 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 	fs.StringVar(&a.pinning, "pinning", "", "the pinning `FILE`")
 	fs.StringVar(&a.out, "out", "", "the `FOLDER` to write the sheets in")
 	a.paper = paper.A4
-	paperFlag(fs, &a.paper, "the template's `PAPER`: A4, A3 or roll; A4 where left out")
+	paperFlag(fs, &a.paper, "the template's `PAPER`: A4, A3 or roll; A4 if left out")
 	a.rollWidthMM = lengthFlag(fs, "roll-width", "the roll's width in `MM`, 100 to 5000")
-	fs.Func("radius", "the `RADIUS` the template is made for: surface, the wheel's own, or tips, that of the\npin tips; surface where left out", func(s string) error {
+	fs.Func("radius", "the `RADIUS` the template is made for: surface, the wheel's own, or tips, that of the\npin tips; surface if left out", func(s string) error {
 		a.radius = sheets.Radius(s)
 		_, err := a.radius.MM(wheel.Wheel{})
 		if err != nil || s == "" {
@@ -65,7 +65,7 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 		}
 		return nil
 	})
-	fs.Func("edge", "where the wheel's edge lies on the template, top or bottom, as `SIDE`, so that steps\nfollow to the right as they pass the levers; top where left out", func(s string) error {
+	fs.Func("edge", "where the wheel's edge lies on the template, top or bottom, as `SIDE`, so that steps\nfollow to the right as they pass the levers; top if left out", func(s string) error {
 		a.edgeBelow = s == "bottom"
 		if s != "top" && s != "bottom" {
 			return errors.New("it should be top or bottom")
@@ -74,7 +74,7 @@ func (a *sheetsArgs) flags() *flag.FlagSet {
 	})
 	fs.BoolVar(&a.pinnedOnly, "pinned-only", false, "print only strips of the template that carry pins, where that takes fewer")
 	fs.BoolVar(&a.svg, "svg", false, "write the template's pages and the list's as SVG too")
-	fs.BoolVar(&a.force, "force", false, "replace files of these names that are no sheets")
+	fs.BoolVar(&a.force, "force", false, "replace files of these names that are not sheets")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object")
 	return fs
 }
@@ -119,9 +119,9 @@ func sheetsCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	}
 	switch {
 	case a.paper == paper.Roll && *a.rollWidthMM == 0:
-		return sheetsUsage.misused(stderr, "-roll-width is missing; a roll's width is not known without")
+		return sheetsUsage.misused(stderr, "-roll-width is missing; a roll needs it")
 	case a.paper != paper.Roll && *a.rollWidthMM != 0:
-		return sheetsUsage.misused(stderr, "-roll-width is of a roll alone; %s has sizes of its own", a.paper)
+		return sheetsUsage.misused(stderr, "-roll-width is only for a roll; %s has its own size", a.paper)
 	}
 	if a.paper == paper.Roll {
 		if err := sheets.CheckRollWidth(*a.rollWidthMM); err != nil {

@@ -175,15 +175,15 @@ func TestSheetsWithoutRowPitchHasListsAndSaysWhatIsMissing(t *testing.T) {
 func TestSheetsRefusesInWordsAndWritesNothing(t *testing.T) {
 	f := newFolder(t)
 	machine, pinning, out := f.pitched(), f.file("pinning.json"), f.file("sheets")
-	const more = " (pinwright sheets -h says more)"
+	const more = " (see pinwright sheets -h)"
 	on := func(flags ...string) told {
 		return call(append([]string{"sheets", "-machine", machine, "-pinning", pinning, "-out", out, "-json"}, flags...)...)
 	}
 	on("-paper", "letter").refuses(t, `pinwright sheets: -paper is "letter"; it should be A4, A3 or roll`+more)
 	on("-radius", "middle").refuses(t, `pinwright sheets: -radius is "middle"; it should be surface or tips`+more)
 	on("-edge", "left").refuses(t, `pinwright sheets: -edge is "left"; it should be top or bottom`+more)
-	on("-paper", "roll").refuses(t, "pinwright sheets: -roll-width is missing; a roll's width is not known without"+more)
-	on("-roll-width", "610").refuses(t, "pinwright sheets: -roll-width is of a roll alone; A4 has sizes of its own"+more)
+	on("-paper", "roll").refuses(t, "pinwright sheets: -roll-width is missing; a roll needs it"+more)
+	on("-roll-width", "610").refuses(t, "pinwright sheets: -roll-width is only for a roll; A4 has its own size"+more)
 	for _, width := range []string{"NaN", "-610", "0", "wide", "inf"} {
 		on("-paper", "roll", "-roll-width", width).refuses(t, `pinwright sheets: -roll-width is "`+width+`"; a length is a number of mm above 0`+more)
 	}

@@ -23,10 +23,10 @@ var surveyUsage = usage{
 	before: `Usage: pinwright survey -machine FILE FOLDER [flags]
 
 Judges every MIDI file under a folder: how much of it the machine can play, where
-its best stretch is and how far it is to be transposed, how well it keeps to the
+its best stretch is and how far to transpose it, how well it keeps to the
 wheel's steps, and how fast it can safely be played before and after easing. The
-songs that suit the machine best come first. Files that cannot be read are listed
-and stop nothing.`,
+songs that suit the machine best come first. Files that cannot be read are listed,
+and the survey goes on.`,
 	after: `Example:
   pinwright survey -machine hailstone.json tunes -tempo 80
 
@@ -45,7 +45,7 @@ type surveyed struct {
 func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	fs := newFlags(surveyUsage)
 	machine := fs.String("machine", "", "the machine `FILE`")
-	tempo := tempoFlag(fs, "tempo", "the tempo, 1 to 1000 `BPM`, at which all are to be played; each at its own where\nleft out")
+	tempo := tempoFlag(fs, "tempo", "the tempo, 1 to 1000 `BPM`, at which to play all songs; each at its own if\nleft out")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	args, folders := arguments(fs, args, 1)
 	if status, ok := surveyUsage.parse(fs, args, stdout, stderr); !ok {

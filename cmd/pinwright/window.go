@@ -19,17 +19,17 @@ var windowUsage = usage{
 	name: "pinwright window",
 	before: `Usage: pinwright window -machine FILE -pinning FILE [-slow FROM-TO] [-margin PERCENT] [-json]
 
-Says at which tempos visitors can turn a pinning: from the slowest at which its
-chords hold together up to the highest safe tempo less a margin, and what ends
-that at either side. Lists the ranges of tempo in which some choice of advances
-would hold all strikes together. With -slow it says what setting the pinning for
-a range gives: how far strikes are spread then, how many pins move, and the
-window of the pinning so set. No file is written.`,
+Shows at which tempos visitors can turn a pinning: from the slowest at which its
+chords hold together to the highest safe tempo less a margin, and what ends the
+window on either side. Lists the ranges of tempo in which some choice of advances
+would hold all strikes together. With -slow it shows what setting the pinning for
+a range gives: how far strikes spread, how many pins move, and the window of the
+pinning set like that. It writes no file.`,
 	after: `Example:
   pinwright window -machine hailstone.json -pinning mill-race.json -slow 50-60
 
-Exit status: 0 there is a window; 1 there is none, with -slow none for the pinning
-so set; 2 bad usage or input.`,
+Exit status: 0 there is a window; 1 there is none, or with -slow none for the
+pinning set like that; 2 bad usage or input.`,
 }
 
 // The JSON that "pinwright window -json" answers with. Ends are null where there
@@ -184,10 +184,10 @@ func windowText(m *wheel.Machine, p *wheel.Pinning, win timing.Window, held []ar
 	ms := func(s float64) string { return say.MS(s * 1000) }
 	fmt.Fprintf(&b, "\nSet for %s to %s BPM:\n", say.Number(slow.Range.FromBPM), say.Number(slow.Range.ToBPM))
 	if slow.Stays() {
-		fmt.Fprintf(&b, "  no pin moves; all strikes are spread by %s at the worst, the widest chord by %s\n", ms(slow.WasS), ms(slow.WasFlamS))
+		fmt.Fprintf(&b, "  no pin moves; all strikes spread by %s at worst, the widest chord by %s\n", ms(slow.WasS), ms(slow.WasFlamS))
 		return b.String()
 	}
-	fmt.Fprintf(&b, "  all strikes are spread by %s at the worst, and were by %s; the widest chord by %s, and was by %s\n", ms(slow.SpreadS), ms(slow.WasS), ms(slow.FlamS), ms(slow.WasFlamS))
+	fmt.Fprintf(&b, "  all strikes spread by %s at worst instead of %s; the widest chord by %s instead of %s\n", ms(slow.SpreadS), ms(slow.WasS), ms(slow.FlamS), ms(slow.WasFlamS))
 	fmt.Fprintf(&b, "  %s of %d would move", say.Count(slow.Moved, "pin", "pins"), len(p.Pins))
 	if n := len(slow.Merged); n > 0 {
 		fmt.Fprintf(&b, ", and %s would fall on a pin that is there already and be lost", say.Count(n, "note", "notes"))

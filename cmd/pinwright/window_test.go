@@ -108,7 +108,7 @@ func TestWindowSaysWhatSettingForSlowGives(t *testing.T) {
 	near(t, "to_bpm", window["to_bpm"], 15/0.230)
 
 	text := call("window", "-machine", machine, "-pinning", f.together(), "-slow", "60-62").out
-	for _, want := range []string{"Set for 60 to 62 BPM:\n", "spread by 8.1 ms at the worst, and were by 250 ms", "1 pin of 2 would move\n", "For visitors: 55.6 to 65.2 BPM\n"} {
+	for _, want := range []string{"Set for 60 to 62 BPM:\n", "spread by 8.1 ms at worst instead of 250 ms", "1 pin of 2 would move\n", "For visitors: 55.6 to 65.2 BPM\n"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("it does not say %q:\n%s", want, text)
 		}
@@ -117,7 +117,7 @@ func TestWindowSaysWhatSettingForSlowGives(t *testing.T) {
 
 func TestWindowRefusesBadInput(t *testing.T) {
 	f := newFolder(t)
-	const more = " (pinwright window -h says more)"
+	const more = " (see pinwright window -h)"
 	m, p := f.file("machine.json"), f.file("pinning.json")
 	for _, c := range []struct {
 		args []string

@@ -86,11 +86,11 @@ func (s *Sensor) State(now time.Time) (state State, says string) {
 	case now.Sub(s.heard) <= silentAfter && s.turned.IsZero():
 		return Still, "The sensor is heard; the crank has not been turned yet."
 	case now.Sub(s.heard) <= silentAfter:
-		return Still, fmt.Sprintf("The crank has not turned for %s; what was told last stands.", since(s.turned))
+		return Still, fmt.Sprintf("The crank has not turned for %s. The last measurement is still shown.", since(s.turned))
 	case now.Sub(s.sent) <= silentAfter:
-		return Silent, fmt.Sprintf("Nothing that the sensor has sent for %s makes sense; what it told last stands.", since(s.heard))
+		return Silent, fmt.Sprintf("Nothing that the sensor has sent for %s makes sense. The last measurement is still shown.", since(s.heard))
 	}
-	return Silent, fmt.Sprintf("The sensor has been silent for %s; what it told last stands.", since(s.sent))
+	return Silent, fmt.Sprintf("The sensor has been silent for %s. The last measurement is still shown.", since(s.sent))
 }
 
 // Report is what is known of the crank at a time, judged by a window where there

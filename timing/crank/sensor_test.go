@@ -34,10 +34,10 @@ func TestSensorKnowsACrankThatTurnsStandsOrIsSilent(t *testing.T) {
 		state State
 		says  string
 	}{
-		{"the same count", same, Still, "The crank has not turned for 14 s; what was told last stands."},
-		{"nonsense", func(s *Sensor, now time.Time) { s.Nonsense(errors.New("no count"), now) }, Silent, "Nothing that the sensor has sent for 14 s makes sense; what it told last stands."},
-		{"a count below 0", func(s *Sensor, now time.Time) { _ = s.Count(eightTurns, -3, nil, now) }, Silent, "Nothing that the sensor has sent for 14 s makes sense; what it told last stands."},
-		{"nothing", func(*Sensor, time.Time) {}, Silent, "The sensor has been silent for 14 s; what it told last stands."},
+		{"the same count", same, Still, "The crank has not turned for 14 s. The last measurement is still shown."},
+		{"nonsense", func(s *Sensor, now time.Time) { s.Nonsense(errors.New("no count"), now) }, Silent, "Nothing that the sensor has sent for 14 s makes sense. The last measurement is still shown."},
+		{"a count below 0", func(s *Sensor, now time.Time) { _ = s.Count(eightTurns, -3, nil, now) }, Silent, "Nothing that the sensor has sent for 14 s makes sense. The last measurement is still shown."},
+		{"nothing", func(*Sensor, time.Time) {}, Silent, "The sensor has been silent for 14 s. The last measurement is still shown."},
 	} {
 		var s Sensor
 		now := send(t, &s, morning, 0, 8, 4*time.Second)

@@ -30,7 +30,7 @@ func Tapped(m *wheel.Machine, per Per, atS []float64, window *wheel.TempoWindow)
 			return Report{}, wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.Name)
 		}
 	default:
-		return Report{}, wheel.Refuse(wheel.ErrInvalid, "Taps are told per %q; it should be “turn” or “beat”.", say.Short(string(per)))
+		return Report{}, wheel.Refuse(wheel.ErrInvalid, "Taps are sent per %q; it should be “turn” or “beat”.", say.Short(string(per)))
 	}
 	passings := make([]Passing, len(atS))
 	for i, at := range atS {

@@ -248,10 +248,10 @@ func TestCrankThatStandsStillIsNotToldSlower(t *testing.T) {
 	for _, c := range []struct {
 		name, sends, state, says, problem string
 	}{
-		{"the same count", "8", "still", "The crank has not turned for 14 s; what was told last stands.", ""},
-		{"nonsense", "garbage", "silent", "Nothing that the sensor has sent for 14 s makes sense; what it told last stands.", "garbage"},
-		{"a count of nonsense", "-3", "silent", "Nothing that the sensor has sent for 14 s makes sense; what it told last stands.", "Turn is −3"},
-		{"nothing", "", "silent", "The sensor has been silent for 14 s; what it told last stands.", ""},
+		{"the same count", "8", "still", "The crank has not turned for 14 s. The last measurement is still shown.", ""},
+		{"nonsense", "garbage", "silent", "Nothing that the sensor has sent for 14 s makes sense. The last measurement is still shown.", "garbage"},
+		{"a count of nonsense", "-3", "silent", "Nothing that the sensor has sent for 14 s makes sense. The last measurement is still shown.", "Turn is −3"},
+		{"nothing", "", "silent", "The sensor has been silent for 14 s. The last measurement is still shown.", ""},
 	} {
 		a := webtest.StartDemo(t, web.New)
 		a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"80"}})
@@ -325,7 +325,7 @@ func TestCrankSensorThatGoesSilentIsSaid(t *testing.T) {
 	}
 	now = now.Add(84 * time.Second)
 	says := crankAnswer(t, b, "/crank/now")
-	if says.State != "silent" || says.Says != "The sensor has been silent for 1 min 30 s; what it told last stands." || says.BPM == nil || math.Abs(*says.BPM-80) > 1e-6 || says.Slower {
+	if says.State != "silent" || says.Says != "The sensor has been silent for 1 min 30 s. The last measurement is still shown." || says.BPM == nil || math.Abs(*says.BPM-80) > 1e-6 || says.Slower {
 		t.Errorf("silent: %+v", says)
 	}
 	// Another machine's crank is another crank.

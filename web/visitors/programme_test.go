@@ -119,10 +119,10 @@ func TestProgrammeLosesNothingThatWasTyped(t *testing.T) {
 		{"base", "99", "(its field base) is &#34;99&#34;; it should be a whole number, 1 to 3."},
 		{"call", strings.Repeat("é", 111), "who to call has 111 characters; the crank card has room for 110"},
 		{"call", strings.Repeat("W", 100), "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 100 characters)"},
-		{"do", "up 1", "Song 1 cannot be moved there: it is at the end."},
-		{"do", "remove 9", "Song 9 is asked for, and the programme has 2 songs."},
+		{"do", "up 1", "Song 1 cannot be moved further: it is at the end already."},
+		{"do", "remove 9", "There is no song 9; the programme has 2 songs."},
 		{"do", "add", "No pinning was chosen"},
-		{"do", "explode 1", "cannot be moved there"},
+		{"do", "explode 1", "cannot be moved further"},
 	} {
 		form := filledForm(t, a, "keep", "")
 		form["story"] = []string{"Typed for long", ""}

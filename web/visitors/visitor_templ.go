@@ -280,14 +280,14 @@ func visitorView(p visitorPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</strong> times a minute, once in <strong>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</strong> times a minute, once every <strong>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var17 string
 			templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(say.Rounded(p.Beat.EveryS, 1))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/visitor.templ`, Line: 51, Col: 159}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/visitor.templ`, Line: 51, Col: 162}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 			if templ_7745c5c3_Err != nil {
@@ -381,7 +381,7 @@ func visitorView(p visitorPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</button></div><p class=\"slower\" role=\"alert\" data-slower></p><div class=\"visitor-says\"><p role=\"status\" data-says></p><p class=\"asleep\" data-asleep hidden>For staff: this browser cannot keep the screen awake. In the tablet’s own settings, set its sleep to never.</p></div><button type=\"button\" class=\"leave\" data-leave aria-describedby=\"leave-how\">Staff</button><p id=\"leave-how\" class=\"unseen\">Hold for two seconds to leave this screen.</p><dialog aria-labelledby=\"leave-title\" data-dialog><h2 id=\"leave-title\">Leave this screen</h2><form method=\"dialog\" data-code-form><label for=\"leave-code\">Code</label> <input id=\"leave-code\" type=\"password\" inputmode=\"numeric\" pattern=\"[0-9]*\" maxlength=\"12\" autocomplete=\"off\"><p class=\"problem\" role=\"alert\" data-problem hidden></p><div class=\"row\"><button class=\"main\" value=\"leave\">Leave</button> <button type=\"button\" data-stay>Stay</button></div></form></dialog><noscript><p>The beat is kept by a script, and scripts are off.</p></noscript></main></body></html>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</button></div><p class=\"slower\" role=\"alert\" data-slower></p><div class=\"visitor-says\"><p role=\"status\" data-says></p><p class=\"asleep\" data-asleep hidden>For staff: this browser cannot keep the screen awake. Set the tablet’s sleep to never in its settings.</p></div><button type=\"button\" class=\"leave\" data-leave aria-describedby=\"leave-how\">Staff</button><p id=\"leave-how\" class=\"unseen\">Hold for two seconds to leave this screen.</p><dialog aria-labelledby=\"leave-title\" data-dialog><h2 id=\"leave-title\">Leave this screen</h2><form method=\"dialog\" data-code-form><label for=\"leave-code\">Code</label> <input id=\"leave-code\" type=\"password\" inputmode=\"numeric\" pattern=\"[0-9]*\" maxlength=\"12\" autocomplete=\"off\"><p class=\"problem\" role=\"alert\" data-problem hidden></p><div class=\"row\"><button class=\"main\" value=\"leave\">Leave</button> <button type=\"button\" data-stay>Stay</button></div></form></dialog><noscript><p>The beat needs scripts, and scripts are off.</p></noscript></main></body></html>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -23,7 +23,7 @@ type Request struct {
 	TempoBPM float64 // of the pinning; 0 is the song's at the section's first bar
 	Advance  bool    // choose the channels' advances for the tempo; else there are none
 
-	Straighten bool          // take a swing that the section has out of its beats
+	Straighten bool          // remove the section's swing from its beats
 	Ease       bool          // change notes until the tempo is safe
 	EaseLimit  time.Duration // that this may take; 0 is [EaseLimit]
 	Decisions  []Decision    // on changes that easing proposed

@@ -20,7 +20,7 @@ import (
 // for are refused as [wheel.ErrInvalid].
 func (p *Pinning) Merge(ctx context.Context, n NewEdit) (*Entry, error) {
 	if n.Base < 0 || n.Base > p.Seq {
-		return nil, wheel.Refuse(wheel.ErrInvalid, "the edit starts from edit %d of %s, and the last one kept is %d; load the page anew and make it again", n.Base, p.File.Title, p.Seq)
+		return nil, wheel.Refuse(wheel.ErrInvalid, "the edit starts from edit %d of %s, and the last one kept is %d; load the page again and repeat the edit", n.Base, p.File.Title, p.Seq)
 	}
 	if err := p.Machine.CheckChanges(n.Changes).Err(); err != nil {
 		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "the edit does not fit %s, and nothing was changed: %s", p.Machine.Name, err)

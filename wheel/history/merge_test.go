@@ -71,8 +71,8 @@ func TestWhatDoesNotFitThePinningIsRefused(t *testing.T) {
 		code wheel.Code
 		says string
 	}{
-		{"a base to come", history.NewEdit{Base: 2, Changes: drive("a", 4)}, wheel.ErrInvalid, "the edit starts from edit 2 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
-		{"a base before all", history.NewEdit{Base: -1, Changes: drive("a", 4)}, wheel.ErrInvalid, "the edit starts from edit -1 of Mill Race, and the last one kept is 1; load the page anew and make it again"},
+		{"a base to come", history.NewEdit{Base: 2, Changes: drive("a", 4)}, wheel.ErrInvalid, "the edit starts from edit 2 of Mill Race, and the last one kept is 1; load the page again and repeat the edit"},
+		{"a base before all", history.NewEdit{Base: -1, Changes: drive("a", 4)}, wheel.ErrInvalid, "the edit starts from edit -1 of Mill Race, and the last one kept is 1; load the page again and repeat the edit"},
 		{"a step off the wheel", history.NewEdit{Base: 1, Changes: drive("a", 256)}, wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[0].step is 256; the wheel of Hailstone has steps 0 to 255"},
 		{"a channel that is not there", history.NewEdit{Base: 1, Changes: drive("z", 4)}, wheel.ErrInvalid, `the edit does not fit Hailstone, and nothing was changed: changes[0].channel is "z", and Hailstone has no such channel`},
 		{"a hole twice", history.NewEdit{Base: 1, Changes: append(drive("a", 4), wheel.Pull(pinAt("a", 4)))}, wheel.ErrInvalid, "the edit does not fit Hailstone, and nothing was changed: changes[1] is of step 4 of a, which changes[0] is already; an edit changes a hole once"},

@@ -50,7 +50,7 @@ func (p *Pinning) Redo(ctx context.Context, of int64) (*Entry, error) {
 		return nil, err
 	}
 	if of != 0 && of != again.Seq {
-		return nil, wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile, and nothing was redone: redo would now bring again “%s”; look at it first", p.File.Title, again.Words)
+		return nil, wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile, and nothing was redone: redo would now bring back “%s”; look at it first", p.File.Title, again.Words)
 	}
 	below, err := p.stacksAt(ctx, undo.Seq-1)
 	if err != nil {

@@ -60,7 +60,7 @@ func TestUndoAndRedoDoWhatWasMeantOrNothing(t *testing.T) {
 		}
 	}
 	_, err = m.open().Redo(ctx, 2)
-	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring again “edit by Ann”; look at it first")
+	refused(t, err, wheel.ErrConflict, "Mill Race was edited meanwhile, and nothing was redone: redo would now bring back “edit by Ann”; look at it first")
 }
 
 func TestAReturnIsNamedAfterTheLatestMarkAndUndone(t *testing.T) {

@@ -35,11 +35,11 @@ func ExampleChangeover() {
 	}
 	// Output:
 	// 1 pull and 1 drive; 3 pins stay in place.
-	// One turn from step 0, never back.
+	// One turn from step 0, always forwards.
 	// New is set 16 steps later round the wheel: its step 0 stands at step 16, bar 2 beat 1.
 	// That saves 6 pulls and drives.
 	// 4 pins are needed of the 1500 there are, on the wheel and off it: 1496 left over.
-	// Have 1 loose pin at hand to begin with; pulled ones do for the rest.
+	// Have 1 loose pin at hand at the start. After that, use the pins that were pulled.
 	// About 1 minute at the rate given.
 	// bar 2 beat 4 +1/2 drive bar-c5
 	// bar 3 beat 3 pull bar-c5

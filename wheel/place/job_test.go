@@ -150,7 +150,7 @@ func TestWordsOfAJobSayWhatAndHowFar(t *testing.T) {
 		{Job{Kind: JobChangeover, Head: head, Moves: 1}, "Changeover to Mill Race, 1 pull or drive: under way"},
 		{Job{Kind: JobChangeover, Head: head, Moves: 12, Ended: ended}, "Changeover to Mill Race, 12 pulls and drives: stopped before its end"},
 		{Job{Kind: JobProof, Ended: ended, Finished: true}, "Proofreading of what is read"},
-		{Job{Kind: JobPutRight, Moves: 2, Ended: ended, Finished: true}, "What a proofreading found put right, 2 pulls and drives"},
+		{Job{Kind: JobPutRight, Moves: 2, Ended: ended, Finished: true}, "Mending what a proofreading found, 2 pulls and drives"},
 	} {
 		if got := c.job.Words("what is read"); got != c.want {
 			t.Errorf("it says %q, want %q", got, c.want)

@@ -14,7 +14,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		fmt.Sprintf("%s and %s; %s in place.", say.Count(p.Pulls, "pull", "pulls"), say.Count(p.Drives, "drive", "drives"), stays(p.Kept)),
 	}
 	if len(p.List) > 0 {
-		says = append(says, fmt.Sprintf("One turn from step %d, never back.", p.Start))
+		says = append(says, fmt.Sprintf("One turn from step %d, always forwards.", p.Start))
 	}
 	if p.RotationSteps != 0 {
 		says = append(says, fmt.Sprintf("%s is set %s later round the wheel: its step 0 stands at step %d, %s.",
@@ -42,7 +42,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		says = append(says, fmt.Sprintf("%s needed of the %d there are, on the wheel and off it: %d left over.", are(s.Needed), *s.Have, *s.Left))
 	}
 	if p.Loose > 0 {
-		says = append(says, fmt.Sprintf("Have %s at hand to begin with; pulled ones do for the rest.", say.Count(p.Loose, "loose pin", "loose pins")))
+		says = append(says, fmt.Sprintf("Have %s at hand at the start. After that, use the pins that were pulled.", say.Count(p.Loose, "loose pin", "loose pins")))
 	}
 	if p.Minutes != nil {
 		says = append(says, fmt.Sprintf("About %s at the rate given.", say.Minutes(*p.Minutes)))

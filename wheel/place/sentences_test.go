@@ -15,7 +15,7 @@ func TestPlanIsToldInWords(t *testing.T) {
 	a, b := pinning("A", []int{1, 3, 7, 8}), pinning("B", []int{0, 4, 14})
 	m.Wheel.PinStock = 3
 	if got, want := tell(a, b, Options{Rotate: true, PinsPerMin: 0.01}), `1 pull and 0 drives; 3 pins stay in place.
-One turn from step 0, never back.
+One turn from step 0, always forwards.
 B is set 3 steps later round the wheel: its step 0 stands at step 3, bar 1 beat 1 +3/4.
 That saves 6 pulls and drives.
 3 pins are needed of the 3 there are, on the wheel and off it: 0 left over.
@@ -24,9 +24,9 @@ About 1 h 40 min at the rate given.`; got != want {
 	}
 	m.Wheel.PinStock = 1
 	if got, want := tell(pinning("A"), b, Options{Start: 2}), `0 pulls and 3 drives; 0 pins stay in place.
-One turn from step 2, never back.
+One turn from step 2, always forwards.
 3 pins are needed and there are 1, on the wheel and off it: 2 short.
-Have 3 loose pins at hand to begin with; pulled ones do for the rest.
+Have 3 loose pins at hand at the start. After that, use the pins that were pulled.
 No rate of work is given, so there is no estimate of the time.`; got != want {
 		t.Errorf("it says\n%s\nwant\n%s", got, want)
 	}

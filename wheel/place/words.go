@@ -41,7 +41,7 @@ func (j Job) Words(reads string) string {
 	case JobProof:
 		words = "Proofreading of " + reads
 	default:
-		words = "What a proofreading found put right, " + movesText(j.Moves)
+		words = "Mending what a proofreading found, " + movesText(j.Moves)
 	}
 	switch {
 	case j.UnderWay():

@@ -31,7 +31,7 @@ func Apply[S any](songs []S, e Edit) (after []S, stands int, err error) {
 	at := e.Song - 1
 	switch {
 	case at < 0 || at >= len(songs):
-		return songs, 0, wheel.Refuse(wheel.ErrInvalid, "Song %d is asked for, and the programme has %s.", e.Song, say.Count(len(songs), "song", "songs"))
+		return songs, 0, wheel.Refuse(wheel.ErrInvalid, "There is no song %d; the programme has %s.", e.Song, say.Count(len(songs), "song", "songs"))
 	case e.Do == Order:
 		return songs, e.Song, nil
 	case e.Do == TakeOut:
@@ -43,7 +43,7 @@ func Apply[S any](songs []S, e Edit) (after []S, stands int, err error) {
 		songs[at], songs[at+1] = songs[at+1], songs[at]
 		return songs, e.Song + 1, nil
 	}
-	return songs, 0, wheel.Refuse(wheel.ErrInvalid, "Song %d cannot be moved there: it is at the end.", e.Song)
+	return songs, 0, wheel.Refuse(wheel.ErrInvalid, "Song %d cannot be moved further: it is at the end already.", e.Song)
 }
 
 // Text says what an edit of a song with a title does.

@@ -132,11 +132,11 @@ func TestSongsAreReordered(t *testing.T) {
 		edit programme.Edit
 		says string
 	}{
-		{programme.Edit{Do: programme.Up, Song: 1}, "Song 1 cannot be moved there: it is at the end."},
-		{programme.Edit{Do: programme.Down, Song: 3}, "Song 3 cannot be moved there: it is at the end."},
-		{programme.Edit{Do: "explode", Song: 1}, "cannot be moved there"},
-		{programme.Edit{Do: programme.TakeOut, Song: 4}, "Song 4 is asked for, and the programme has 3 songs."},
-		{programme.Edit{Do: programme.Order, Song: 0}, "Song 0 is asked for"},
+		{programme.Edit{Do: programme.Up, Song: 1}, "Song 1 cannot be moved further: it is at the end already."},
+		{programme.Edit{Do: programme.Down, Song: 3}, "Song 3 cannot be moved further: it is at the end already."},
+		{programme.Edit{Do: "explode", Song: 1}, "cannot be moved further"},
+		{programme.Edit{Do: programme.TakeOut, Song: 4}, "There is no song 4; the programme has 3 songs."},
+		{programme.Edit{Do: programme.Order, Song: 0}, "There is no song 0"},
 	} {
 		songs := []string{"A", "B", "C"}
 		if after, _, err := programme.Apply(songs, c.edit); !errors.Is(err, wheel.ErrInvalid) || !strings.Contains(err.Error(), c.says) || !slices.Equal(after, []string{"A", "B", "C"}) {

@@ -65,7 +65,7 @@ func TestDamagedFilesAreReadUpToTheDamage(t *testing.T) {
 			"track 1 breaks off after 4 bytes at tick 0 (it ends inside an event); its notes up to there were kept", held + "0",
 		}},
 		"SMPTE, drop frame": {"0+96", []string{
-			"its times are parts of a second, not of a beat; beats and bars were laid at 120 quarter notes a minute",
+			"its times are in parts of a second, not of a beat, so beats and bars are set at 120 quarter notes a minute",
 			"1 tempo left out, since tempos do not change times in parts of a second",
 		}},
 		"format 0 with two tracks": {"0+0 0+0", []string{

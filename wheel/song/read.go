@@ -91,7 +91,7 @@ func parse(data []byte, name string) ([]*Song, error) {
 		return nil, fmt.Errorf("nothing of its %s can be read; of track 1: %w", plural(len(parts), "track"), parts[0].dead)
 	}
 	if h.smpte {
-		w.addf("its times are parts of a second, not of a beat; beats and bars were laid at 120 quarter notes a minute")
+		w.addf("its times are in parts of a second, not of a beat, so beats and bars are set at 120 quarter notes a minute")
 	}
 	if h.format == 2 {
 		return separate(h, parts, w, name), nil

@@ -162,7 +162,7 @@ export class Taps {
       case "asking":
         return "Asking the program …";
       case "code":
-        return `The program was started anew and asks this phone for the code. ${n ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone. ` : ""}Load this page again.`;
+        return `The program was started again and asks this phone for the code. ${n ? `${taps} ${n === 1 ? "is" : "are"} kept on this phone. ` : ""}Load this page again.`;
       case "removed":
         return "This work is no longer there: its machine was removed.";
       case "gone":

@@ -295,7 +295,7 @@ async function askToLeave(code) {
   try {
     return stays((await response.json()).problem, response.status === 403);
   } catch {
-    return stays("The program was started again and no longer knows this tablet. Load this page anew and type the code on the program’s own computer.");
+    return stays("The program was started again and no longer knows this tablet. Load this page again and type the code on the program’s own computer.");
   }
 }
 
