@@ -15,10 +15,10 @@ import (
 )
 
 const phonesHelp = `also serve the pages at this ` + "`HOST:PORT`" + `, an address of this computer on the
-workshop's network, for phones. Each types a code of eight digits once, which
-is printed at the start. What goes over that network is not encrypted: it
-should be the workshop's own, with nobody else on it. Left out, no other
-computer can reach the pages`
+workshop's network, for phones. Each phone types a code of eight digits once;
+the program prints it at the start. Nothing on that network is encrypted, so
+it should be the workshop's own, with nobody else on it. Without this flag no
+other computer can reach the pages`
 
 // phonesAddress reads HOST:PORT of an address at which phones reach this
 // computer. Addresses that the whole world may reach are not taken.

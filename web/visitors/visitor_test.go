@@ -35,9 +35,9 @@ func TestVisitorScreenHasItsBeatAndNothingThatChangesAnything(t *testing.T) {
 	}
 	// 64 beats a turn at 60 BPM are 64 s, 8 beats a turn of the crank are 8 s.
 	// 256 steps at four a beat are 64 beats, 64 s at 60 BPM; the crank turns 8
-	// times in that, once in 8 s and 7.5 times a minute (worked by hand).
+	// times in that, once every 8 s and 7.5 times a minute (worked by hand).
 	for _, want := range []string{`data-bpm="60"`, `data-turn-s="64"`, `data-crank-beats="8"`, ">Mill Race</h1>", "The mill &lt;b&gt;stood&lt;/b&gt;\nby the race.",
-		"<strong>7.5</strong> times a minute, once in <strong>8</strong> seconds", "Never faster than ", "data-code"} {
+		"<strong>7.5</strong> times a minute, once every <strong>8</strong> seconds", "Never faster than ", "data-code"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the screen has no %q", want)
 		}

@@ -51,7 +51,7 @@ func TestCrankCardSaysHowFastInTheCranksOwnUnits(t *testing.T) {
 	s := mustCard(t, Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90.9, Call: "The workshop, 12", Date: placetest.Day})
 	text := strings.Join(strings.Fields(placetest.Tool(t, s, "pdftotext", "-layout")), " ")
 	for _, want := range []string{
-		"Mill Race", "Turn the crank", "6.5", "times a minute", "once in 9.3 seconds", "52 beats a minute",
+		"Mill Race", "Turn the crank", "6.5", "times a minute", "once every 9.3 seconds", "52 beats a minute",
 		"Never faster than 11.3 turns a minute", "one turn of the crank in 5.3 seconds, 90.9 beats a minute",
 		"Stop turning", "The workshop, 12", "Local rules", "Hailstone", "2026-11-25",
 	} {
@@ -72,7 +72,7 @@ func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := placetest.ReadPage(t, s, 1)
-	for _, want := range []string{"Turn the wheel", "0.81", "once in 73.9 seconds"} {
+	for _, want := range []string{"Turn the wheel", "0.81", "once every 73.9 seconds"} {
 		if !d.Says(want) {
 			t.Errorf("the card does not say %q", want)
 		}
