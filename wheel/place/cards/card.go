@@ -173,7 +173,7 @@ func (c *card) tempo() {
 	c.put(56, cardTempo+25, s.turns, paper.Bold(44), 40, paper.Left, paper.Black)
 	number := paper.Bold(44 * c.scale)
 	c.put(56+number.Width(s.turns)/c.scale+3, cardTempo+25, "times a minute", paper.Bold(17), 84-number.Width(s.turns)/c.scale-3, paper.Left, paper.Black)
-	c.put(56, cardTempo+35, "once in "+s.every+" seconds", paper.Bold(17), 84, paper.Left, paper.Black)
+	c.put(56, cardTempo+35, "once every "+s.every+" seconds", paper.Bold(17), 84, paper.Left, paper.Black)
 	c.put(56, cardTempo+43, s.beats+" beats a minute", paper.Regular(13), 84, paper.Left, paper.Black)
 }
 
