@@ -10,6 +10,7 @@ var Crowded = Kind{&kindFacts{
 	name:   "crowded",
 	mark:   "M5 2v12M11 2v12M2 5h12M2 11h12",
 	missed: "the lever is not back",
+	miss:   missLater,
 }}
 
 type crowded struct{}

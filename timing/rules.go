@@ -7,7 +7,7 @@ import (
 
 // rules are all rules that a pinning can break. Findings of one step, and
 // limits of one tempo, are listed in this order. To add a rule, write its file
-// and add it here; one whose drops are missed has a place in strikes.go too.
+// and add it here.
 var rules = []rule{
 	crowded{},
 	unready{},
@@ -32,9 +32,19 @@ type kindFacts struct {
 	name   string
 	mark   string // outline in a square of 16 by 16, as the path of an SVG
 	missed string // why a drop that breaks the rule is missed; empty where none is
+	miss   miss   // which drop that is
 	ofStep bool   // the rule is about all pins of a step: no channel causes it
 	order  uint8  // place in the list of rules
 }
+
+// miss says which drop is missed where two pins of a channel break a rule.
+type miss uint8
+
+const (
+	missNone  miss = iota // neither
+	missLater             // that of the later pin, whatever became of the earlier
+	missBusy              // that of the later pin, if the earlier one's was not missed itself
+)
 
 func (k Kind) String() string {
 	if k.kindFacts == nil {
@@ -111,12 +121,19 @@ type loneRule interface {
 	find(t *Turn, dst []Finding) []Finding
 }
 
+// stopRule is a rule by which all drops of a channel are missed.
+type stopRule interface {
+	rule
+	stops(c *Channel) bool
+}
+
 // ruleset is a machine's rules by family, with what they ask of this machine.
 type ruleset struct {
 	all   []rule
 	asks  [][]ask // by channel: what rules ask between two of its pins
 	pairs []pairing
 	lone  []loneRule
+	stops []stopRule
 }
 
 // pairing is a pairRule and the passages that it is about on this machine.
@@ -150,6 +167,9 @@ func newPairing(r pairRule, w *Works) pairing {
 func (w *Works) setRules(rules []rule) {
 	w.rules = ruleset{all: rules, asks: make([][]ask, len(w.Channels))}
 	for _, r := range rules {
+		if r, ok := r.(stopRule); ok {
+			w.rules.stops = append(w.rules.stops, r)
+		}
 		switch r := r.(type) {
 		case followRule:
 			for i := range w.Channels {

@@ -14,7 +14,7 @@ import (
 // Three rules that no machine has, one of each family. Their kinds are listed
 // after the machine's own.
 var (
-	drowsy   = Kind{&kindFacts{name: "drowsy", mark: "M2 8h12", order: uint8(len(rules))}}
+	drowsy   = Kind{&kindFacts{name: "drowsy", mark: "M2 8h12", missed: "the channel sleeps", miss: missLater, order: uint8(len(rules))}}
 	jostling = Kind{&kindFacts{name: "jostling", mark: "M8 2v12", order: uint8(len(rules) + 1)}}
 	odd      = Kind{&kindFacts{name: "odd", mark: "M2 2l12 12", order: uint8(len(rules) + 2)}}
 )
@@ -73,6 +73,11 @@ func (oddRule) find(t *Turn, dst []Finding) []Finding {
 	}
 	return dst
 }
+
+// stops takes every drop of a channel whose lever takes more than a second to
+// fall back.
+func (oddRule) stops(c *Channel) bool { return c.Return > 1 }
+
 func (oddRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + ": a superstition" }
 
 // inventive is a machine of two channels that is held to the invented rules:
@@ -167,6 +172,37 @@ func TestAnInventedRuleIsAskedForWhatAChannelsPinsNeed(t *testing.T) {
 	// Twin channels share notes by rests: 2 steps and 0.3 s, at 0.1 s a step.
 	if rest, hold := w.Rest(0, 0.1), w.Hold(0); math.Abs(rest-0.5) > 1e-12 || hold != 2 {
 		t.Errorf("a channel rests for %g s and %g steps, want 0.5 s and 2 steps", rest, hold)
+	}
+}
+
+// The first test's pins of one channel: above 150 BPM the later one finds its
+// channel asleep, and drops nothing. With a lever that takes 2 s to fall back
+// the channel drops nothing at all; by the machine's own rule of crowded levers
+// the later of two pins would be missed too, but a channel that stands still
+// comes first.
+func TestDropsAreMissedByAnInventedRule(t *testing.T) {
+	turn := inventive(t, [2]int{0, 0}, [2]int{0, 5}, [2]int{1, 20})
+	missed := func(turn *Turn, bpm float64) (got []string) {
+		for _, s := range turn.AsPlayed(bpm, nil) {
+			if s.Missed {
+				got = append(got, fmt.Sprintf("%d.%d %s: %s", s.Channel, s.Step, s.Why, s.Why.Missed()))
+			}
+		}
+		slices.Sort(got)
+		return got
+	}
+	if got := missed(turn, 149); got != nil {
+		t.Errorf("at 149 BPM %q", got)
+	}
+	if got, want := missed(turn, 151), []string{"0.5 drowsy: the channel sleeps"}; !slices.Equal(got, want) {
+		t.Errorf("at 151 BPM %q, want %q", got, want)
+	}
+	slow, err := turn.works.With(wheel.Set{Path: "channels.a.trip.return_ms", Value: 2000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := missed(must(slow.Turn(turn.pinning)), 60), []string{"0.0 odd: ", "0.5 odd: "}; !slices.Equal(got, want) {
+		t.Errorf("where the channel stands still %q, want %q", got, want)
 	}
 }
 

@@ -35,3 +35,6 @@ func (silent) find(t *Turn, dst []Finding) []Finding {
 func (silent) sentence(w *Works, f Finding) string {
 	return fmt.Sprintf("%s: a pin on a channel that is resting", w.pinWords(f))
 }
+
+// stops takes every drop of a channel that is out of service.
+func (silent) stops(c *Channel) bool { return c.Resting }

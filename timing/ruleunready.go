@@ -11,6 +11,7 @@ var Unready = Kind{&kindFacts{
 	name:   "unready",
 	mark:   "M3 2h10L3 14h10Z",
 	missed: "the gate has not reloaded",
+	miss:   missBusy,
 }}
 
 type unready struct{}

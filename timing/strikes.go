@@ -11,7 +11,7 @@ type Strike struct {
 	Channel, Step int     // the pin
 	AtS           float64 // seconds after step 0 passes; below 0 or beyond the turn where it sounds that early or late
 	Missed        bool    // the machine does not sound it; it would sound at AtS
-	Why           Kind    // of a missed one: Crowded, Unready or Silent
+	Why           Kind    // of a missed one: the rule that its drop breaks
 }
 
 // AsWritten appends to dst every note of the pinning last loaded as it should
@@ -112,30 +112,36 @@ func (t *Turn) miss(strikes []Strike, p float64) {
 // missOn is miss for the strikes of one channel, ordered by step.
 func (t *Turn) missOn(channel int, own []Strike, p float64) {
 	c := &t.works.Channels[channel]
-	if c.Resting {
-		missAll(own, Silent)
-		return
+	for _, r := range t.works.rules.stops {
+		if r.stops(c) {
+			missAll(own, r.kind())
+			return
+		}
 	}
 	t.found = t.findOnChannel(channel, p, t.found[:0])
-	unready := false
+	var busy Kind
+	busyS := 0.0
 	for _, f := range t.found {
-		unready = unready || f.Kind == Unready
-		if f.Kind != Crowded {
-			continue
-		}
-		if i, ok := slices.BinarySearchFunc(own, f.OtherStep, byStep); ok {
-			own[i].Missed, own[i].Why = true, Crowded
+		switch f.Kind.miss {
+		case missBusy:
+			if f.NeedS > busyS {
+				busy, busyS = f.Kind, f.NeedS
+			}
+		case missLater:
+			if i, ok := slices.BinarySearchFunc(own, f.OtherStep, byStep); ok && !own[i].Missed {
+				own[i].Missed, own[i].Why = true, f.Kind
+			}
 		}
 	}
-	if !unready {
+	if busyS == 0 {
 		return
 	}
-	slices.SortStableFunc(own, func(a, b Strike) int { return crowdedLast(a) - crowdedLast(b) })
+	slices.SortStableFunc(own, func(a, b Strike) int { return missedLast(a) - missedLast(b) })
 	free := slices.IndexFunc(own, func(s Strike) bool { return s.Missed })
 	if free < 0 {
 		free = len(own)
 	}
-	missUnready(own[:free], t.works.Machine.Wheel.Steps, stepsOf(c.Reload, p))
+	missBusyOnes(own[:free], busy, t.works.Machine.Wheel.Steps, stepsOf(busyS, p))
 }
 
 func missAll(strikes []Strike, why Kind) {
@@ -146,7 +152,7 @@ func missAll(strikes []Strike, why Kind) {
 
 func byStep(s Strike, step int) int { return s.Step - step }
 
-func crowdedLast(s Strike) int {
+func missedLast(s Strike) int {
 	if s.Missed {
 		return 1
 	}
@@ -167,12 +173,13 @@ func stepsOf(seconds, p float64) int {
 	return int(steps)
 }
 
-// missUnready marks those of one channel's strikes, ordered by step, whose pins
-// find the gate reloading, which takes so many steps of a wheel of n.
+// missBusyOnes marks those of one channel's strikes, ordered by step, whose pins
+// find the gate still busy with an earlier one, as why says, for so many steps
+// of a wheel of n.
 //
 // Which pin is served after one depends on that one alone, so after as many
 // drops as there are pins the drops repeat.
-func missUnready(own []Strike, n, reload int) {
+func missBusyOnes(own []Strike, why Kind, n, reload int) {
 	if len(own) == 0 {
 		return
 	}
@@ -201,7 +208,7 @@ func missUnready(own []Strike, n, reload int) {
 		}
 		first, drops = at, 0
 	}
-	missAll(own, Unready)
+	missAll(own, why)
 	if fewest == 0 {
 		return
 	}
