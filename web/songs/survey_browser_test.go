@@ -210,7 +210,7 @@ func TestSurveyedSongIsKeptOnRequest(t *testing.T) {
 		t.Errorf("the focus is on %q", got)
 	}
 	page.Click(t, row("pair.mid")+" [data-title] a")
-	page.WaitFor(t, `document.querySelector("h1").textContent === "Songs" && document.body.textContent.includes("Added: High and Higher.")`)
+	page.WaitFor(t, `document.querySelector("h1").textContent === "Songs" && [...document.querySelectorAll("main [role=status] a")].map((a) => a.textContent).join() === "High,Higher"`)
 }
 
 func TestSurveySaysWhatIsWrongOnThePage(t *testing.T) {
