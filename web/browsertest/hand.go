@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -18,14 +19,30 @@ import (
 )
 
 // Click clicks the first element that the CSS selector fits, or taps it on a
-// touch screen, once it is there to be seen.
+// touch screen, once it is there to be seen. If the page puts another in its
+// place just then, that one is clicked.
 func (p *Page) Click(t testing.TB, selector string) {
 	t.Helper()
 	click := chromedp.Click(chromedp.CSS(selector))
 	if p.view.Touch {
 		click = chromedp.Tap(chromedp.CSS(selector))
 	}
-	p.Do(t, "click "+selector, click)
+	deadline := time.Now().Add(stepLimit)
+	for {
+		err := p.try(click)
+		if err == nil {
+			return
+		}
+		if !replaced(err) || time.Now().After(deadline) {
+			t.Fatalf("cannot click %s: %v", selector, err)
+		}
+	}
+}
+
+// replaced tells whether a step failed before it did anything, since the element
+// that it found had gone from the page.
+func replaced(err error) bool {
+	return strings.Contains(err.Error(), "Could not find node with given id")
 }
 
 // Type types text into a field, in place of what it holds.
