@@ -79,7 +79,7 @@ func namesOf(all []named) string {
 	return strings.Join(slices.Compact(names), ", ")
 }
 
-// withRole lists the elements of a role that assistive technology is told of.
+// withRole lists the elements that have a role for assistive technology.
 func (p *Page) withRole(role string) ([]named, error) {
 	ctx, cancel := context.WithTimeout(p.ctx, stepLimit)
 	defer cancel()
