@@ -16,7 +16,15 @@ type lookPage struct {
 	Figures  []page.Figure
 	Strip    *page.Strip // of a pinning on the machine in use; nil where there is none
 	Rows     int
+	Small    []smallRow
 	Drawing  *page.Drawing // of the machine in use; nil where there is none
+}
+
+// smallRow is a row with small pictures in it.
+type smallRow struct {
+	Name   string
+	Notes  []float64
+	Reload []page.TrendPoint
 }
 
 func (s *server) look(w http.ResponseWriter, r *http.Request) error {
@@ -33,6 +41,10 @@ func (s *server) look(w http.ResponseWriter, r *http.Request) error {
 			{Name: "Crank", Value: "10.5", Unit: "turns a minute", Note: "8 turns of the crank are one of the wheel"},
 		},
 		Rows: 12,
+		Small: []smallRow{
+			{"Bars", []float64{4, 4, 6, 12, 4, 4, 6, 11, 0, 0, 8, 8, 9, 10, 12, 4}, []page.TrendPoint{{X: 0, Y: 131}, {X: 7, Y: 133}, {X: 9, Y: 132}, {X: 30, Y: 140}}},
+			{"Tubes", []float64{1, 0, 1, 0, 1, 0, 1, 0, 2, 2, 2, 2, 1, 0, 1, 1}, []page.TrendPoint{{X: 0, Y: 152}, {X: 30, Y: 152}}},
+		},
 	}
 	m, ok, err := s.CurrentCompiled(r.Context())
 	if err != nil {
