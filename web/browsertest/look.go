@@ -88,3 +88,45 @@ func (p *Page) Contained(t testing.TB) {
 		t.Errorf("sticks out: %s", s)
 	}
 }
+
+// InFirstScreen fails t for parts, given by CSS selectors, that are not whole in
+// the window before anything is scrolled.
+func (p *Page) InFirstScreen(t testing.TB, parts ...string) {
+	t.Helper()
+	for _, part := range parts {
+		if out := Eval[string](t, p, fmt.Sprintf(`(() => {
+			const e = document.querySelector(%q), box = e?.getBoundingClientRect();
+			if (!e?.checkVisibility()) return "not shown";
+			return scrollY || box.top < 0 || box.bottom > innerHeight || box.left < 0 || box.right > innerWidth ? "at " + [box.left, box.top, box.right, box.bottom].map(Math.round) : "";
+		})()`, part)); out != "" {
+			t.Errorf("%s is not in the first screen: %s", part, out)
+		}
+	}
+}
+
+// unhandy names controls of the page's main part that have no name, or that are
+// smaller than 24 by 24 px (WCAG 2.2, 2.5.8). Links within a sentence may be.
+const unhandy = `[...document.querySelectorAll("main :is(button, a, input, select, summary)")]
+	.filter((e) => e.checkVisibility())
+	.flatMap((e) => {
+		const name = (e.ariaLabel ?? e.textContent).trim() || [...e.querySelectorAll("img")].map((i) => i.alt).join(""), box = e.getBoundingClientRect();
+		const what = e.localName + " “" + name.slice(0, 40) + "”";
+		return [
+			!e.matches("input, select") && !name && what + " has no name: " + e.outerHTML.slice(0, 80),
+			!e.matches("p a") && (box.width < 24 || box.height < 24) && what + " is " + Math.round(box.width) + " by " + Math.round(box.height),
+		].filter(Boolean);
+	})`
+
+// Handy fails t for controls that have no name or are too small to be hit.
+func (p *Page) Handy(t testing.TB) {
+	t.Helper()
+	for _, s := range Eval[[]string](t, p, unhandy) {
+		t.Error(s)
+	}
+}
+
+// Height is how tall the page is in px.
+func (p *Page) Height(t testing.TB) int {
+	t.Helper()
+	return Eval[int](t, p, `Math.ceil(document.documentElement.getBoundingClientRect().height)`)
+}

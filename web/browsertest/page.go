@@ -23,6 +23,8 @@ type View struct {
 	Dark bool
 	// Still asks for reduced motion.
 	Still bool
+	// Forced has the system choose all colours, as high contrast themes do.
+	Forced bool
 }
 
 // The views that every page must be good in.
@@ -43,18 +45,27 @@ func (v View) HeldStill() View {
 	return v
 }
 
+// InForcedColours returns the view with colours that the system chooses.
+func (v View) InForcedColours() View {
+	v.Forced = true
+	return v
+}
+
 // emulate makes the browser show pages in the view.
 func (v View) emulate() chromedp.Action[chromedp.Void] {
 	var touch []chromedp.EmulateViewportOption
 	if v.Touch {
 		touch = append(touch, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulatePortrait)
 	}
-	scheme, motion := "light", "no-preference"
+	scheme, motion, forced := "light", "no-preference", "none"
 	if v.Dark {
 		scheme = "dark"
 	}
 	if v.Still {
 		motion = "reduce"
+	}
+	if v.Forced {
+		forced = "active"
 	}
 	return chromedp.Steps(
 		chromedp.EmulateViewport(int64(v.WidthPX), int64(v.HeightPX), touch...),
@@ -63,6 +74,7 @@ func (v View) emulate() chromedp.Action[chromedp.Void] {
 				Features: []*emulation.MediaFeature{
 					{Name: "prefers-color-scheme", Value: scheme},
 					{Name: "prefers-reduced-motion", Value: motion},
+					{Name: "forced-colors", Value: forced},
 				},
 			})
 			return err
