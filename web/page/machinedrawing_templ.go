@@ -16,7 +16,7 @@ import (
 	"pinwright/wheel/draw"
 )
 
-// MachineDrawing is a machine drawn from the side: at three widths, of which
+// MachineDrawing is a picture of a machine or its wheel: at three widths, of which
 // the style sheet shows the one that fits.
 func MachineDrawing(d Drawing) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -97,6 +97,40 @@ func MachineDrawing(d Drawing) templ.Component {
 	})
 }
 
+// PlainDrawing is a machine drawn small, without captions.
+func PlainDrawing(p draw.Picture) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<figure class=\"machine-drawing plain\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = inline(p).Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</figure>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
 // DrawingWords is what a drawing shows, in sentences.
 func DrawingWords(d Drawing) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -115,43 +149,43 @@ func DrawingWords(d Drawing) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		var templ_7745c5c3_Var5 string
-		templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(d.Words().Description)
+		var templ_7745c5c3_Var6 string
+		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(d.Words().Description)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/machinedrawing.templ`, Line: 24, Col: 27}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/machinedrawing.templ`, Line: 31, Col: 27}
 		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</p><ul>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</p><ul>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		for _, s := range d.Words().Stations {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<li>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<li>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var6 string
-			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(s)
+			var templ_7745c5c3_Var7 string
+			templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(s)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/machinedrawing.templ`, Line: 27, Col: 10}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/machinedrawing.templ`, Line: 34, Col: 10}
 			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</li>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</li>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</ul>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</ul>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -159,7 +193,7 @@ func DrawingWords(d Drawing) templ.Component {
 	})
 }
 
-// Drawing is a picture of a machine at several widths.
+// Drawing is a picture at several widths.
 type Drawing struct{ Pictures []sizedPicture }
 
 type sizedPicture struct {
@@ -170,13 +204,32 @@ type sizedPicture struct {
 // DrawingOf draws a machine for a page. The width of what it is drawn for is
 // the page's to choose.
 func DrawingOf(m *wheel.Machine, o draw.Options) Drawing {
+	return drawnWith(func(widthPX float64) draw.Picture {
+		o.WidthPX = widthPX
+		return draw.Machine(m, o)
+	})
+}
+
+// PlainOf draws a machine for [PlainDrawing], which can be shown at any width.
+func PlainOf(m *wheel.Machine) draw.Picture {
+	return draw.Machine(m, draw.Options{WidthPX: 800, Plain: true})
+}
+
+// FaceOf draws a machine's wheel unrolled, with the pins on it and what turns them
+// into others. The width is the page's to choose.
+func FaceOf(m *wheel.Machine, on, to []wheel.Pin, start int) Drawing {
+	return drawnWith(func(widthPX float64) draw.Picture {
+		return draw.Face(m, on, to, draw.FaceOptions{WidthPX: widthPX, Start: start})
+	})
+}
+
+func drawnWith(picture func(widthPX float64) draw.Picture) Drawing {
 	var d Drawing
 	for _, at := range []struct {
 		class   string
 		widthPX float64
 	}{{"wide", 1200}, {"middle", 620}, {"narrow", 300}} {
-		o.WidthPX = at.widthPX
-		d.Pictures = append(d.Pictures, sizedPicture{at.class, draw.Machine(m, o)})
+		d.Pictures = append(d.Pictures, sizedPicture{at.class, picture(at.widthPX)})
 	}
 	return d
 }

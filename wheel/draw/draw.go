@@ -11,11 +11,12 @@ import (
 type Options struct {
 	WidthPX float64 // 280 to 4,000; 0 for 1,200
 	Channel string  // draw this channel alone, with all its figures
+	Plain   bool    // the parts alone, without captions: a small picture of the machine
 	Lit     []Part
 }
 
-// Widths in pixels. From besidePX the wheel stands beside the channels, below
-// it above them.
+// Widths in pixels. From besidePX, and in a plain picture always, the wheel
+// stands beside the channels, else above them.
 const (
 	usualPX  = 1200
 	leastPX  = 280
@@ -41,7 +42,9 @@ func Machine(m *wheel.Machine, o Options) Picture {
 		d.lit[p] = true
 	}
 	d.stations = d.stationsOf()
-	d.letter()
+	if !o.Plain {
+		d.letter()
+	}
 	return d.fit()
 }
 

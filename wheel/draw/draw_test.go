@@ -351,3 +351,25 @@ func BenchmarkMachine(b *testing.B) {
 		draw.Machine(m, draw.Options{})
 	}
 }
+
+// A small picture of a machine has no words, so that it can be made smaller, and
+// keeps to one scale: the fall of 300 mm beside the wheel of 500 mm radius.
+func TestAPlainPictureHasNoWords(t *testing.T) {
+	p := draw.Machine(small(), draw.Options{WidthPX: 800, Plain: true})
+	_, e := written(t, p)
+	if texts := e.texts(); len(texts) > 0 {
+		t.Errorf("it has the words %q", texts)
+	}
+	rim := e.all(func(e element) bool { return e.has("rim") })
+	fall := e.all(func(e element) bool { return e.has("fall") })
+	if len(rim) == 0 || len(fall) != 1 {
+		t.Fatalf("%d rims, %d falls", len(rim), len(fall))
+	}
+	at := points(t, fall[0])
+	if r, long := number(t, rim[0].attr("r")), at[1].Y-at[0].Y; math.Abs(long/r-300.0/500) > 0.01 {
+		t.Errorf("a fall of 300 mm is drawn %g px long beside a radius of 500 mm of %g px", long, r)
+	}
+	if p.HeightPX > 0.5*p.WidthPX {
+		t.Errorf("it is %g by %g px", p.WidthPX, p.HeightPX)
+	}
+}

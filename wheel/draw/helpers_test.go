@@ -190,6 +190,7 @@ func options(m *wheel.Machine) *rapid.Generator[draw.Options] {
 		if rapid.IntRange(0, 3).Draw(t, "alone") == 0 {
 			o.Channel = rapid.SampledFrom(m.Channels).Draw(t, "channel").ID
 		}
+		o.Plain = rapid.IntRange(0, 3).Draw(t, "plain") == 0
 		kinds := []draw.PartKind{draw.ChannelPart, draw.LeverPart, draw.GatePart, draw.PlatePart}
 		for range rapid.IntRange(0, 6).Draw(t, "lit") {
 			if rapid.Bool().Draw(t, "lane") {

@@ -92,6 +92,8 @@ func (s *sheet) fits(limit float64) bool { return !s.over && s.tall <= limit }
 // tallest is how tall a picture may be where its captions leave the choice.
 func (d *drawing) tallest() float64 {
 	switch w := d.o.WidthPX; {
+	case d.o.Plain:
+		return 0.36 * w
 	case w >= besidePX:
 		return 0.56 * w
 	case d.alone:
@@ -104,7 +106,7 @@ func (d *drawing) tallest() float64 {
 func (d *drawing) setOut(scale float64) *sheet {
 	at := *d
 	at.scale = scale
-	s := &sheet{drawing: &at, beside: d.o.WidthPX >= besidePX, left: marginPX, right: d.o.WidthPX - marginPX - liftRoomPX}
+	s := &sheet{drawing: &at, beside: d.o.WidthPX >= besidePX || d.o.Plain, left: marginPX, right: d.o.WidthPX - marginPX - liftRoomPX}
 	s.setWheel()
 	s.setSide()
 	s.fill()
@@ -129,6 +131,12 @@ func (s *sheet) setWheel() {
 	s.wheel = s.wheelSketch()
 	s.wheelWide = s.wheel.bounds().width()
 	s.wheelText = &sketch{name: "Wheel, marbles and lift"}
+	if s.o.Plain {
+		s.wheelTall = s.wheelWide
+		s.left += s.wheelWide + 20
+		s.over = s.wheelWide > 0.35*s.o.WidthPX
+		return
+	}
 	lines := s.wheelCaptions()
 	free := s.o.WidthPX - 2*marginPX - s.wheelWide - 18
 	if !s.beside && free >= 190 {
@@ -154,7 +162,7 @@ func (s *sheet) setWheel() {
 
 // setSide sets the captions of a channel drawn alone in a column of their own.
 func (s *sheet) setSide() {
-	if !s.alone {
+	if !s.alone || s.o.Plain {
 		return
 	}
 	wide := s.o.WidthPX - 2*marginPX
@@ -182,7 +190,7 @@ func (s *sheet) block(i int) block {
 	b.draw, b.end = s.station(i)
 	b.box = b.draw.bounds()
 	b.box.y0 = min(b.box.y0, -feedUpPX)
-	if s.alone {
+	if s.alone || s.o.Plain {
 		return b
 	}
 	lines := s.captionsOf(&s.stations[i])
@@ -263,7 +271,9 @@ func (s *sheet) picture() Picture {
 
 	y := float64(marginPX)
 	put(s.wheel, "wheel", marginPX+s.wheelWide/2, y+s.wheelWide/2)
-	put(s.wheelText, "captions", marginPX+s.wheelTextAt.X, y+s.wheelTextAt.Y)
+	if !s.o.Plain {
+		put(s.wheelText, "captions", marginPX+s.wheelTextAt.X, y+s.wheelTextAt.Y)
+	}
 	bottom := y + s.wheelTall
 	if !s.beside {
 		y = bottom + rowGapPX
@@ -297,6 +307,10 @@ func (s *sheet) picture() Picture {
 	default:
 		put(s.sideText, "captions", marginPX, bottom+rowGapPX)
 		bottom += rowGapPX + s.sideTall
+	}
+	if s.o.Plain {
+		pic.HeightPX = math.Ceil(bottom + marginPX)
+		return pic
 	}
 	foot = bottom + 20
 	put(s.footSketch(), "foot", marginPX, foot)

@@ -19,12 +19,12 @@ type Group struct {
 	Shapes      []Shape
 }
 
-// Shape is one line, area, disc or text.
+// Shape is one line, area, disc or text, or many small marks of one kind.
 type Shape struct {
 	Kind   ShapeKind
 	Class  string
-	At     []Point // corners; of a disc its centre, of a text the start of its baseline
-	R      float64 // of a disc, in pixels
+	At     []Point // corners; of discs and marks their centres, of a text the start of its baseline
+	R      float64 // of a disc or of marks, in pixels
 	Stroke float64 // width in pixels; 0 leaves it to the class
 	Dash   []float64
 	Text   string
@@ -41,6 +41,9 @@ const (
 	Area
 	Disc
 	Text
+	Ups   // triangles that point up, one about each point
+	Downs // triangles that point down
+	Dots  // full discs
 )
 
 // Point is a place in a picture; y points down.

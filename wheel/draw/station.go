@@ -34,7 +34,7 @@ func (d *drawing) station(i int) (k *sketch, end Point) {
 func (p *pen) lanes(ids []string) {
 	drawn := p.drawn(ids)
 	for _, id := range drawn {
-		if p.owner[id] != p.s {
+		if !p.o.Plain && p.owner[id] != p.s { // a plain picture has no letters to point by
 			p.elsewhere(id)
 		} else {
 			p.lane(p.drawing.lane(id))

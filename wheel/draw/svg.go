@@ -16,7 +16,9 @@ const ink = `svg{color:#111;background:#fff;font-family:"Atkinson Hyperlegible N
 	`.rim{stroke-width:1.8}.lane,.gate,.lever{stroke-width:2}.fall{stroke-width:1.5}.ramp{stroke-width:2.8}.icon{stroke-width:1.8}` +
 	`.fine,.spoke{stroke-width:.8}.placing{stroke-width:1;stroke-dasharray:1 4}` +
 	`.plate{stroke-width:1.6;fill:#ddd}.solid,.pointer{fill:currentColor}.marble,.ring,circle.lift{fill:#fff}` +
-	`.lit{stroke-width:4}text.lit{font-weight:700}`
+	`.lit{stroke-width:4}text.lit{font-weight:700}` +
+	`.row,.bar{stroke:#999;stroke-width:.6}.seam{stroke-width:1.8}.start{stroke-dasharray:4 3}` +
+	`.pull{fill:#fff}.drive{fill:#111}`
 
 // WriteSVG writes the picture as a file of its own.
 func (p Picture) WriteSVG(w io.Writer) error {
@@ -88,7 +90,7 @@ func (b *svg) groups(p Picture) {
 }
 
 func (b *svg) shape(s Shape) {
-	name := map[ShapeKind]string{Line: "polyline", Area: "polygon", Disc: "circle", Text: "text"}[s.Kind]
+	name := map[ShapeKind]string{Line: "polyline", Area: "polygon", Disc: "circle", Text: "text", Ups: "path", Downs: "path", Dots: "path"}[s.Kind]
 	b.WriteString("<" + name)
 	b.text("class", s.Class)
 	switch s.Kind {
@@ -105,6 +107,11 @@ func (b *svg) shape(s Shape) {
 		b.number("cx", s.At[0].X)
 		b.number("cy", s.At[0].Y)
 		b.number("r", s.R)
+	case Ups, Downs, Dots:
+		b.text("d", marks(s))
+		if s.Kind == Dots {
+			s.Stroke = 2 * s.R
+		}
 	case Text:
 		b.number("x", s.At[0].X)
 		b.number("y", s.At[0].Y)
@@ -133,4 +140,21 @@ func (b *svg) shape(s Shape) {
 	b.WriteString(">")
 	b.escaped(s.Text)
 	b.WriteString("</text>\n")
+}
+
+// marks is many marks as one path, as a face has thousands. A disc is a line
+// without length: its round ends are its shape.
+func marks(s Shape) string {
+	form := "h0"
+	switch r := s.R; s.Kind {
+	case Ups:
+		form = "m0 " + pixels(-r) + "l" + pixels(r) + " " + pixels(1.8*r) + "h" + pixels(-2*r) + "z"
+	case Downs:
+		form = "m0 " + pixels(r) + "l" + pixels(r) + " " + pixels(-1.8*r) + "h" + pixels(-2*r) + "z"
+	}
+	var d []byte
+	for _, at := range s.At {
+		d = append(d, "M"+pixels(at.X)+" "+pixels(at.Y)+form...)
+	}
+	return string(d)
 }
