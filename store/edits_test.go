@@ -342,6 +342,40 @@ func TestAnEditForAHoleThatIsNoLongerThereIsRefusedAndTheRestStays(t *testing.T)
 	wantPins(t, s, id, pinAt("a", 3), pinAt("d", 200))
 }
 
+func TestBarsAreInTheHistoryToo(t *testing.T) {
+	ctx := context.Background()
+	s, id := openPinning(t)
+	want := func(beats wheel.Count, after string) {
+		t.Helper()
+		if p, err := s.Pinning(ctx, id); err != nil || p.File.BeatsPerBar != beats {
+			t.Errorf("%s: %+v (%v), want bars of %d beats", after, p, err, beats)
+		}
+	}
+	want(0, "as it came in")
+	if err := s.CountPinning(ctx, id, 3); err != nil {
+		t.Fatal(err)
+	}
+	want(3, "counted in three")
+	if err := s.CountPinning(ctx, id, 3); err != nil { // says the same
+		t.Fatal(err)
+	}
+	send(t, s, id, anEdit("x1", 1, wheel.Drive(pinAt("a", 3))))
+	refused(t, s.CountPinning(ctx, id, 65), wheel.ErrInvalid, "beats_per_bar is 65; a count is at most 64")
+	if p, err := s.PinningAt(ctx, id, 0); err != nil || p.BeatsPerBar != 0 {
+		t.Errorf("as it came in it was %+v (%v)", p, err)
+	}
+	for i, beats := range []wheel.Count{3, 0} {
+		if _, err := s.Undo(ctx, id, 0, fmt.Sprint("u", i), ""); err != nil {
+			t.Fatal(err)
+		}
+		want(beats, "undone")
+	}
+	if _, err := s.Redo(ctx, id, 0, "r1", ""); err != nil {
+		t.Fatal(err)
+	}
+	want(3, "redone")
+}
+
 func TestTitleTempoAndAdvanceAreInTheHistoryToo(t *testing.T) {
 	ctx := context.Background()
 	s, id := openPinning(t)

@@ -198,6 +198,24 @@ func (s *Store) RenamePinning(ctx context.Context, id int64, title string) error
 	})
 }
 
+// CountPinning gives a pinning another number of beats in a bar, by which its
+// places are named. It is an edit, which undo takes back.
+func (s *Store) CountPinning(ctx context.Context, id int64, beats int) error {
+	return s.change(ctx, "changing the beats in a bar", func(tx *sql.Tx) error {
+		p, err := s.openEdited(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		counted := *p.File
+		counted.BeatsPerBar = wheel.Count(beats)
+		if err := checkPinning(&counted); err != nil {
+			return err
+		}
+		entry, err := p.CountBars(beats)
+		return s.writeOwn(ctx, p, entry, err)
+	})
+}
+
 // RemovePinning removes a pinning.
 func (s *Store) RemovePinning(ctx context.Context, id int64) error {
 	return s.change(ctx, "removing the pinning", func(tx *sql.Tx) error {

@@ -92,7 +92,7 @@ func (s *server) fillToday(ctx context.Context, view *homePage, m page.Compiled)
 			if tempo == 0 {
 				tempo = m.File.Limits.TempoMinBPM
 			}
-			view.Standing = standingOf(m, turn, tempo)
+			view.Standing = standingOf(m.CountedFor(view.On.File), turn, tempo)
 		}
 	}
 	view.Waiting = append(view.Waiting, unfinished(view.On, m)...)
@@ -182,7 +182,7 @@ func (s *server) fillRecent(ctx context.Context, view *homePage, m page.Compiled
 			if err := turn.Load(p.File); err != nil {
 				return err
 			}
-			recent.Standing = standingOf(m, turn, l.At)
+			recent.Standing = standingOf(m.CountedFor(p.File), turn, l.At)
 		}
 		view.Recent = append(view.Recent, recent)
 	}

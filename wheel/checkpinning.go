@@ -23,6 +23,7 @@ func (p *Pinning) CheckAfter(unread Problems) Problems {
 	if p.TempoBPM != 0 {
 		c.within("tempo_bpm", p.TempoBPM, 1, MaxTempoBPM, "tempo")
 	}
+	p.checkCounts(c)
 	for _, id := range slices.Sorted(maps.Keys(p.Advance)) {
 		if a := p.Advance[id]; a < -MaxSteps || a > MaxSteps {
 			c.Add("advance."+IDText(id), "is %s; an advance is −%d to %d steps", Number(float64(a)), MaxSteps, MaxSteps)
@@ -73,9 +74,12 @@ func (p *Pinning) checkPins(c *checker) {
 }
 
 // CheckOn lists what keeps the pinning from this machine: channels and steps
-// that it does not have.
+// that it does not have, and beats of another length.
 func (p *Pinning) CheckOn(m *Machine) Problems {
 	c := &checker{}
+	if q := int(p.StepsPerBeat); q != 0 && q != m.Wheel.StepsPerBeat {
+		c.Add("steps_per_beat", "is %d, and the wheel of %s has %d steps to a beat; a pinning has to have the same", q, m.Name, m.Wheel.StepsPerBeat)
+	}
 	known := make(map[string]bool, len(m.Channels))
 	for i := range m.Channels {
 		known[m.Channels[i].ID] = true

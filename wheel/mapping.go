@@ -35,7 +35,7 @@ type MappedChannel struct {
 // their steps and keep their aims; where the wheel has fewer steps those beyond
 // the last do not fit, nor does a pin whose hole another has taken.
 func Map(p *Pinning, from, to *Machine) *Mapping {
-	m := &Mapping{Pinning: &Pinning{Format: PinningFormat, Title: p.Title, Machine: to.Name, TempoBPM: p.TempoBPM, Pins: []Pin{}}}
+	m := &Mapping{Pinning: &Pinning{Format: PinningFormat, Title: p.Title, Machine: to.Name, TempoBPM: p.TempoBPM, BeatsPerBar: barsOn(p, from, to), Pins: []Pin{}}}
 	byChannel := map[string][]Pin{}
 	for _, pin := range p.Pins {
 		byChannel[pin.Channel] = append(byChannel[pin.Channel], pin)
@@ -66,6 +66,15 @@ func Map(p *Pinning, from, to *Machine) *Mapping {
 		m.remark(from, to)
 	}
 	return m
+}
+
+// barsOn is how many beats a pinning's bars have on another machine: as many as
+// on the machine it was made for.
+func barsOn(p *Pinning, from, to *Machine) Count {
+	if p.BeatsPerBar == 0 && from != nil && from.Wheel.BeatsPerBar != to.Wheel.BeatsPerBar {
+		return Count(from.Wheel.BeatsPerBar)
+	}
+	return p.BeatsPerBar
 }
 
 // take moves a channel's pins to the one they go to.

@@ -56,6 +56,17 @@ func TestPinningIsMappedByIDAndKey(t *testing.T) {
 	if m.Pinning.Pins[0].Aim != AimAt(5) || m.Pinning.Advance["a"] != 2 || m.Pinning.Advance["y"] != 1 || m.Pinning.Machine != "New" || m.Pinning.TempoBPM != 90 {
 		t.Errorf("mapped to %+v", m.Pinning)
 	}
+	if m.Pinning.BeatsPerBar != 0 {
+		t.Errorf("mapped to bars of %d beats, and both machines have 4", m.Pinning.BeatsPerBar)
+	}
+	to.Wheel.BeatsPerBar = 3
+	if got := Map(p, from, to).Pinning.BeatsPerBar; got != 4 {
+		t.Errorf("on a machine of 3 beats to a bar the music has %d, want 4 as before", got)
+	}
+	p.BeatsPerBar = 6
+	if got := Map(p, from, to).Pinning.BeatsPerBar; got != 6 {
+		t.Errorf("bars of 6 beats become %d", got)
+	}
 	if m.Lost != 4 {
 		t.Errorf("%d pins are lost, want 4", m.Lost)
 	}

@@ -12,12 +12,17 @@ const PinningFormat = "pinwright-pinning/1"
 
 // Pinning is a set of pins: one song as set on one machine.
 type Pinning struct {
-	Format   string         `json:"format"`
-	Title    string         `json:"title"`
-	Machine  string         `json:"machine"`
-	TempoBPM float64        `json:"tempo_bpm"`
-	Advance  map[string]int `json:"advance,omitempty"` // by channel id, in steps
-	Pins     []Pin          `json:"pins"`
+	Format   string  `json:"format"`
+	Title    string  `json:"title"`
+	Machine  string  `json:"machine"`
+	TempoBPM float64 `json:"tempo_bpm"`
+
+	// How its music is counted; left out, as the machine's wheel is.
+	StepsPerBeat Count `json:"steps_per_beat,omitzero"`
+	BeatsPerBar  Count `json:"beats_per_bar,omitzero"`
+
+	Advance map[string]int `json:"advance,omitempty"` // by channel id, in steps
+	Pins    []Pin          `json:"pins"`
 }
 
 // Pin is something at (channel, step) that trips the lever as the wheel turns.

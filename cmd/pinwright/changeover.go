@@ -112,7 +112,7 @@ func changeover(_ context.Context, args []string, stdout, stderr io.Writer) int 
 	if in.failed {
 		return refused
 	}
-	m := w.Machine
+	m := w.Machine.CountedFor(next)
 	errFrom, errTo := from.CheckOn(m).Err(), next.CheckOn(m).Err()
 	if errFrom != nil {
 		complain(stderr, a.from, errFrom)

@@ -60,6 +60,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if !ok {
 		return refused
 	}
+	w = w.CountedFor(p)
 	turn, err := w.Turn(p)
 	if err != nil {
 		return complain(stderr, *pinning, err)

@@ -117,7 +117,7 @@ func midi(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if *asJSON {
 		return answerJSON(stdout, stderr, newMidiJSON(r), status)
 	}
-	return answer(stdout, stderr, r.text(w.Machine, *out), status)
+	return answer(stdout, stderr, r.text(w.Machine.CountedFor(p), *out), status)
 }
 
 // missedOn lists the pins whose drops fail, in the order in which they should

@@ -111,7 +111,7 @@ func pin(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if a.json {
 		return answerJSON(stdout, stderr, newPinJSON(report), status)
 	}
-	return answer(stdout, stderr, reportText(w.Machine, p, report, a.out, a.straighten), status)
+	return answer(stdout, stderr, reportText(w.Machine.CountedFor(p), p, report, a.out, a.straighten), status)
 }
 
 // readSong reads one song of a file and passes its warnings on. Its error does

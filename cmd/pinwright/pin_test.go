@@ -92,6 +92,7 @@ func TestPinSetsASongAndReportsInJSON(t *testing.T) {
 	}
 	want := &wheel.Pinning{
 		Format: wheel.PinningFormat, Title: "Mill Race", Machine: "Hailstone", TempoBPM: 75,
+		BeatsPerBar: 4, // as the song's bars have
 		Pins: []wheel.Pin{ // their aims, being their steps, are left out
 			{Channel: "bar-c5", Step: 0},
 			{Channel: "bar-c5", Step: 4},

@@ -166,6 +166,7 @@ func sheetsCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 
 // draw works out all sheets, none of which is written yet.
 func (a *sheetsArgs) draw(m *wheel.Machine, p *wheel.Pinning, now time.Time) (*sheetsReport, error) {
+	m = m.CountedFor(p)
 	radiusMM, err := a.radius.MM(m.Wheel)
 	if err != nil {
 		return nil, err

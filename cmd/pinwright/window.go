@@ -94,6 +94,7 @@ func windowCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	if in.failed {
 		return refused
 	}
+	w = w.CountedFor(p)
 	turn, err := w.Turn(p)
 	if err != nil {
 		return complain(stderr, *pinning, err)

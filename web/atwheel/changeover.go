@@ -100,6 +100,7 @@ func (s *area) plan(r *http.Request, c changeoverChoice) (p planned, err error) 
 	if p.to.MachineID != p.machine.ID {
 		return p, wheel.Refuse(wheel.ErrConflict, "The pinning %s is of another machine; a changeover stays on one wheel.", p.to.Title)
 	}
+	p.machine = p.machine.CountedFor(p.to.File)
 	start, err := strconv.Atoi(c.Start)
 	if err != nil {
 		return p, wheel.Refuse(wheel.ErrInvalid, "The start is step %q; it should be a whole number from 0 to %d.", say.Short(c.Start), p.machine.File.Wheel.Steps-1)

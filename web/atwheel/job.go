@@ -99,7 +99,7 @@ func (s *area) jobAt(r *http.Request) (place.Work, page.Compiled, error) {
 	if w.MachineID != m.ID || w.Kind == place.JobSaid {
 		return w, m, page.ErrNoPage
 	}
-	return w, m, nil
+	return w, m.CountedFor(w.Target), nil
 }
 
 func jobURL(j place.Job) string {

@@ -91,6 +91,7 @@ func (s *area) onWheel(w http.ResponseWriter, r *http.Request) error {
 
 func (s *area) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled) (err error) {
 	ctx, on := r.Context(), view.On
+	m = m.CountedFor(on.File)
 	tempo := on.File.TempoBPM
 	if tempo == 0 {
 		tempo = m.File.Limits.TempoMinBPM

@@ -29,7 +29,8 @@ type desk struct {
 	refs  int // clients that have joined and not left; guarded by Desks
 
 	mu       sync.Mutex
-	machine  *store.Machine
+	beats    int            // in a bar where the pinning has none of its own
+	machine  *store.Machine // counted in the pinning's bars, as is works
 	works    *timing.Works
 	file     *wheel.Pinning // nil until it is loaded
 	turn     *timing.Turn
@@ -52,10 +53,15 @@ func (d *desk) load(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	d.beats = m.File.Wheel.BeatsPerBar
+	works = works.CountedFor(p.File)
 	turn, err := works.Turn(p.File)
 	if err != nil {
 		return err
 	}
+	counted := *m
+	counted.File = works.Machine
+	m = &counted
 	d.machine, d.works, d.file, d.turn, d.seq = m, works, p.File, turn, p.Seq
 	d.standing = turn.Standing()
 	return nil
@@ -188,7 +194,8 @@ func (d *desk) kept(ctx context.Context, c *Client, id string, e history.Edit) e
 	ctx = context.WithoutCancel(ctx) // it is kept: all hear of it, even if its client is gone
 	before := d.standing
 	if err := d.apply(e); err != nil {
-		// What is kept and what is here differ; what is kept holds.
+		// What is kept and what is here differ, or the wheel is counted in other
+		// bars; what is kept holds.
 		return d.reload(ctx)
 	}
 	d.standing = d.turn.Standing()
@@ -210,6 +217,9 @@ func (d *desk) apply(e history.Edit) error {
 		return errors.New("an edit is missing")
 	}
 	if e.Head != nil {
+		if cmp.Or(int(e.Head.Now.BeatsPerBar), d.beats) != d.machine.File.Wheel.BeatsPerBar {
+			return errors.New("the wheel is counted in other bars now")
+		}
 		d.file.SetHead(e.Head.Now)
 	}
 	if err := d.file.Apply(e.Changes); err != nil {

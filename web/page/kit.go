@@ -85,6 +85,17 @@ func (k *Kit) Compiled(ctx context.Context, id int64) (Compiled, error) {
 	return Compiled{m, w}, err
 }
 
+// CountedFor is the machine with its wheel counted in a pinning's bars.
+func (m Compiled) CountedFor(p *wheel.Pinning) Compiled {
+	works := m.Works.CountedFor(p)
+	if works == m.Works {
+		return m
+	}
+	kept := *m.Machine
+	kept.File = works.Machine
+	return Compiled{&kept, works}
+}
+
 // CurrentCompiled is the machine that the crew works on, with its mechanics.
 // ok is false where there is none.
 func (k *Kit) CurrentCompiled(ctx context.Context) (m Compiled, ok bool, err error) {

@@ -36,7 +36,8 @@ func (k *Kit) MachineAt(r *http.Request) (Compiled, error) {
 	return k.Compiled(r.Context(), id)
 }
 
-// PinningAt is the pinning that the path of a request names, and its machine.
+// PinningAt is the pinning that the path of a request names, and its machine,
+// counted in the pinning's bars.
 func (k *Kit) PinningAt(r *http.Request) (*store.Pinning, Compiled, error) {
 	id, err := ID(r)
 	if err != nil {
@@ -47,5 +48,8 @@ func (k *Kit) PinningAt(r *http.Request) (*store.Pinning, Compiled, error) {
 		return nil, Compiled{}, err
 	}
 	m, err := k.Compiled(r.Context(), p.MachineID)
-	return p, m, err
+	if err != nil {
+		return nil, Compiled{}, err
+	}
+	return p, m.CountedFor(p.File), nil
 }

@@ -71,7 +71,7 @@ func Lines(ctx context.Context, kit *page.Kit, m page.Compiled) ([]Line, error) 
 			}
 			continue
 		}
-		line.Strip = page.StripOf(m.Works, turn)
+		line.Strip = page.StripOf(m.CountedFor(p.File).Works, turn)
 		line.At, line.Limits = page.TempoOf(p, m), m.File.Limits
 		line.Findings = len(turn.Findings(line.At, nil))
 	}

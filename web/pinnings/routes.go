@@ -30,5 +30,6 @@ func Routes(r chi.Router, kit *page.Kit, desks *desk.Desks) {
 	r.Get("/pinnings/{id}/file", s.Page(s.pinningFile))
 	r.Post("/pinnings/{id}/file", s.Page(s.replacePinning))
 	r.Post("/pinnings/{id}/title", s.Form(s.renamePinning))
+	r.Post("/pinnings/{id}/bars", s.Form(s.countPinning))
 	r.Post("/pinnings/{id}/remove", s.Form(s.removePinning))
 }

@@ -136,6 +136,24 @@ func (s *area) renamePinning(w http.ResponseWriter, r *http.Request) error {
 	return s.redirectEdited(w, r, id)
 }
 
+// countPinning gives a pinning bars of another number of beats: an edit, which
+// undo takes back.
+func (s *area) countPinning(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	form := page.Sent(r)
+	beats := form.Whole("beats", "the beats in a bar", 1, wheel.MaxBeatsPerBar)
+	if err := form.Err(); err != nil {
+		return err
+	}
+	if err := s.Store.CountPinning(r.Context(), id, beats); err != nil {
+		return err
+	}
+	return s.redirectEdited(w, r, id)
+}
+
 // replacePinning keeps a file in place of a pinning: an edit, which undo takes
 // back.
 func (s *area) replacePinning(w http.ResponseWriter, r *http.Request) error {

@@ -77,8 +77,6 @@ func set(ctx context.Context, m page.Compiled, s *song.Song, form *setForm) setR
 		}
 		return fail("from_bar", err)
 	}
-	m = countedIn(m, s, res.Section)
-	res.Machine = m.File
 	res.Pinning, res.Report, err = arrange.Set(ctx, m.Works, s, req)
 	if err != nil && len(req.Decisions) > 0 {
 		// Decisions hold for the notes they were made on. Where other notes are
@@ -90,6 +88,8 @@ func set(ctx context.Context, m page.Compiled, s *song.Song, form *setForm) setR
 	if err != nil {
 		return fail("", err)
 	}
+	m = m.CountedFor(res.Pinning)
+	res.Machine = m.File
 	if res.Turn, err = m.Turn(res.Pinning); err != nil {
 		return fail("", err)
 	}
@@ -227,33 +227,6 @@ func (p songPage) atTempo(bpm float64) page.Link {
 	form := p.Form
 	form.Tempo = say.TempoDown(bpm)
 	return page.Link{Text: "Set " + form.Tempo + " BPM", URL: songPath(p) + "?" + form.query().Encode()}
-}
-
-// countedIn is a machine whose wheel is counted in the bars of a section of a song,
-// where they are all of one length in whole beats. Nothing but the words for
-// places on the wheel depends on it.
-func countedIn(m page.Compiled, s *song.Song, sec arrange.Section) page.Compiled {
-	if sec.FromBar < 1 || sec.Bars < 1 {
-		return m
-	}
-	bars := s.Bars[sec.FromBar-1 : sec.FromBar-1+sec.Bars]
-	beats := 4 * bars[0].Numerator / bars[0].Denominator
-	for _, b := range bars {
-		if 4*b.Numerator != beats*b.Denominator {
-			return m
-		}
-	}
-	if beats == m.File.Wheel.BeatsPerBar {
-		return m
-	}
-	kept, file := *m.Machine, *m.File
-	file.Wheel.BeatsPerBar = beats
-	works, err := timing.Compile(&file)
-	if err != nil {
-		return m // a bar as long as that cannot be
-	}
-	kept.File = &file
-	return page.Compiled{Machine: &kept, Works: works}
 }
 
 // placesWords say which bars places on the wheel are counted in.

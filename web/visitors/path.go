@@ -64,6 +64,7 @@ func (s *area) songAt(r *http.Request) (at placedSong, err error) {
 	if err != nil {
 		return at, wheel.Refuse(wheel.ErrNotFound, "The pinning %s was removed; put another in its place in the programme %s.", at.song.Title, p.Name)
 	}
+	at.machine = at.machine.CountedFor(pinning.File)
 	at.turn, err = at.machine.Turn(pinning.File)
 	return at, err
 }

@@ -258,7 +258,7 @@ func (s *area) fillProgramme(r *http.Request, view *programmePage) error {
 			if err != nil {
 				return err
 			}
-			view.Songs[len(view.Songs)-1].Strip = page.StripOf(m.Works, turn).WithWindow(line.Window)
+			view.Songs[len(view.Songs)-1].Strip = page.StripOf(m.CountedFor(p).Works, turn).WithWindow(line.Window)
 		}
 	}
 	view.Warnings = view.warnings()

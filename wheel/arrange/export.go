@@ -73,7 +73,7 @@ func Export(mech Strikes, p *wheel.Pinning, tempoBPM float64, asPlayed bool, tur
 	if err := p.CheckOn(mech.Description()).Err(); err != nil {
 		return nil, err
 	}
-	e, err := newExport(mech.Description(), tempoBPM, asPlayed)
+	e, err := newExport(mech.Description().CountedFor(p), tempoBPM, asPlayed)
 	if err != nil {
 		return nil, err
 	}

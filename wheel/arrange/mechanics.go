@@ -48,6 +48,14 @@ type Mechanics interface {
 	Forbidden(channel, other int, toBPM float64, forbid func(lane, from, to int))
 }
 
+// counted is mechanics whose machine is counted in the bars of a song.
+type counted struct {
+	Mechanics
+	machine *wheel.Machine
+}
+
+func (c counted) Description() *wheel.Machine { return c.machine }
+
 // Spreads is what mechanics say of how well the strikes of a pinning hold
 // together.
 type Spreads interface {

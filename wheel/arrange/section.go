@@ -28,6 +28,25 @@ func (sec Section) String() string {
 	return fmt.Sprintf("bars %d to %d", sec.FromBar, sec.FromBar+sec.Bars-1)
 }
 
+// BeatsPerBar is how many beats each bar of the section has, a beat being a
+// quarter note; 0 where its bars differ, or are not of whole beats.
+func (sec Section) BeatsPerBar(s *song.Song) int {
+	if sec.FromBar < 1 || sec.Bars < 1 {
+		return 0
+	}
+	bars := s.Bars[sec.FromBar-1 : sec.FromBar-1+sec.Bars]
+	beats := 4 * bars[0].Numerator / max(bars[0].Denominator, 1)
+	for _, b := range bars {
+		if 4*b.Numerator != beats*b.Denominator {
+			return 0
+		}
+	}
+	if beats > wheel.MaxBeatsPerBar {
+		return 0
+	}
+	return beats
+}
+
 // notes returns the notes that start in the section.
 func (sec Section) notes(s *song.Song) []song.Note {
 	first := sort.Search(len(s.Notes), func(i int) bool { return s.Notes[i].Tick >= sec.Tick })

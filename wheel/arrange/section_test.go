@@ -5,6 +5,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"pinwright/wheel"
 	"pinwright/wheel/song"
 )
 
@@ -28,6 +29,31 @@ func TestSectionsWithChangingMetersFit(t *testing.T) {
 	for i := range want {
 		if got[i] != want[i] {
 			t.Errorf("from bar %d: %+v, want %+v", i+1, got[i], want[i])
+		}
+	}
+}
+
+// Worked by hand: a bar of 6/8 lasts three quarters, one of 7/8 three and a half.
+func TestAPinningCountsItsBarsAsItsSectionDoes(t *testing.T) {
+	m := machine(64, 4, row{id: "a", keys: []int{60}})
+	for _, c := range []struct {
+		name   string
+		meters [][2]int
+		want   wheel.Count
+	}{
+		{"waltz", [][2]int{{3, 4}, {3, 4}}, 3},
+		{"common", [][2]int{{4, 4}, {2, 2}}, 4},
+		{"jig", [][2]int{{6, 8}}, 3},
+		{"half a beat over", [][2]int{{7, 8}}, 0},
+		{"changing", [][2]int{{3, 4}, {4, 4}}, 0},
+	} {
+		s := tune(0, note(0, 60))
+		for _, meter := range c.meters {
+			s.Bars = bars(s.Bars, 1, meter[0], meter[1], 480)
+		}
+		p, _ := set(t, m, s, Request{})
+		if p.BeatsPerBar != c.want {
+			t.Errorf("%s: bars of %d beats, want %d", c.name, p.BeatsPerBar, c.want)
 		}
 	}
 }

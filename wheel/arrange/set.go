@@ -21,7 +21,8 @@ import (
 //
 // Channels that share notes do so with the longest rest for each at the tempo.
 //
-// The pinning's aims are the notes' steps, its pins stand at aim − advance.
+// The pinning counts its bars as the section does, where that has bars of one
+// length. Its aims are the notes' steps, its pins stand at aim − advance.
 // Easing comes last: it moves and leaves out what keeps the tempo from being
 // safe, and takes until ctx or its limit ends at the most. The error is that of
 // ctx where it was cancelled.
@@ -56,6 +57,7 @@ type setting struct {
 	request Request
 	section Section
 	notes   []song.Note // of the section
+	beats   wheel.Count // of each of its bars, 0 where they differ
 	times   int         // that it is set one after the other
 	tempo   float64
 	voices  *voices
@@ -77,11 +79,14 @@ func newSetting(mech Mechanics, s *song.Song, r Request) (*setting, error) {
 	if err != nil {
 		return nil, err
 	}
+	beats := wheel.Count(sec.BeatsPerBar(s))
+	m = m.CountedFor(&wheel.Pinning{BeatsPerBar: beats})
+	mech = counted{mech, m}
 	tempo, err := r.tempo(s, sec)
 	if err != nil {
 		return nil, err
 	}
-	st := &setting{mech: mech, machine: m, song: s, request: r, section: sec, notes: notes, times: 1, tempo: tempo, voices: newVoices(m, r)}
+	st := &setting{mech: mech, machine: m, song: s, request: r, section: sec, notes: notes, beats: beats, times: 1, tempo: tempo, voices: newVoices(m, r)}
 	if err := playable(m, st.voices, sec, notes); err != nil {
 		return nil, err
 	}
@@ -159,7 +164,7 @@ func (st *setting) at(ctx context.Context, semitones int, ease bool) (*wheel.Pin
 
 // pinning is notes as pins. Only channels with pins have an advance in it.
 func (st *setting) pinning(notes []placedNote, advance []int) *wheel.Pinning {
-	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: st.song.Title, Machine: st.machine.Name, TempoBPM: st.tempo}
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: st.song.Title, Machine: st.machine.Name, TempoBPM: st.tempo, BeatsPerBar: st.beats}
 	for _, n := range notes {
 		if a := advance[n.channel]; a != 0 {
 			if p.Advance == nil {

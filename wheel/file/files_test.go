@@ -88,6 +88,9 @@ func drawnPinning(t *rapid.T) *wheel.Pinning {
 		Title:    drawnText(t, 1),
 		Machine:  drawnText(t, 0),
 		TempoBPM: rapid.OneOf(rapid.Just(0.), rapid.Float64Range(1, wheel.MaxTempoBPM)).Draw(t, "tempo"),
+		// 0 is left out.
+		StepsPerBeat: wheel.Count(drawnCount(t, 0, wheel.MaxStepsPerBeat)),
+		BeatsPerBar:  wheel.Count(drawnCount(t, 0, wheel.MaxBeatsPerBar)),
 	}
 	if rapid.Bool().Draw(t, "advances") {
 		p.Advance = map[string]int{"a": drawnCount(t, -wheel.MaxSteps, wheel.MaxSteps), "b<&>": drawnCount(t, -3, 3)}

@@ -275,6 +275,11 @@ func TestPinningFileIsRefused(t *testing.T) {
 		{"title of two lines", `"Mill Race"`, `"Mill\r\nRace"`, `title has control characters; only text can stand here`},
 		{"tempo below all", `"tempo_bpm": 84`, `"tempo_bpm": 0.5`, `tempo_bpm is 0.5; a tempo is at least 1`},
 		{"tempo above all", `"tempo_bpm": 84`, `"tempo_bpm": 1001`, `tempo_bpm is 1001; a tempo is at most 1000`},
+		{"bars of no beats", `"tempo_bpm": 84`, `"tempo_bpm": 84, "beats_per_bar": 0`, `beats_per_bar is 0; it should be a whole number of at least 1, or left out`},
+		{"bars of fewer than none", `"tempo_bpm": 84`, `"tempo_bpm": 84, "beats_per_bar": -3`, `beats_per_bar is −3; a count is at least 1`},
+		{"bars past any music", `"tempo_bpm": 84`, `"tempo_bpm": 84, "beats_per_bar": 65`, `beats_per_bar is 65; a count is at most 64`},
+		{"bars of part of a beat", `"tempo_bpm": 84`, `"tempo_bpm": 84, "beats_per_bar": 3.5`, `beats_per_bar is 3.5; it should be a whole number below a thousand million`},
+		{"beats of too many steps", `"tempo_bpm": 84`, `"tempo_bpm": 84, "steps_per_beat": 97`, `steps_per_beat is 97; a count is at most 96`},
 		{"negative tempo", `"tempo_bpm": 84`, `"tempo_bpm": -84`, `tempo_bpm is −84; a tempo is at least 1`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -85,6 +85,8 @@ func (s *strict) value(v reflect.Value) {
 		case !ok:
 		case f != math.Trunc(f) || math.Abs(f) > 1e9:
 			s.wrong(raw, "a whole number below a thousand million")
+		case f == 0 && v.Type() == reflect.TypeFor[wheel.Count]():
+			s.wrong(raw, "a whole number of at least 1, or left out")
 		default:
 			v.SetInt(int64(f))
 		}

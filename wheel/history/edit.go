@@ -17,6 +17,7 @@ const (
 	KindReturn = "return"
 	KindBring  = "bring"  // the pinning as a whole, from a file
 	KindRename = "rename" // a new title
+	KindBars   = "bars"   // bars of another number of beats
 )
 
 const (

@@ -16,8 +16,8 @@ type HeadChange struct {
 // Inverse is the change that undoes c.
 func (c HeadChange) Inverse() HeadChange { return HeadChange{Was: c.Now, Now: c.Was} }
 
-// Onto makes the change on a head that may have changed since. Title, tempo and
-// the advance of each channel become what they are in c.Now where c changes
+// Onto makes the change on a head that may have changed since. Title, tempo, how
+// the music is counted, and the advance of each channel become what they are in c.Now where c changes
 // them; the rest stays. If is has been changed in one of these places, to
 // something else, the error is [wheel.Problems].
 func (c HeadChange) Onto(is wheel.Head) (wheel.Head, error) {
@@ -34,8 +34,21 @@ func (c HeadChange) Onto(is wheel.Head) (wheel.Head, error) {
 		}
 		is.TempoBPM = now
 	}
+	countOnto(&is.StepsPerBeat, "steps_per_beat", c.Was.StepsPerBeat, c.Now.StepsPerBeat, &found)
+	countOnto(&is.BeatsPerBar, "beats_per_bar", c.Was.BeatsPerBar, c.Now.BeatsPerBar, &found)
 	is.Advance = c.advancesOnto(is.Advance, &found)
 	return is, found.Err()
+}
+
+// countOnto is [HeadChange.Onto] for one count.
+func countOnto(is *wheel.Count, place string, was, now wheel.Count, found *wheel.Problems) {
+	if was == now {
+		return
+	}
+	if *is != was && *is != now {
+		found.Add(place, "is %s by now; this would make it %s", advance{int(*is), *is != 0}, advance{int(now), now != 0})
+	}
+	*is = now
 }
 
 // advancesOnto is [HeadChange.Onto] for the advances alone. It leaves is as it
@@ -68,7 +81,7 @@ func (c HeadChange) advancesOnto(is map[string]int, found *wheel.Problems) map[s
 	return now
 }
 
-// advance is a channel's advance, which a pinning may leave out.
+// advance is a channel's advance, or another number that a pinning may leave out.
 type advance struct {
 	steps int
 	given bool

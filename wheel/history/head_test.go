@@ -29,6 +29,13 @@ func TestTwoChangesOfAHeadAreBothMadeUnlessTheyMeet(t *testing.T) {
 	if got, err := change(wheel.Head{Title: "Mill Race", TempoBPM: 84, Advance: map[string]int{"a": 2, "b": 1, "e": 0}}).Onto(wheel.Head{}); err != nil || !got.Equal(wheel.Head{Advance: map[string]int{"e": 0}}) {
 		t.Errorf("an advance of 0 makes %+v (%v)", got, err)
 	}
+	three := wheel.Head{Title: "Mill Race", TempoBPM: 84, BeatsPerBar: 3, Advance: was.Advance}
+	if got, err := change(three).Onto(is); err != nil || got.BeatsPerBar != 3 || got.Title != "Weir" {
+		t.Errorf("bars of 3 beats make %+v (%v)", got, err)
+	}
+	of := wheel.Head{Title: "Weir", BeatsPerBar: 6}
+	_, err = change(three).Onto(of)
+	filetest.WantProblems(t, err, `beats_per_bar is 6 by now; this would make it 3`)
 	is.TempoBPM = 60
 	_, err = change(wheel.Head{Title: "Sluice", TempoBPM: 90, Advance: map[string]int{"b": 1}}).Onto(is)
 	filetest.WantProblems(t, err,
@@ -39,9 +46,11 @@ func TestTwoChangesOfAHeadAreBothMadeUnlessTheyMeet(t *testing.T) {
 
 func anyHead(t *rapid.T, name string) wheel.Head {
 	return wheel.Head{
-		Title:    rapid.SampledFrom([]string{"Mill Race", "Weir"}).Draw(t, name+" title"),
-		TempoBPM: rapid.SampledFrom([]float64{60, 84}).Draw(t, name+" tempo"),
-		Advance:  rapid.MapOf(rapid.SampledFrom([]string{"a", "b"}), rapid.IntRange(0, 2)).Draw(t, name+" advance"),
+		Title:        rapid.SampledFrom([]string{"Mill Race", "Weir"}).Draw(t, name+" title"),
+		TempoBPM:     rapid.SampledFrom([]float64{60, 84}).Draw(t, name+" tempo"),
+		StepsPerBeat: wheel.Count(rapid.IntRange(0, 2).Draw(t, name+" steps")),
+		BeatsPerBar:  wheel.Count(rapid.IntRange(0, 2).Draw(t, name+" beats")),
+		Advance:      rapid.MapOf(rapid.SampledFrom([]string{"a", "b"}), rapid.IntRange(0, 2)).Draw(t, name+" advance"),
 	}
 }
 

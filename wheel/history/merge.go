@@ -83,6 +83,16 @@ func (p *Pinning) Rename(title string) (*Entry, error) {
 	return p.own(Edit{Kind: KindRename, Words: "change the title"}, head)
 }
 
+// CountBars gives the pinning another number of beats in a bar. It returns nil if
+// it has that already.
+func (p *Pinning) CountBars(beats int) (*Entry, error) {
+	head := p.File.Head()
+	if head.BeatsPerBar = wheel.Count(beats); beats == p.Machine.CountedFor(p.File).Wheel.BeatsPerBar {
+		return nil, nil
+	}
+	return p.own(Edit{Kind: KindBars, Words: "change the beats in a bar"}, head)
+}
+
 // own makes an edit that was made of the pinning as it is.
 func (p *Pinning) own(e Edit, now wheel.Head) (*Entry, error) {
 	if was := p.File.Head(); !was.Equal(now) {
