@@ -30,12 +30,14 @@ type Judgement struct {
 	Share      float64 // of the notes that sound, before easing
 	WorstMS    float64
 	RMSMS      float64
-	TempoBPM   float64  // the one asked for, or the song's own
-	MaxSafeBPM *float64 // before easing; nil where the slowest is not safe
-	EasedBPM   *float64 // after easing to TempoBPM; nil where the slowest is not safe even so
-	EasedNotes int      // moved by easing
-	LeftOut    int      // by easing
-	Verdict    string   // in a line
+	TempoBPM   float64        // the one asked for, or the song's own
+	MaxSafeBPM *float64       // before easing; nil where the slowest is not safe
+	EasedBPM   *float64       // after easing to TempoBPM; nil where the slowest is not safe even so
+	EasedNotes int            // moved by easing
+	LeftOut    int            // by easing
+	Verdict    string         // in a line
+	Pinning    *wheel.Pinning // the stretch as it was judged, eased
+	grid       float64        // 1 for notes on their steps, down to ½
 }
 
 // Unreadable is a file that no song could be read from, or a song that cannot be
@@ -173,7 +175,7 @@ func Judge(ctx context.Context, mech Mechanics, s *song.Song, o SurveyOptions) (
 	best := stretches[0]
 	r.FromBar, r.Bars = best.Section.FromBar, best.Section.Bars
 	r.Ease = true
-	_, report, err := Set(ctx, mech, s, r)
+	pinning, report, err := Set(ctx, mech, s, r)
 	if err != nil {
 		return Judgement{}, err
 	}
@@ -184,27 +186,23 @@ func Judge(ctx context.Context, mech Mechanics, s *song.Song, o SurveyOptions) (
 		Notes:   report.Notes,
 		WorstMS: report.WorstErrorMS, RMSMS: report.RMSErrorMS, TempoBPM: report.TempoBPM,
 		MaxSafeBPM: eased.BeforeBPM, EasedBPM: report.MaxSafeBPM,
-		EasedNotes: report.Shifted, LeftOut: eased.LeftOut,
+		EasedNotes: report.Shifted, LeftOut: eased.LeftOut, Pinning: pinning,
 	}
 	j.Share = float64(before) / float64(j.Notes)
-	pace := 0.0
-	if j.EasedBPM != nil {
-		pace = min(1, *j.EasedBPM/j.TempoBPM)
-	}
 	stepMS := 1000 * m.Wheel.StepPeriod(s.TempoAt(best.Section.Tick).BPM())
-	grid := 1 - min(1, j.RMSMS*math.Sqrt(12)/stepMS)/2
-	j.Suits = float64(report.Placed+report.Merged) / float64(j.Notes) * pace * grid
-	j.Verdict = j.line(grid)
+	j.grid = 1 - min(1, j.RMSMS*math.Sqrt(12)/stepMS)/2
+	j.Suits = float64(report.Placed+report.Merged) / float64(j.Notes) * j.pace() * j.grid
+	j.Verdict = j.line()
 	return j, nil
 }
 
 // line is the judgement in a line: what stands in the way most.
-func (j Judgement) line(grid float64) string {
+func (j Judgement) line() string {
 	var faults []string
-	if lost := 1 - j.Share; lost > 0.02 {
+	if lost := 1 - j.Share; lost > slight {
 		faults = append(faults, fmt.Sprintf("%s of its notes do not sound", percent(lost)))
 	}
-	if grid < 0.75 {
+	if j.grid < 0.75 {
 		faults = append(faults, fmt.Sprintf("it does not keep to the grid (%s ms)", wheel.Number(math.Round(j.RMSMS))))
 	}
 	switch {
@@ -217,17 +215,10 @@ func (j Judgement) line(grid float64) string {
 	case j.EasedNotes > 0:
 		faults = append(faults, fmt.Sprintf("%s moved to be safe at its tempo", say.Count(j.EasedNotes, "note", "notes")))
 	}
-	head := "suits poorly"
-	switch {
-	case j.Suits >= 0.9:
-		head = "suits well"
-	case j.Suits >= 0.6:
-		head = "can be set"
-	}
 	if len(faults) == 0 {
-		return head
+		return j.Word()
 	}
-	return head + ": " + strings.Join(faults, "; ")
+	return j.Word() + ": " + strings.Join(faults, "; ")
 }
 
 func percent(share float64) string {
