@@ -18,6 +18,7 @@ const (
 	smallWide, smallHigh = 96, 24 // of the pictures, in units and px
 	smallEdge            = 3      // kept free round a line, for the point at its end
 	mostColumns          = 48     // of a density: two units each
+	widestColumn         = 6.0
 )
 
 // TrendPoint is one value of a figure. X says when or where, in any unit: points
@@ -57,7 +58,7 @@ func densityPath(values []float64, most float64) string {
 	}
 	var path strings.Builder
 	room := smallWide / float64(max(1, len(columns)))
-	wide := max(room*0.7, room-1.5)
+	wide := min(max(room*0.7, room-1.5), widestColumn)
 	for i, v := range columns {
 		if v == 0 {
 			continue

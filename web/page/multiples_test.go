@@ -13,13 +13,13 @@ func TestADensityDrawsWhatThereIs(t *testing.T) {
 		name   string
 		values []float64
 		most   float64
-		want   string // worked by hand: 96 units for all, 7 tenths of a column or all but 1.5 units filled, 23 units high
+		want   string // worked by hand: 96 units for all, a column at most 6 wide in the middle of its room, 23 high
 	}{
 		{"nothing", nil, 0, ""},
 		{"all empty", []float64{0, 0, math.NaN(), -1}, 0, ""},
-		{"half full", []float64{2, 0, 1}, 0, "M0.75 23v-23.00h30.50v23.00ZM64.75 23v-11.50h30.50v11.50Z"},
-		{"on a scale that is shared", []float64{2, 0, 1}, 4, "M0.75 23v-11.50h30.50v11.50ZM64.75 23v-5.75h30.50v5.75Z"},
-		{"above the scale", []float64{9}, 4, "M0.75 23v-23.00h94.50v23.00Z"},
+		{"half full", []float64{2, 0, 1}, 0, "M13.00 23v-23.00h6.00v23.00ZM77.00 23v-11.50h6.00v11.50Z"},
+		{"on a scale that is shared", []float64{2, 0, 1}, 4, "M13.00 23v-11.50h6.00v11.50ZM77.00 23v-5.75h6.00v5.75Z"},
+		{"above the scale", []float64{9}, 4, "M45.00 23v-23.00h6.00v23.00Z"},
 	} {
 		if got := densityPath(c.values, c.most); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)

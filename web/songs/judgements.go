@@ -29,7 +29,8 @@ type judged struct {
 // suits is how well a song suits a machine, or why it cannot be said.
 type suits struct {
 	arrange.Judgement
-	Why string
+	Strip page.Strip
+	Why   string
 }
 
 // factsOf are a song's figures. A song whose file cannot be read has Unread.
@@ -102,8 +103,21 @@ func judgement(ctx context.Context, m page.Compiled, s *song.Song) (j suits, err
 	}
 	if err != nil {
 		j.Why = err.Error()
+		return j, nil
 	}
-	return j, nil
+	j.Strip, err = stripOf(m, &j.Judgement)
+	return j, err
+}
+
+// stripOf is the tempo strip of the stretch that was judged. The pinning is not
+// needed after that.
+func stripOf(m page.Compiled, j *arrange.Judgement) (page.Strip, error) {
+	turn, err := m.Turn(j.Pinning)
+	if err != nil {
+		return page.Strip{}, err
+	}
+	j.Pinning = nil
+	return page.StripOf(m.Works, turn), nil
 }
 
 // suits answers with how well one song suits the machine, for the list to show.

@@ -25,7 +25,8 @@ type songFacts struct {
 	Parts    int
 	Tempos   string
 	Meters   string
-	LowBPM   float64 // the slowest of its tempos
+	LowBPM   float64   // the slowest of its tempos
+	Density  []float64 // notes in each bar
 	Warnings []string
 	Unread   bool // the file cannot be read, and nothing else is known
 }
@@ -160,6 +161,9 @@ func (s *area) rename(w http.ResponseWriter, r *http.Request) error {
 
 func factsOfSong(row store.Song, s *song.Song) songFacts {
 	f := songFacts{Song: row, Seconds: s.SecondsAt(float64(s.EndTick)), Bars: len(s.Bars), Notes: len(s.Notes), Parts: len(s.Parts()), Warnings: s.Warnings}
+	for _, bar := range arrange.Density(s) {
+		f.Density = append(f.Density, float64(bar.Notes))
+	}
 	low, high := math.Inf(1), 0.0
 	for _, t := range s.Tempos {
 		low, high = min(low, t.BPM()), max(high, t.BPM())

@@ -3,6 +3,7 @@ package songs
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -42,9 +43,10 @@ type songRow struct {
 	Pinning int64 // that was made of it last; 0 where none was
 }
 
-// sorts are the ways to sort the list: its columns.
-var sorts = []struct{ name, words string }{
-	{"title", "Song"}, {"length", "Length"}, {"bars", "Bars"}, {"tempo", "Tempo"}, {"suits", "Suits the machine"}, {"set", "Last set"},
+// sorts are the ways to sort the list: its columns, and which of the two ways.
+var sorts = []struct{ name, words, order string }{
+	{"title", "Song", "ascending"}, {"length", "Length", "ascending"}, {"bars", "Bars", "ascending"}, {"tempo", "Tempo", "ascending"},
+	{"suits", "Suits the machine", "descending"}, {"set", "Last set", "descending"},
 }
 
 func (s *area) list(w http.ResponseWriter, r *http.Request) error {
@@ -216,7 +218,15 @@ func (s *area) add(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// notAddedWords head the reasons why files were not added.
-func notAddedWords(n int) string {
-	return say.Count(n, "file was not added", "files were not added")
+// refusals are the files that were not added, as warnings: the others are.
+func (p listPage) refusals() (all []page.Warning) {
+	for _, why := range p.Refused {
+		all = append(all, page.Warning{Weight: page.Attention, Text: "Not added: " + why})
+	}
+	return all
+}
+
+// noneFoundWords say that a search found nothing.
+func (p listPage) noneFoundWords() string {
+	return fmt.Sprintf("No title and no file name contains “%s”.", say.Steady(p.Search))
 }
