@@ -2,7 +2,6 @@ package machines
 
 import (
 	"net/http"
-	"strings"
 
 	"pinwright/store"
 	"pinwright/timing"
@@ -29,8 +28,14 @@ func Routes(r chi.Router, kit *page.Kit) {
 
 type listPage struct {
 	page.Frame
-	Current  int64
-	Machines []store.MachineRow
+	Machines []machineLine
+}
+
+// machineLine is a machine as a line of the list.
+type machineLine struct {
+	store.MachineRow
+	InUse bool           // in this browser
+	File  *wheel.Machine // nil where it cannot be read
 }
 
 func (a area) list(w http.ResponseWriter, r *http.Request) error {
@@ -38,11 +43,14 @@ func (a area) list(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := listPage{Frame: a.Frame(r, "Machines"), Machines: rows}
-	if m, err := a.CurrentMachine(r.Context()); err != nil {
-		return err
-	} else if m != nil {
-		view.Current = m.ID
+	view := listPage{Frame: a.Frame(r, "Machines")}
+	for _, row := range rows {
+		line := machineLine{MachineRow: row, InUse: row.ID == view.At}
+		// A file that this version cannot read keeps no machine from the list.
+		if m, err := a.Store.Machine(r.Context(), row.ID); err == nil {
+			line.File = m.File
+		}
+		view.Machines = append(view.Machines, line)
 	}
 	a.Show(w, r, http.StatusOK, listView(view))
 	return nil
@@ -114,23 +122,16 @@ type machinePage struct {
 // remark is a note in the machine file, on a channel or a lane.
 type remark struct{ On, Says string }
 
-type channelLine struct {
-	File  *wheel.Channel
-	Works *timing.Channel
-}
-
-type laneLine struct {
-	wheel.Lane
-	Users    int
-	AccelMS2 float64
-}
-
 func (a area) machine(w http.ResponseWriter, r *http.Request) error {
 	m, err := a.MachineAt(r)
 	if err != nil {
 		return err
 	}
-	view := machinePage{Frame: a.Frame(r, m.File.Name+", machine"), Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision}
+	view := machinePage{
+		Frame: a.Frame(r, m.File.Name).Under(page.Link{Text: "Machines", URL: "/machines"}),
+		Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision,
+		Channels: channelLines(m), Lanes: laneLines(m), Notes: notesOf(m.File),
+	}
 	view.Current = view.Frame.At == m.ID
 	if view.shown, err = show(m.File, r.URL.Query().Get("channel")); err != nil {
 		return err
@@ -138,24 +139,23 @@ func (a area) machine(w http.ResponseWriter, r *http.Request) error {
 	if view.Troubles, err = a.TroubleLines(r.Context(), m); err != nil {
 		return err
 	}
-	users := map[string]int{}
-	for i := range m.File.Channels {
-		view.Channels = append(view.Channels, channelLine{&m.File.Channels[i], &m.Works.Channels[i]})
-		for _, id := range m.File.Channels[i].Route() {
-			users[id]++
-		}
-		if c := &m.File.Channels[i]; c.Note != "" {
-			view.Notes = append(view.Notes, remark{c.Name, c.Note})
-		}
-	}
-	for i, l := range m.File.Lanes {
-		if l.Note != "" {
-			view.Notes = append(view.Notes, remark{l.ID, l.Note})
-		}
-		view.Lanes = append(view.Lanes, laneLine{l, users[l.ID], m.Accel(i)})
-	}
 	a.Show(w, r, http.StatusOK, machineView(view))
 	return nil
+}
+
+// notesOf are the notes of a machine's file on its channels and lanes.
+func notesOf(m *wheel.Machine) (notes []remark) {
+	for i := range m.Channels {
+		if c := &m.Channels[i]; c.Note != "" {
+			notes = append(notes, remark{c.Name, c.Note})
+		}
+	}
+	for _, l := range m.Lanes {
+		if l.Note != "" {
+			notes = append(notes, remark{l.ID, l.Note})
+		}
+	}
+	return notes
 }
 
 func (a area) file(w http.ResponseWriter, r *http.Request) error {
@@ -184,13 +184,4 @@ func (a area) remove(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.Redirect(w, r, "/machines")
-}
-
-// routeWords names a channel's lanes, those after the plate behind a semicolon.
-func routeWords(c *wheel.Channel) string {
-	words := strings.Join(c.Path, ", ")
-	if len(c.Exit) > 0 {
-		words += "; " + strings.Join(c.Exit, ", ")
-	}
-	return words
 }

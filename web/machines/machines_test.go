@@ -78,7 +78,7 @@ func TestTheMachineThatIsBroughtIsTheOneToWorkOn(t *testing.T) {
 		t.Fatalf("%d: %s", status, to)
 	}
 	status, list := a.Get(t, "/machines")
-	webtest.Expect(t, status, list, 200, "Graupel", "chosen")
+	webtest.Expect(t, status, list, 200, "This browser works on Graupel", "In use", "Choose Hailstone")
 	// The button's name, read aloud, is two words.
 	if !strings.Contains(list, `Choose<span class="unseen"> Hailstone</span>`) {
 		t.Error("there is no button Choose Hailstone")

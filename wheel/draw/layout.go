@@ -95,7 +95,7 @@ func (d *drawing) tallest() float64 {
 	case d.o.Plain:
 		return 0.36 * w
 	case w >= besidePX:
-		return 0.56 * w
+		return 0.46 * w
 	case d.alone:
 		return 600 + 0.5*w
 	default:
@@ -270,13 +270,20 @@ func (s *sheet) picture() Picture {
 	put := func(k *sketch, class string, x, y float64) { pic.Groups = append(pic.Groups, k.at(class, x, y)) }
 
 	y := float64(marginPX)
-	put(s.wheel, "wheel", marginPX+s.wheelWide/2, y+s.wheelWide/2)
-	if !s.o.Plain {
-		put(s.wheelText, "captions", marginPX+s.wheelTextAt.X, y+s.wheelTextAt.Y)
+	setWheel := func(top float64) (bottom float64) {
+		put(s.wheel, "wheel", marginPX+s.wheelWide/2, top+s.wheelWide/2)
+		if !s.o.Plain {
+			put(s.wheelText, "captions", marginPX+s.wheelTextAt.X, top+s.wheelTextAt.Y)
+		}
+		return top + s.wheelTall
 	}
-	bottom := y + s.wheelTall
-	if !s.beside {
-		y = bottom + rowGapPX
+	last := s.alone && !s.beside // the channel that was asked for comes first
+	bottom := y
+	if !last {
+		bottom = setWheel(y)
+		if !s.beside {
+			y = bottom + rowGapPX
+		}
 	}
 	rowsTall := -float64(rowGapPX)
 	for i := range s.rows {
@@ -307,6 +314,9 @@ func (s *sheet) picture() Picture {
 	default:
 		put(s.sideText, "captions", marginPX, bottom+rowGapPX)
 		bottom += rowGapPX + s.sideTall
+	}
+	if last {
+		bottom = setWheel(bottom + rowGapPX)
 	}
 	if s.o.Plain {
 		pic.HeightPX = math.Ceil(bottom + marginPX)
