@@ -92,9 +92,10 @@ func (s *area) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 	if err != nil {
 		return err
 	}
-	view.Now = page.StripOf(m.Works, present).WithWindow(present.Window(visitors.Margin).TempoWindow)
+	own := tr.pinning.File
+	view.Now = page.StripOf(m.Works, present).WithOwn(own).WithWindow(present.Window(visitors.Margin).TempoWindow)
 	if len(tr.sets) > 0 {
-		strip := page.StripOf(tr.works, tr.turn).WithWindow(tr.turn.Window(visitors.Margin).TempoWindow)
+		strip := page.StripOf(tr.works, tr.turn).WithOwn(own).WithWindow(tr.turn.Window(visitors.Margin).TempoWindow)
 		view.Trial = &strip
 		for _, set := range tr.sets {
 			was, err := m.File.Figure(set.Path)

@@ -24,6 +24,7 @@ type Strip struct {
 	Together       *StripPart  // the tempos at which chords hold together
 	Windowed       bool        // the tempos for visitors were looked for
 	Window         *StripPart  // the tempos for visitors
+	OwnBPM         float64     // the pinning's own tempo, 0 where it is not marked
 	Marks          []StripMark // single tempos beside the highest safe one
 	Ticks          []StripTick
 }
@@ -168,10 +169,44 @@ func (s Strip) across(bpm float64) float64 {
 	return min(max(0, (bpm-s.MinBPM)/(s.MaxBPM-s.MinBPM)*StripWide), StripWide)
 }
 
-// WithMark marks a single tempo on a strip by a name, as "own tempo".
+// ownTempo is what the tempo of the pinning itself is called on a strip.
+const ownTempo = "own tempo"
+
+// WithOwn marks the tempo of the pinning itself on a strip, if it has one.
+func (s Strip) WithOwn(p *wheel.Pinning) Strip {
+	if p.TempoBPM == 0 {
+		return s
+	}
+	s.OwnBPM = p.TempoBPM
+	return s.WithMark(ownTempo, p.TempoBPM)
+}
+
+// WithMark marks a single tempo on a strip by a name.
 func (s Strip) WithMark(name string, bpm float64) Strip {
 	s.Marks = append(slices.Clone(s.Marks), StripMark{name, bpm})
 	return s
+}
+
+// isOwn tells whether a tempo, as typed, is the pinning's own that the strip marks.
+func (s Strip) isOwn(tempo string) bool {
+	bpm, err := ReadTempo(tempo)
+	return err == nil && s.OwnBPM != 0 && bpm == s.OwnBPM
+}
+
+// nameAt is what a tempo is called on the strip: the pinning's own by that name.
+func (s Strip) nameAt(tempo, name string) string {
+	if s.isOwn(tempo) {
+		return ownTempo
+	}
+	return name
+}
+
+// OwnTempo is a pinning's own tempo for a strip, empty where it has none.
+func OwnTempo(bpm float64) string {
+	if bpm == 0 {
+		return ""
+	}
+	return say.Typed(bpm)
 }
 
 // WithWindow marks the tempos for visitors on a strip.

@@ -16,7 +16,7 @@ func crowdedStrip() Strip {
 		{FromBPM: 110, ToBPM: 116, X: s.across(110), Width: 40, Safe: true, Island: true},
 		{FromBPM: 116, ToBPM: 180, X: s.across(116), Width: StripWide - s.across(116), Label: "meeting in chute-1: Tube D3, Bar A4"},
 	}
-	return s.WithMark("red line", 101).WithMark("bare limit", 106).WithMark("own tempo", 103).
+	return s.WithMark("red line", 101).WithMark("bare limit", 106).WithMark(ownTempo, 103).
 		WithWindow(wheel.TempoWindow{FromBPM: 76.5, ToBPM: 88.8, Open: true})
 }
 

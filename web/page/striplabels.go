@@ -38,7 +38,7 @@ func (s Strip) labels() []stripLabel {
 		all = append(all, stripLabel{X: s.across(s.MaxSafe), Text: "highest safe " + say.TempoDown(s.MaxSafe), Kind: "peak"})
 	}
 	for _, m := range s.Marks {
-		all = append(all, stripLabel{X: s.across(m.BPM), Text: m.Name + " " + say.Tempo(m.BPM), Kind: "mark"})
+		all = append(all, stripLabel{X: s.across(m.BPM), Text: m.Name + " " + say.Tempo(m.BPM), Kind: markKind(m.Name)})
 	}
 	if l, ok := s.islandsLabel(); ok {
 		all = append(all, l)
@@ -50,6 +50,15 @@ func (s Strip) labels() []stripLabel {
 		}
 	}
 	return all
+}
+
+// markKind names a mark for the style sheet. The own tempo's gives way to the
+// tempo looked at where they are one.
+func markKind(name string) string {
+	if name == ownTempo {
+		return "mark own"
+	}
+	return "mark"
 }
 
 func overlaps(l stripLabel, others []stripLabel) bool {

@@ -330,7 +330,7 @@ func Table(lines []Line) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = page.StripMini(l.Strip, say.Typed(l.At)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = page.StripMini(l.Strip, page.OwnTempo(l.TempoBPM)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -145,7 +145,7 @@ func panelOf(m page.Compiled, turn *timing.Turn, stands timing.Standing, file *w
 		panel.Together = &timing.TempoRange{FromBPM: from, ToBPM: to}
 	}
 	panel.Turn = file.CountTurn(m.File)
-	panel.Strip = page.StripFrom(m.Works, page.StripFacts{Bands: panel.Bands, Standing: stands, Together: panel.Together, Lowest: lowestOf(stands)})
+	panel.Strip = page.StripFrom(m.Works, page.StripFacts{Bands: panel.Bands, Standing: stands, Together: panel.Together, Lowest: lowestOf(stands)}).WithOwn(file)
 	panel.Fullest = m.File.Wheel.PlaceText(panel.Turn.Fullest)
 	counts := map[timing.Kind]int{}
 	for _, f := range panel.Findings {

@@ -108,7 +108,7 @@ func (s *area) windowOf(r *http.Request, p *store.Pinning, m page.Compiled, form
 		return view, err
 	}
 	own := page.TempoOf(p, m)
-	view.Now = sideOf(m, turn, turn.Window(visitors.Margin), own)
+	view.Now = sideOf(m, turn, turn.Window(visitors.Margin), p.File.TempoBPM)
 	if len(p.File.Pins) == 0 {
 		return view, nil
 	}

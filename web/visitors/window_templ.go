@@ -537,7 +537,7 @@ func windowSheet(w windowSide, what string) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = page.StripDrawing(w.Strip, what, say.Number(w.TempoBPM)).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = page.StripDrawing(w.Strip, what, page.OwnTempo(w.TempoBPM)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -2,7 +2,9 @@
 // The verdict beside the wheel: what the program says of the pins after each
 // edit, and the marks that it leaves on the face.
 
+import { joinStrip, markTempo } from "../lib/strip.js";
 import { part } from "./page.js";
+import { bpmOf } from "./fields.js";
 import { sayAgain } from "./readout.js";
 
 /**
@@ -61,10 +63,28 @@ function attachTempoLinks() {
   });
 }
 
+/** The tempo can be dragged on the strip; the field is what is asked for. */
+function attachStrip() {
+  const field = /** @type {HTMLInputElement} */ (part("form.tempo #tempo"));
+  const verdict = part("#verdict");
+  const join = () => joinStrip(verdict, (bpm) => {
+    field.value = String(bpm);
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+  field.addEventListener("input", () => {
+    const bpm = bpmOf(field.value);
+    if (bpm) markTempo(verdict, bpm);
+  });
+  document.body.addEventListener("htmx:afterSettle", join);
+  join();
+  return join;
+}
+
 /** Joins the part of the page to what takes a verdict. @param {WheelPage} page */
 export function attachVerdict(page) {
   const verdict = part("#verdict");
   attachTempoLinks();
+  const join = attachStrip();
   /** @type {{in: HTMLElement | null, html: string}} the list that was set last, and what it says */
   const listed = { in: null, html: "" };
 
@@ -73,6 +93,7 @@ export function attachVerdict(page) {
     const { activeElement } = document;
     const focused = activeElement instanceof HTMLAnchorElement && verdict.contains(activeElement) ? activeElement : null;
     fill(verdict, v, listed);
+    join();
     if (focused) sameLink(verdict, focused)?.focus({ preventScroll: true });
     if (page.ledBy && !page.ledBy.isConnected) {
       page.ledBy = sameLink(verdict, page.ledBy);
@@ -93,7 +114,7 @@ function fill(verdict, v, listed) {
   if (!verdict.querySelector("[data-stands]")) {
     verdict.innerHTML = "<div data-stands></div><div data-listed></div>"; // there was no verdict
   }
-  /** @type {HTMLElement} */ (verdict.querySelector("[data-stands]")).innerHTML = v.stands;
+  fillStands(/** @type {HTMLElement} */ (verdict.querySelector("[data-stands]")), v.stands);
   const list = /** @type {HTMLElement} */ (verdict.querySelector("[data-listed]"));
   if (list !== listed.in || v.listed !== listed.html) {
     const open = list.querySelector("details")?.open;
@@ -104,6 +125,31 @@ function fill(verdict, v, listed) {
     listed.html = v.listed;
   }
   part("#brief").innerHTML = v.brief;
+}
+
+/**
+ * Writes what the verdict says above its list. A strip that shows the same as
+ * before stays, so that a hand on it keeps hold.
+ *
+ * @param {HTMLElement} stands
+ * @param {string} html
+ */
+function fillStands(stands, html) {
+  const fresh = document.createElement("template");
+  fresh.innerHTML = html;
+  const shows = (/** @type {ParentNode} */ root) => /** @type {HTMLElement | null} */ (root.querySelector("[data-strip]"))?.dataset.shows;
+  if (!shows(stands) || shows(stands) !== shows(fresh.content)) {
+    const held = document.activeElement?.matches("#verdict .handle");
+    stands.replaceChildren(fresh.content);
+    if (held) /** @type {HTMLElement | null} */ (stands.querySelector(".handle"))?.focus({ preventScroll: true });
+    return;
+  }
+  const [is, becomes] = [stands, fresh.content].map((root) => /** @type {HTMLElement} */ (root.querySelector("[data-marks]")));
+  Object.assign(is.dataset, becomes.dataset);
+  for (const name of ["warned", "highest", "figures", "counted"]) {
+    const [old, now] = [is, becomes].map((root) => /** @type {Element} */ (root.querySelector(`[data-${name}]`)));
+    old.replaceChildren(...now.childNodes);
+  }
 }
 
 /**

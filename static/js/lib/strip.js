@@ -61,9 +61,11 @@ export function markTempo(root, bpm) {
   for (const strip of /** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-strip]"))) {
     const share = shareOf(bpm, Number(strip.dataset.min), Number(strip.dataset.max));
     for (const at of strip.querySelectorAll("[data-at]")) at.setAttribute("x", `${share * 100}%`);
+    const own = strip.dataset.own !== "" && bpm === Number(strip.dataset.own);
+    strip.classList.toggle("at-own", own);
     const text = /** @type {SVGTextElement | null} */ (strip.querySelector("[data-at-text]"));
     if (text) {
-      text.textContent = `${text.dataset.name} ${Math.round(bpm * 10) / 10}`;
+      text.textContent = `${own ? "own tempo" : text.dataset.name} ${Math.round(bpm * 10) / 10}`;
       text.setAttribute("text-anchor", share < 0.5 ? "start" : "end");
       text.setAttribute("dx", share < 0.5 ? "5" : "-5");
     }

@@ -15,6 +15,7 @@ import { attachStanding } from "../desk/standing.js";
 import { attachVerdict, readMarks } from "../desk/verdict.js";
 import { Face } from "../face/face.js";
 import { setMarks } from "../face/marks.js";
+import { printsWhole } from "../face/printed.js";
 import { Overlay } from "../face/overlay.js";
 import { Ring } from "../face/ring.js";
 
@@ -92,6 +93,7 @@ function attachHands(page) {
     say(page, face.cursor);
   });
   face.onDrawn = () => page.ring.show();
+  printsWhole(face, part("[data-printed]"));
   page.overlay = new Overlay(part("[data-overlay]"), section.dataset.differences ?? "", face, () => desk.pins);
 }
 
