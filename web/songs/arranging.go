@@ -204,7 +204,7 @@ func (p songPage) warnings() (all []page.Warning) {
 	beyond := timing.BeyondWords(limits, r.TempoBPM)
 	switch n := len(p.Result.Verdict.Findings); {
 	case n > 0:
-		w := page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM: %s. %s", say.Tempo(r.TempoBPM), say.Count(n, "finding", "findings"), p.Result.Stop)}
+		w := page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM: %s.", say.Tempo(r.TempoBPM), say.Count(n, "finding", "findings"))}
 		if r.MaxSafeBPM != nil {
 			w.Action = p.atTempo(*r.MaxSafeBPM)
 		}
@@ -217,7 +217,7 @@ func (p songPage) warnings() (all []page.Warning) {
 		all = append(all, w)
 	}
 	if n := stockShort(p); n > 0 {
-		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("The setting takes %s more than the stock has.", say.Count(n, "pin", "pins"))})
+		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("It needs %s more than there are in stock.", say.Count(n, "pin", "pins"))})
 	}
 	return all
 }
@@ -231,7 +231,7 @@ func (p songPage) atTempo(bpm float64) page.Link {
 
 // placesWords say which bars places on the wheel are counted in.
 func (res *setResult) placesWords() string {
-	return fmt.Sprintf("Places on the wheel are counted from its seam, bar 1 of the wheel being bar %d of the song, with %s in a bar.",
+	return fmt.Sprintf("Places on the wheel are counted from its seam: bar 1 of the wheel is bar %d of the song. A bar has %s.",
 		res.Section.FromBar, say.Count(res.Machine.Wheel.BeatsPerBar, "beat", "beats"))
 }
 

@@ -52,7 +52,7 @@ func TestAKeyWithoutAChannelGetsWhatItsPartSays(t *testing.T) {
 		"group_1_1=tube&lack_1_1=same":   "C5, 1 note → Bar C5, the same pitch",
 		"group_1_1=tube&lack_1_1=both":   "C5, 1 note → Bar C5, the same pitch",
 		"octave_1_1=-1":                  "C5 (here C4), 1 note → left out: no channel has it",
-		"octave_1_1=6":                   "C5, 1 note → left out: it lies beyond MIDI’s keys",
+		"octave_1_1=6":                   "C5, 1 note → left out: it is beyond MIDI’s keys",
 	} {
 		status, page := a.Get(t, path+"?from_bar=1&transpose=0&"+query)
 		webtest.Expect(t, status, page, 200, want)
@@ -95,7 +95,7 @@ func TestPercussionIsSuggestedAndChosen(t *testing.T) {
 		t.Errorf("the page has no %s", want)
 	}
 	status, page = a.Get(t, path+"?from_bar=1&bars=1&transpose=0&perc_41=out")
-	webtest.Expect(t, status, page, 200, "1 of 3 notes get a pin", "Low Floor Tom (41), 2 notes → left out, as the percussion table has it")
+	webtest.Expect(t, status, page, 200, "1 of 3 notes get a pin", "Low Floor Tom (41), 2 notes → left out, as the percussion table says")
 }
 
 func TestSongsThatAreHardlySongsSayWhatCanBeDone(t *testing.T) {
@@ -125,12 +125,12 @@ func TestSwingIsKeptOrStraightened(t *testing.T) {
 	}
 	path := a.AddSong(t, "Lilt", 4*4*96, notes...)
 	status, page := a.Get(t, path+"?from_bar=1&transpose=0")
-	webtest.Expect(t, status, page, 200, "the beats are swung, 2 to 1", "Off the grid, of the notes placed: at worst 41.7 ms", "bar 1 beat 1: 41.7 ms at worst, 1 note")
+	webtest.Expect(t, status, page, 200, "the beats are swung, 2 to 1", "Farthest that a placed note is off the grid 41.7 ms", "bar 1 beat 1: 41.7 ms at worst, 1 note")
 	if !strings.Contains(page, `name="straighten" value="" checked`) {
 		t.Error("swing is not kept to begin with")
 	}
 	status, page = a.Get(t, path+"?from_bar=1&transpose=0&straighten=on")
-	webtest.Expect(t, status, page, 200, "Off the grid, of the notes placed: at worst 0 ms")
+	webtest.Expect(t, status, page, 200, "Farthest that a placed note is off the grid 0 ms")
 	if !strings.Contains(page, `name="straighten" value="on" checked`) {
 		t.Error("what was chosen is not ticked")
 	}
@@ -144,12 +144,12 @@ func TestDecisionsOnOtherNotesAreSetAside(t *testing.T) {
 	before := a.Kept(t)
 	form := url.Values{"from_bar": {"1"}, "transpose": {"0"}, "ease": {"on"}, "tempo": {"150"}, "refuse": {`["dropped","bar-c5",201,"bar-c5",201]`}}
 	status, page := a.Get(t, path+"?"+form.Encode())
-	webtest.Expect(t, status, page, 200, "were set aside", "a note of Bar C5 at step 201", "26 of 26 notes get a pin")
+	webtest.Expect(t, status, page, 200, "so they were not used", "a note of Bar C5 at step 201", "26 of 26 notes get a pin")
 	if strings.Contains(page, `name="refuse" value="[&#34;dropped`) {
 		t.Error("it is still in the form")
 	}
 	status, page = a.Post(t, path+"/pinnings", form)
-	webtest.Expect(t, status, page, 422, "were set aside")
+	webtest.Expect(t, status, page, 422, "so they were not used")
 	if got := a.Kept(t); got != before {
 		t.Errorf("kept %v, was %v", got, before)
 	}

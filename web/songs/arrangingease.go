@@ -62,7 +62,7 @@ func changeID(field string) string {
 }
 
 func refusedWords(m *wheel.Machine, d arrange.Decision) string {
-	words := fmt.Sprintf("%s: %s is not to ", m.Wheel.PlaceText(m.Wheel.Wrap(d.Step)), channelNamed(m, d.Channel))
+	words := fmt.Sprintf("%s: %s must not ", m.Wheel.PlaceText(m.Wheel.Wrap(d.Step)), channelNamed(m, d.Channel))
 	to := m.Wheel.PlaceText(m.Wheel.Wrap(d.ToStep))
 	switch d.Kind {
 	case "dropped":
@@ -75,7 +75,16 @@ func refusedWords(m *wheel.Machine, d arrange.Decision) string {
 
 // changesWords say how many changes easing made.
 func changesWords(n int) string {
-	return "Decide on " + say.Count(n, "change", "changes")
+	return "Review " + say.Count(n, "change", "changes")
+}
+
+// easeHint says what easing does, or that it has nothing to do.
+func (p songPage) easeHint() string {
+	tempo := say.Tempo(p.Result.Report.TempoBPM)
+	if !p.Form.Ease && p.Result.Verdict.Safe {
+		return tempo + " BPM is safe without easing."
+	}
+	return "Changes as few notes as possible until " + tempo + " BPM is safe."
 }
 
 // costWords is a cost of easing: a note weighs 1 to 3.

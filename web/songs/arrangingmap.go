@@ -56,8 +56,13 @@ func (m songMap) high() float64 { return float64(len(m.Rows)) * mapRowHigh }
 // floor is where the columns of a row stand.
 func (m songMap) floor(row int) float64 { return float64(row+1)*mapRowHigh - mapGap/2 }
 
-// tall is the height of the map on the page.
-func (m songMap) tall() string { return fmt.Sprintf("%drem", 2*max(len(m.Rows), 2)) }
+// tall is the height of the map on the page: of many parts each is lower.
+func (m songMap) tall() string {
+	if len(m.Rows) > 4 {
+		return fmt.Sprintf("%.2frem", 1.25*float64(max(len(m.Rows), 6)))
+	}
+	return fmt.Sprintf("%drem", 2*max(len(m.Rows), 2))
+}
 
 // barX is where a bar, counted from 1, starts on the map.
 func (m songMap) barX(bar int) float64 { return float64(bar-1) / float64(m.Bars) * mapWide }

@@ -33,6 +33,18 @@ func partRows(s *song.Song, f *setForm) (rows []partRow) {
 	return rows
 }
 
+// mostOpenParts is how many parts stand on the page without being asked for.
+const mostOpenParts = 4
+
+// openParts is how many parts stand on the page at once: all where something is
+// wrong with a field of one, as that must be seen.
+func (p songPage) openParts() int {
+	if len(p.Result.Wrong) > 0 {
+		return len(p.Parts)
+	}
+	return min(len(p.Parts), mostOpenParts)
+}
+
 // Label names a part beyond doubt.
 func (p partRow) Label() string { return partLabel(p.PartFacts) }
 
@@ -55,7 +67,7 @@ func (res *setResult) playedWords(p partRow) string {
 		case row.Played == p.Notes:
 			return "all played"
 		default:
-			return fmt.Sprintf("%d of %d here played", row.Played, row.Notes)
+			return fmt.Sprintf("%d of %d played here", row.Played, row.Notes)
 		}
 	}
 	return ""
@@ -65,9 +77,9 @@ func (res *setResult) playedWords(p partRow) string {
 func (p partRow) Range() string {
 	switch {
 	case p.Drum() && p.Low == p.High:
-		return fmt.Sprintf("percussion, key %d", p.Low)
+		return fmt.Sprintf("percussion %d", p.Low)
 	case p.Drum():
-		return fmt.Sprintf("percussion, keys %d to %d", p.Low, p.High)
+		return fmt.Sprintf("percussion %d to %d", p.Low, p.High)
 	}
 	return say.Key(p.Low) + " to " + say.Key(p.High)
 }
@@ -174,9 +186,9 @@ func keyFateWords(m *wheel.Machine, p song.PartFacts, group wheel.ChannelKind, k
 	case k.Fate == "dropped" && k.Channel != "":
 		fmt.Fprintf(&b, "left out: %s is resting", channel)
 	case k.Fate == "dropped":
-		b.WriteString("left out, as the percussion table has it")
+		b.WriteString("left out, as the percussion table says")
 	case k.Wanted < 0:
-		b.WriteString("left out: it lies beyond MIDI’s keys")
+		b.WriteString("left out: it is beyond MIDI’s keys")
 	case group != "":
 		fmt.Fprintf(&b, "left out: none of the %s has it", groupWords(group))
 	default:

@@ -36,6 +36,7 @@ type songPage struct {
 	Facts      songFacts
 	HasMachine bool
 	WheelBars  float64
+	BarBeats   int                 // of a bar of the wheel
 	Kinds      []wheel.ChannelKind // of channels that the machine has
 	Form       setForm
 	Parts      []partRow
@@ -80,7 +81,7 @@ func (s *area) songAs(r *http.Request, form *setForm) (songPage, page.Compiled, 
 	}
 	if ok {
 		view.HasMachine = true
-		view.WheelBars = page.FactsOf(m).Bars
+		view.WheelBars, view.BarBeats = page.FactsOf(m).Bars, m.File.Wheel.BeatsPerBar
 		view.Kinds = arrange.Groups(m.File)
 		if form.best {
 			form.takeBest(m, parsed)

@@ -340,7 +340,7 @@ func songWarnings(p songPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "\"><button>Remove the song</button></form></div><p class=\"hint\">Pinnings made from the song stay. A removed song can be brought back until the program ends.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "\"><button>Remove the song</button></form></div><p class=\"hint\">The song’s pinnings stay. You can bring a removed song back until the program ends.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

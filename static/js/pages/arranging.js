@@ -11,11 +11,12 @@ import { SongMap } from "../lib/songmap.js";
  * @property {number} asked  how many there were when the program was asked last
  * @property {number} decisions  about changes of easing, counted
  * @property {boolean} countsOpen  whether the counts of notes were open when an answer came
+ * @property {string} focused  CSS selectors of what had the focus before an answer was drawn, and of what stands around it
  * @property {{as: string, next: string[]} | null} decided  the last of them, until it is drawn: what as, and the changes that follow
  */
 
 /** @type {ArrangingPage} */
-const page = { changes: 0, asked: 0, decisions: 0, countsOpen: false, decided: null };
+const page = { changes: 0, asked: 0, decisions: 0, countsOpen: false, focused: "", decided: null };
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("arranging"));
 /** @param {string} name */
@@ -67,12 +68,48 @@ function keepOpen(was, is) {
   }
 }
 
+// Nor is the focus lost with what is replaced: it goes to what stands in the place
+// of what had it, or to what is around it.
+document.body.addEventListener("htmx:beforeSwap", () => {
+  page.focused = placesOf(document.activeElement);
+});
+document.body.addEventListener("htmx:afterSettle", () => {
+  if (document.activeElement !== document.body || !page.focused || page.decided) return;
+  for (const selector of page.focused.split(", ")) {
+    const there = /** @type {HTMLElement | null} */ (document.querySelector(selector));
+    if (!there) continue;
+    if (there.tabIndex < 0 && !there.hasAttribute("tabindex")) there.tabIndex = -1;
+    there.focus({ preventScroll: true });
+    return;
+  }
+});
+
+/**
+ * What finds an element again once its part of the page has been replaced, the
+ * nearest first.
+ *
+ * @param {Element | null} element
+ * @returns {string} CSS selectors with commas between them; empty where there are none
+ */
+function placesOf(element) {
+  if (!element || element === document.body) return "";
+  const selectors = [];
+  if (element.id) selectors.push(`#${CSS.escape(element.id)}`);
+  for (let e = element.closest("[id]"); e && e.id !== "arranging"; e = e.parentElement?.closest("[id]") ?? null) {
+    selectors.push(`#${CSS.escape(e.id)} > details > summary`, `#${CSS.escape(e.id)}`);
+  }
+  return selectors.join(", ");
+}
+
 // What is heard can be started and stopped from the bar too.
 const heard = /** @type {HTMLElement | null} */ (document.querySelector("[data-hear]"));
 const hearHere = /** @type {HTMLButtonElement | null} */ (document.querySelector("[data-hear-here]"));
 if (heard && hearHere) {
   hearHere.hidden = false;
-  hearHere.addEventListener("click", () => /** @type {HTMLElement | null} */ (heard.querySelector("[data-crank]"))?.click());
+  hearHere.addEventListener("click", () => {
+    document.querySelector("#sound > details")?.setAttribute("open", ""); // where the wheel stands, and what cannot be heard
+    /** @type {HTMLElement | null} */ (heard.querySelector("[data-crank]"))?.click();
+  });
   new MutationObserver(() => {
     hearHere.textContent = heard.dataset.turning ? "Stop" : "Hear it";
   }).observe(heard, { attributes: true, attributeFilter: ["data-turning"] });
