@@ -56,11 +56,24 @@ func addChange(ctx context.Context, tx *sql.Tx, machineID, nowUS int64, reason s
 	}
 	for _, f := range figures {
 		if _, err := tx.ExecContext(ctx,
-			`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (?, ?, ?, ?)`, change, f.Path, f.From, f.To); err != nil {
+			`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (?, ?, ?, ?)`, change, f.Path, columnOf(f.From), columnOf(f.To)); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// columnOf keeps a figure that the file leaves out as NULL.
+func columnOf(v wheel.Maybe) sql.NullFloat64 {
+	value, known := v.Get()
+	return sql.NullFloat64{Float64: value, Valid: known}
+}
+
+func maybeOf(v sql.NullFloat64) wheel.Maybe {
+	if !v.Valid {
+		return wheel.Maybe{}
+	}
+	return wheel.Known(v.Float64)
 }
 
 // MachineChanges lists a machine's changes, the latest first.
@@ -78,9 +91,11 @@ func (s *Store) MachineChanges(ctx context.Context, id int64) ([]wheel.MachineCh
 		var c wheel.MachineChange
 		var f wheel.ChangedFigure
 		var at int64
-		if err := rows.Scan(&c.ID, &at, &c.Reason, &f.Path, &f.From, &f.To); err != nil {
+		var from, to sql.NullFloat64
+		if err := rows.Scan(&c.ID, &at, &c.Reason, &f.Path, &from, &to); err != nil {
 			return nil, failed("reading the machine's changes", err)
 		}
+		f.From, f.To = maybeOf(from), maybeOf(to)
 		if n := len(changes); n == 0 || changes[n-1].ID != c.ID {
 			c.At = time.UnixMicro(at).UTC()
 			changes = append(changes, c)

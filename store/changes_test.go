@@ -17,7 +17,7 @@ func TestAChangeOfAMachineIsDatedAndGivesItsReason(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := "channels." + m.Channels[0].ID + ".gate.reload_ms"
-	was := m.Channels[0].Gate.ReloadMS
+	was := m.Channels[0].Gate.ReloadMS.Or(0)
 	if err := s.ChangeMachine(ctx, id, 1, "  New spring  ", []wheel.Set{{Path: path, Value: was + 20}}); err != nil {
 		t.Fatal(err)
 	}
@@ -25,14 +25,14 @@ func TestAChangeOfAMachineIsDatedAndGivesItsReason(t *testing.T) {
 		t.Fatal(err)
 	}
 	kept, err := s.Machine(ctx, id)
-	if err != nil || kept.Revision != 3 || kept.File.Channels[0].Gate.ReloadMS != was+5 || kept.File.Marble.ClearanceMM != 3.5 {
+	if err != nil || kept.Revision != 3 || kept.File.Channels[0].Gate.ReloadMS != wheel.Known(was+5) || kept.File.Marble.ClearanceMM != 3.5 {
 		t.Fatalf("kept %+v, %v", kept, err)
 	}
 	changes, err := s.MachineChanges(ctx, id)
 	if err != nil || len(changes) != 2 {
 		t.Fatalf("%d changes, %v", len(changes), err)
 	}
-	if c := changes[0]; c.Reason != "Cleaner rails" || len(c.Figures) != 2 || c.Figures[0] != (wheel.ChangedFigure{Path: path, From: was + 20, To: was + 5}) {
+	if c := changes[0]; c.Reason != "Cleaner rails" || len(c.Figures) != 2 || c.Figures[0] != (wheel.ChangedFigure{Path: path, From: wheel.Known(was + 20), To: wheel.Known(was + 5)}) {
 		t.Errorf("the latest is %+v", c)
 	}
 	if c := changes[1]; c.Reason != "New spring" || c.At.IsZero() {
@@ -62,7 +62,7 @@ func TestAChangeThatCannotBeKeptLeavesTheMachineAsItIs(t *testing.T) {
 	}{
 		{"no reason", id, 1, " \t ", []wheel.Set{{Path: reload, Value: 3}}, wheel.ErrInvalid},
 		{"a reason of two lines", id, 1, "a\nb", []wheel.Set{{Path: reload, Value: 3}}, wheel.ErrInvalid},
-		{"nothing changed", id, 1, "why", []wheel.Set{{Path: reload, Value: m.Channels[0].Gate.ReloadMS}}, wheel.ErrInvalid},
+		{"nothing changed", id, 1, "why", []wheel.Set{{Path: reload, Value: m.Channels[0].Gate.ReloadMS.Or(0)}}, wheel.ErrInvalid},
 		{"no figures", id, 1, "why", nil, wheel.ErrInvalid},
 		{"out of range", id, 1, "why", []wheel.Set{{Path: reload, Value: -1}}, wheel.ErrInvalid},
 		{"no such figure", id, 1, "why", []wheel.Set{{Path: "wheel.spokes", Value: 1}}, wheel.ErrInvalid},

@@ -65,12 +65,12 @@ func anyMachine(t *rapid.T, name string) *wheel.Machine {
 	m.Note = rapid.StringOfN(anyRune, 0, 200, -1).Draw(t, "note") + "\n\tSecond line"
 	m.Marble.ClearanceMM = num.Draw(t, "clearance")
 	m.Wheel.RadiusMM = rapid.Float64Range(1e-3, 1000).Draw(t, "radius")
-	m.Limits.Wander = rapid.Float64Range(0, 0.5).Draw(t, "wander")
+	m.Limits.Wander = wheel.Known(rapid.Float64Range(0, 0.5).Draw(t, "wander"))
 	m.Limits.FlamMS = num.Draw(t, "flam")
 	for i := range rapid.IntRange(1, 5).Draw(t, "lanes") {
 		m.Lanes = append(m.Lanes, wheel.Lane{
-			ID: fmt.Sprint("lane<", i), Kind: wheel.Ramp, LengthMM: rapid.Float64Range(1e-6, 1000).Draw(t, "length"),
-			SlopeDeg: rapid.Float64Range(-90, 90).Draw(t, "slope"), Keep: rapid.Float64Range(0, 1).Draw(t, "keep"),
+			ID: fmt.Sprint("lane<", i), Kind: wheel.Ramp, LengthMM: wheel.Known(rapid.Float64Range(1e-3, 1000).Draw(t, "length")),
+			SlopeDeg: wheel.Known(rapid.Float64Range(-90, 90).Draw(t, "slope")), Keep: wheel.Known(rapid.Float64Range(0, 1).Draw(t, "keep")),
 		})
 	}
 	for i := range rapid.IntRange(1, 20).Draw(t, "channels") {
@@ -78,10 +78,10 @@ func anyMachine(t *rapid.T, name string) *wheel.Machine {
 			ID: fmt.Sprint("ch\"", i), Name: fmt.Sprint("Bar & ", i), Row: i, Kind: rapid.SampledFrom(wheel.ChannelKinds).Draw(t, "kind"),
 			Keys: []int{}, Service: rapid.SampledFrom([]wheel.Service{wheel.Playing, wheel.Resting}).Draw(t, "service"),
 			Drum: rapid.Bool().Draw(t, "drum"), Path: []string{}, Exit: []string{},
-			ExitMMS: num.Draw(t, "exit"),
+			ExitMMS: wheel.Known(num.Draw(t, "exit")),
 		}
-		ch.Trip.LatchMS = num.Draw(t, "latch")
-		ch.Gate.ReloadMS = num.Draw(t, "reload")
+		ch.Trip.LatchMS = wheel.Known(num.Draw(t, "latch"))
+		ch.Gate.ReloadMS = wheel.Known(num.Draw(t, "reload"))
 		switch rapid.SampledFrom([]string{"routed", "empty", "left out"}).Draw(t, "lists") {
 		case "routed":
 			ch.Keys, ch.Path = append(ch.Keys, i), append(ch.Path, m.Lanes[0].ID)
@@ -130,7 +130,7 @@ func TestTwoMachinesOfOneNameAreRefused(t *testing.T) {
 func TestAMachineFileThatIsWrongIsRefusedWithEveryProblem(t *testing.T) {
 	s := openNew(t)
 	m := smallMachine("Hailstone", 2)
-	m.Channels[0].Gate.ReloadMS = -5
+	m.Channels[0].Gate.ReloadMS = wheel.Known(-5)
 	m.Channels[1].Kind = "gong"
 	_, err := s.AddMachine(context.Background(), m)
 	refused(t, err, wheel.ErrInvalid, m.Check().Error())
@@ -166,12 +166,12 @@ func TestAReplacedMachineKeepsItsIdAndPinnings(t *testing.T) {
 		t.Errorf("no figure that both have is another; kept: %+v, %v", changes, err)
 	}
 	again := smallMachine("Hailstone II", 2)
-	again.Lanes[0].LengthMM = 260
+	again.Lanes[0].LengthMM = wheel.Known(260)
 	if err := s.ReplaceMachine(ctx, id, 2, again); err != nil {
 		t.Fatal(err)
 	}
 	changes, err := s.MachineChanges(ctx, id)
-	want := wheel.ChangedFigure{Path: "lanes.drop.length_mm", From: 240, To: 260}
+	want := wheel.ChangedFigure{Path: "lanes.drop.length_mm", From: wheel.Known(240), To: wheel.Known(260)}
 	if err != nil || len(changes) != 1 || changes[0].Reason != "a new file was brought in" || len(changes[0].Figures) != 1 || changes[0].Figures[0] != want {
 		t.Errorf("kept: %+v, %v; want %+v", changes, err, want)
 	}

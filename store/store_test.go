@@ -58,7 +58,7 @@ func smallMachine(name string, channels int) *wheel.Machine {
 		Name:   name,
 		Marble: wheel.Marble{DiameterMM: 12, ClearanceMM: 2},
 		Wheel:  wheel.Wheel{RadiusMM: 600, Steps: 256, StepsPerBeat: 4, BeatsPerBar: 4},
-		Lanes:  []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: 240, Keep: 1}},
+		Lanes:  []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: wheel.Known(240), Keep: wheel.Known(1)}},
 		Limits: wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 240, FlamMS: 20},
 	}
 	for i := range channels {
@@ -66,6 +66,9 @@ func smallMachine(name string, channels int) *wheel.Machine {
 		m.Channels = append(m.Channels, wheel.Channel{
 			ID: id, Name: "Bar " + id, Row: i, Kind: "bar", Keys: []int{60 + i}, Service: wheel.Playing,
 			Path: []string{"drop"}, Exit: []string{},
+			Trip:   wheel.Trip{ReachMM: wheel.Known(0), HoldMM: wheel.Known(0), ReturnMS: wheel.Known(0), LatchMS: wheel.Known(0)},
+			Gate:   wheel.Gate{ReloadMS: wheel.Known(0)},
+			Strike: wheel.Strike{ClearMS: wheel.Known(0)},
 		})
 	}
 	return m

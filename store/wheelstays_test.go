@@ -48,7 +48,9 @@ func TestMachineIsNotChangedFromUnderThePinsOnItsWheel(t *testing.T) {
 	refusedAsConflict(t, "another row under pins", replace(moveRow("a")))
 	refusedAsConflict(t, "other steps under pins", replace(steps))
 	must(t, replace(moveRow("c"))) // it has no pin on the wheel
-	must(t, replace(func(m *wheel.Machine) { m.Channels[0].Gate.ReloadMS++ }))
+	must(t, replace(func(m *wheel.Machine) {
+		m.Channels[0].Gate.ReloadMS = wheel.Known(m.Channels[0].Gate.ReloadMS.Or(0) + 1)
+	}))
 
 	j := w.begin(t)
 	refusedAsConflict(t, "any other row while work is under way", replace(moveRow("c")))
@@ -57,7 +59,9 @@ func TestMachineIsNotChangedFromUnderThePinsOnItsWheel(t *testing.T) {
 		more.ID, more.Name, more.Row = "z", "Z", 900
 		m.Channels = append(m.Channels, more)
 	}))
-	must(t, replace(func(m *wheel.Machine) { m.Channels[0].Gate.ReloadMS++ }))
+	must(t, replace(func(m *wheel.Machine) {
+		m.Channels[0].Gate.ReloadMS = wheel.Known(m.Channels[0].Gate.ReloadMS.Or(0) + 1)
+	}))
 	w.carries(t, "a1", "b1", "a2", "a9")
 	must(t, w.s.StopJob(ctx, j.ID))
 

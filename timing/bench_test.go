@@ -16,18 +16,18 @@ func busy(tb testing.TB, channels, steps, pins int) (*Works, *wheel.Pinning) {
 		Marble: wheel.Marble{DiameterMM: 12, ClearanceMM: 2},
 		Wheel:  wheel.Wheel{RadiusMM: 600, Steps: steps, StepsPerBeat: 4, BeatsPerBar: 4},
 		Limits: wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 180, TripsAtOnce: channels},
-		Lanes:  []wheel.Lane{{ID: "drain", Kind: wheel.Ramp, LengthMM: 500, SlopeDeg: 9, RailGapMM: 7, Rolling: 0.003, Keep: 0.6}},
+		Lanes:  []wheel.Lane{{ID: "drain", Kind: wheel.Ramp, LengthMM: wheel.Known(500), SlopeDeg: wheel.Known(9), RailGapMM: 7, Rolling: 0.003, Keep: wheel.Known(0.6)}},
 	}
 	for i := range channels {
 		if i%4 == 0 {
-			m.Lanes = append(m.Lanes, wheel.Lane{ID: fmt.Sprint("fall-", i/4), Kind: wheel.Fall, LengthMM: 200 + float64(i), Keep: 1})
+			m.Lanes = append(m.Lanes, wheel.Lane{ID: fmt.Sprint("fall-", i/4), Kind: wheel.Fall, LengthMM: wheel.Known(200 + float64(i)), Keep: wheel.Known(1)})
 		}
 		m.Channels = append(m.Channels, wheel.Channel{
 			ID: fmt.Sprint("ch-", i), Name: fmt.Sprint("Channel ", i), Row: i, Kind: "bar", Service: wheel.Playing,
-			Trip:   wheel.Trip{ReachMM: 3.5 + 0.01*float64(i), HoldMM: 6, ReturnMS: 40, LatchMS: 15 + float64(i%9)},
-			Gate:   wheel.Gate{ReloadMS: 60},
+			Trip:   wheel.Trip{ReachMM: wheel.Known(3.5 + 0.01*float64(i)), HoldMM: wheel.Known(6), ReturnMS: wheel.Known(40), LatchMS: wheel.Known(15 + float64(i%9))},
+			Gate:   wheel.Gate{ReloadMS: wheel.Known(60)},
 			Path:   []string{fmt.Sprint("fall-", i/4)},
-			Strike: wheel.Strike{ClearMS: 60}, ExitMMS: 200 + 2*float64(i), Exit: []string{"drain"},
+			Strike: wheel.Strike{ClearMS: wheel.Known(60)}, ExitMMS: wheel.Known(200 + 2*float64(i)), Exit: []string{"drain"},
 		})
 	}
 	w, err := Compile(m)

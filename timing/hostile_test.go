@@ -13,7 +13,7 @@ import (
 func TestLanesThatCannotBeWorkedOutAreRefused(t *testing.T) {
 	w, _ := busy(t, 64, 1024, 10)
 	m := w.Machine.Clone()
-	m.Lanes[0].LengthMM, m.Lanes[0].SlopeDeg = 1e6, 0.5 // a kilometre
+	m.Lanes[0].LengthMM, m.Lanes[0].SlopeDeg = wheel.Known(1e6), wheel.Known(0.5) // a kilometre
 	m.Limits.TempoMaxBPM, m.Wheel.StepsPerBeat = wheel.MaxTempoBPM, 96
 	_, err := Compile(m)
 	if err == nil || !strings.Contains(err.Error(), "lane") {

@@ -29,14 +29,14 @@ func bare(steps int, channels ...wheel.Channel) *wheel.Machine {
 func TestLeastGapIsTheFirstThatEveryRuleAllows(t *testing.T) {
 	w, err := Compile(bare(16,
 		wheel.Channel{}, // no rule but two pins in one hole
-		wheel.Channel{Gate: wheel.Gate{ReloadMS: 250}},             // 2 steps, met exactly
-		wheel.Channel{Gate: wheel.Gate{ReloadMS: 251}},             // 3
-		wheel.Channel{Trip: wheel.Trip{HoldMM: 1.5, ReturnMS: 60}}, // (2 − 1.5) × 125 ms = 62.5 ms
-		wheel.Channel{Strike: wheel.Strike{ClearMS: 1000}},         // 8, half the turn
-		wheel.Channel{Strike: wheel.Strike{ClearMS: 1001}},         // a lone pin: 16 × 125 ms = 2 s
-		wheel.Channel{Gate: wheel.Gate{ReloadMS: 2000}},            // a lone pin, met exactly
-		wheel.Channel{Gate: wheel.Gate{ReloadMS: 2001}},            // none
-		wheel.Channel{Service: wheel.Resting},                      // none
+		wheel.Channel{Gate: wheel.Gate{ReloadMS: wheel.Known(250)}},                          // 2 steps, met exactly
+		wheel.Channel{Gate: wheel.Gate{ReloadMS: wheel.Known(251)}},                          // 3
+		wheel.Channel{Trip: wheel.Trip{HoldMM: wheel.Known(1.5), ReturnMS: wheel.Known(60)}}, // (2 − 1.5) × 125 ms = 62.5 ms
+		wheel.Channel{Strike: wheel.Strike{ClearMS: wheel.Known(1000)}},                      // 8, half the turn
+		wheel.Channel{Strike: wheel.Strike{ClearMS: wheel.Known(1001)}},                      // a lone pin: 16 × 125 ms = 2 s
+		wheel.Channel{Gate: wheel.Gate{ReloadMS: wheel.Known(2000)}},                         // a lone pin, met exactly
+		wheel.Channel{Gate: wheel.Gate{ReloadMS: wheel.Known(2001)}},                         // none
+		wheel.Channel{Service: wheel.Resting},                                                // none
 	))
 	if err != nil {
 		t.Fatal(err)
@@ -64,8 +64,8 @@ func TestGapsAndDifferencesAgreeWithBands(t *testing.T) {
 	like, _ := busy(t, 8, 48, 0)
 	m := like.Machine.Clone()
 	for i := range m.Channels { // marbles that are under way for several steps
-		m.Channels[i].Trip.LatchMS = 170 * float64(i)
-		m.Channels[i].Gate.ReloadMS = 90 * float64(i)
+		m.Channels[i].Trip.LatchMS = wheel.Known(170 * float64(i))
+		m.Channels[i].Gate.ReloadMS = wheel.Known(90 * float64(i))
 	}
 	w, err := Compile(m)
 	if err != nil {
@@ -128,8 +128,8 @@ func TestForbiddenDifferencesOfASharedDrop(t *testing.T) {
 		latchMS float64
 		want    differences
 	}{{0, differences{0, 0, 0}}, {600, differences{0, -5, -2}}} {
-		m := bare(16, wheel.Channel{Path: []string{"drop"}}, wheel.Channel{Path: []string{"drop"}, Trip: wheel.Trip{LatchMS: c.latchMS}})
-		m.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: 240, Keep: 1}}
+		m := bare(16, wheel.Channel{Path: []string{"drop"}}, wheel.Channel{Path: []string{"drop"}, Trip: wheel.Trip{LatchMS: wheel.Known(c.latchMS)}})
+		m.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: wheel.Known(240), Keep: wheel.Known(1)}}
 		w, err := Compile(m)
 		if err != nil {
 			t.Fatal(err)

@@ -5,7 +5,7 @@ import "math"
 // mendLatch finds the least change of a channel's latch, either way, that
 // lifts the limit.
 func (m *mender) mendLatch(channel int, c Cause, p float64) *Mend {
-	latchMS := m.works.Machine.Channels[channel].Trip.LatchMS
+	latchMS := m.works.Machine.Channels[channel].Trip.LatchMS.Or(0)
 	low := -min(latchMS/1000, mostLatchShiftS)
 	const rounded = 1e-3 // seconds, the coarsest grain: rounding may go past the bounds by as much
 	m.forbidShifts(channel, false, c, p, low-rounded, mostLatchShiftS+rounded)

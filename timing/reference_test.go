@@ -43,12 +43,12 @@ type way struct {
 
 func (r plain) way(c *wheel.Channel) way {
 	var out way
-	clock, speed := c.Trip.LatchMS/1000, c.Gate.ReleaseMMS/1000
+	clock, speed := c.Trip.LatchMS.Or(0)/1000, c.Gate.ReleaseMMS/1000
 	run := func(ids []string, exit bool) {
 		for _, id := range ids {
 			lane := slices.IndexFunc(r.m.Lanes, func(l wheel.Lane) bool { return l.ID == id })
 			l := r.m.Lanes[lane]
-			q := passing{lane, clock, speed * l.Keep, r.accel(l), l.LengthMM / 1000, exit}
+			q := passing{lane, clock, speed * l.Keep.Or(1), r.accel(l), l.LengthMM.Or(0) / 1000, exit}
 			out.passings = append(out.passings, q)
 			clock += q.through()
 			speed = q.leaving()
@@ -56,13 +56,13 @@ func (r plain) way(c *wheel.Channel) way {
 	}
 	run(c.Path, false)
 	out.strike = clock
-	clear := c.Strike.ClearMS / 1000
-	if clear == 0 {
-		clear = 2 * c.Strike.Restitution * speed / 9.80665 // up and down again at speed e v
+	clear := c.Strike.ClearMS.Or(0) / 1000
+	if !c.Strike.ClearMS.IsKnown() {
+		clear = 2 * c.Strike.Restitution.Or(0) * speed / 9.80665 // up and down again at speed e v
 	}
 	clock += clear
 	out.clear = clock
-	speed = c.ExitMMS / 1000
+	speed = c.ExitMMS.Or(0) / 1000
 	run(c.Exit, true)
 	out.home = clock
 	return out
@@ -75,7 +75,7 @@ func (r plain) accel(l wheel.Lane) float64 {
 	if l.Kind != wheel.Ramp {
 		return 9.80665
 	}
-	alpha, d, w := l.SlopeDeg*math.Pi/180, r.m.Marble.DiameterMM, l.RailGapMM
+	alpha, d, w := l.SlopeDeg.Or(0)*math.Pi/180, r.m.Marble.DiameterMM, l.RailGapMM
 	h2 := d*d/4 - w*w/4
 	return 9.80665 * (math.Sin(alpha) - l.Rolling*math.Cos(alpha)) / (1 + 0.4*d*d/4/h2)
 }
@@ -86,7 +86,7 @@ func (r plain) stepPeriod(tempo float64) float64 {
 }
 
 // reach is in steps.
-func (r plain) reach(c *wheel.Channel) float64 { return c.Trip.ReachMM / r.arc() }
+func (r plain) reach(c *wheel.Channel) float64 { return c.Trip.ReachMM.Or(0) / r.arc() }
 
 // arc is of one step, in mm.
 func (r plain) arc() float64 { return 2 * math.Pi * r.m.Wheel.RadiusMM / float64(r.m.Wheel.Steps) }
@@ -161,19 +161,19 @@ func (r plain) broken(tempo, slack float64) map[string]bool {
 
 func (r plain) consecutive(c *wheel.Channel, steps []int, p, slack float64, out map[string]bool) {
 	w := r.way(c)
-	reload := c.Gate.ReloadMS / 1000
-	if reload == 0 && c.Gate.FeedSlopeDeg > 0 {
-		alpha := c.Gate.FeedSlopeDeg * math.Pi / 180
+	reload := c.Gate.ReloadMS.Or(0) / 1000
+	if !c.Gate.ReloadMS.IsKnown() {
+		alpha := c.Gate.FeedSlopeDeg.Or(0) * math.Pi / 180
 		reload = math.Sqrt(2 * r.m.Marble.DiameterMM / 1000 / (9.80665 * (math.Sin(alpha) - c.Gate.Rolling*math.Cos(alpha)) / 1.4))
 	}
-	hold := c.Trip.HoldMM / r.arc()
+	hold := c.Trip.HoldMM.Or(0) / r.arc()
 	for i := range steps {
 		next := steps[0] + r.m.Wheel.Steps
 		if i+1 < len(steps) {
 			next = steps[i+1]
 		}
 		gap := float64(next - steps[i])
-		if gap <= hold || (gap-hold)*p < c.Trip.ReturnMS/1000+slack {
+		if gap <= hold || (gap-hold)*p < c.Trip.ReturnMS.Or(0)/1000+slack {
 			out["crowded"] = true
 		}
 		if gap*p < reload+slack {
@@ -197,9 +197,9 @@ func anyMachine(t *rapid.T) (*Works, *wheel.Pinning) {
 	}
 	nl := rapid.IntRange(1, 5).Draw(t, "lanes")
 	for i := range nl {
-		l := wheel.Lane{ID: fmt.Sprint("lane-", i), Kind: wheel.Fall, LengthMM: number(5, 600, "length"), Keep: number(0, 1, "keep")}
+		l := wheel.Lane{ID: fmt.Sprint("lane-", i), Kind: wheel.Fall, LengthMM: wheel.Known(number(5, 600, "length")), Keep: wheel.Known(number(0, 1, "keep"))}
 		if rapid.Bool().Draw(t, "ramp") {
-			l.Kind, l.SlopeDeg, l.RailGapMM, l.Rolling = wheel.Ramp, number(2, 30, "slope"), number(0, 5, "gap"), number(0, 0.01, "rolling")
+			l.Kind, l.SlopeDeg, l.RailGapMM, l.Rolling = wheel.Ramp, wheel.Known(number(2, 30, "slope")), number(0, 5, "gap"), number(0, 0.01, "rolling")
 		}
 		m.Lanes = append(m.Lanes, l)
 	}
@@ -209,17 +209,17 @@ func anyMachine(t *rapid.T) (*Works, *wheel.Pinning) {
 		cut := rapid.IntRange(0, len(ids)).Draw(t, "plate")
 		c := wheel.Channel{
 			ID: fmt.Sprint("ch-", i), Name: fmt.Sprint("Channel ", i), Row: i, Kind: "bar", Service: wheel.Playing,
-			Trip:   wheel.Trip{ReachMM: number(0, 20, "reach"), HoldMM: number(0, 12, "hold"), ReturnMS: number(0, 90, "return"), LatchMS: number(0, 60, "latch")},
-			Gate:   wheel.Gate{ReloadMS: number(0, 200, "reload"), ReleaseMMS: number(0, 300, "release")},
+			Trip:   wheel.Trip{ReachMM: wheel.Known(number(0, 20, "reach")), HoldMM: wheel.Known(number(0, 12, "hold")), ReturnMS: wheel.Known(number(0, 90, "return")), LatchMS: wheel.Known(number(0, 60, "latch"))},
+			Gate:   wheel.Gate{ReloadMS: wheel.Known(number(0, 200, "reload")), ReleaseMMS: number(0, 300, "release")},
 			Path:   ids[:cut],
-			Strike: wheel.Strike{ClearMS: number(0, 150, "clear")},
-			Exit:   ids[cut:], ExitMMS: number(10, 500, "exit"),
+			Strike: wheel.Strike{ClearMS: wheel.Known(number(0, 150, "clear"))},
+			Exit:   ids[cut:], ExitMMS: wheel.Known(number(10, 500, "exit")),
 		}
 		if rapid.Bool().Draw(t, "bounce") {
-			c.Strike = wheel.Strike{Restitution: number(0, 0.7, "restitution")}
+			c.Strike = wheel.Strike{Restitution: wheel.Known(number(0, 0.7, "restitution"))}
 		}
 		if rapid.Bool().Draw(t, "feed") {
-			c.Gate.ReloadMS, c.Gate.FeedSlopeDeg, c.Gate.Rolling = 0, number(2, 20, "feed slope"), number(0, 0.01, "feed rolling")
+			c.Gate.ReloadMS, c.Gate.FeedSlopeDeg, c.Gate.Rolling = wheel.Maybe{}, wheel.Known(number(2, 20, "feed slope")), number(0, 0.01, "feed rolling")
 		}
 		m.Channels = append(m.Channels, c)
 	}

@@ -13,12 +13,12 @@ import (
 func TestRestIsTheLongestThatARuleAsksFor(t *testing.T) {
 	m := bare(16,
 		wheel.Channel{},
-		wheel.Channel{Gate: wheel.Gate{ReloadMS: 250}, Strike: wheel.Strike{ClearMS: 90}},
-		wheel.Channel{Gate: wheel.Gate{ReloadMS: 90}, Strike: wheel.Strike{ClearMS: 250}},
-		wheel.Channel{Trip: wheel.Trip{HoldMM: 1.5, ReturnMS: 60}}, // 1.5 × 125 ms + 60 ms; 1.5 × 500 ms + 60 ms
-		wheel.Channel{Path: []string{"drop"}, Gate: wheel.Gate{ReloadMS: 50}},
+		wheel.Channel{Gate: wheel.Gate{ReloadMS: wheel.Known(250)}, Strike: wheel.Strike{ClearMS: wheel.Known(90)}},
+		wheel.Channel{Gate: wheel.Gate{ReloadMS: wheel.Known(90)}, Strike: wheel.Strike{ClearMS: wheel.Known(250)}},
+		wheel.Channel{Trip: wheel.Trip{HoldMM: wheel.Known(1.5), ReturnMS: wheel.Known(60)}}, // 1.5 × 125 ms + 60 ms; 1.5 × 500 ms + 60 ms
+		wheel.Channel{Path: []string{"drop"}, Gate: wheel.Gate{ReloadMS: wheel.Known(50)}},
 	)
-	m.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: 240, Keep: 1}}
+	m.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: wheel.Known(240), Keep: wheel.Known(1)}}
 	w, err := Compile(m)
 	if err != nil {
 		t.Fatal(err)

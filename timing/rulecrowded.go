@@ -43,11 +43,11 @@ func (crowded) mend(m *mender, r Rung, p float64) *Mend {
 	gap := float64(m.rows[r.Channel].leastGap())
 	c, file := &m.works.Channels[r.Channel], &m.works.Machine.Channels[r.Channel].Trip
 	if free := (gap - c.Hold) * p * 1000; free > 0 {
-		return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: file.ReturnMS, To: free}
+		return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: file.ReturnMS.Or(0), To: free}
 	}
 	hold := (gap - max(c.Return/p, spareSteps)) * m.works.Machine.Wheel.ArcMM()
 	if hold < 0 {
 		return nil
 	}
-	return &Mend{Path: m.path(r.Channel, "trip.hold_mm"), From: file.HoldMM, To: hold}
+	return &Mend{Path: m.path(r.Channel, "trip.hold_mm"), From: file.HoldMM.Or(0), To: hold}
 }

@@ -159,10 +159,11 @@ func (m *mender) mendSlope(r Rung, q pair, p float64) *Mend {
 		l.ahead, l.behind = lane.need(a.SpeedIn, timeA, b.SpeedIn, s), lane.need(b.SpeedIn, timeB, a.SpeedIn, s)
 		return m.apart(l, p)
 	}
-	if file.SlopeDeg >= steepestDeg || !apart(steepestDeg) {
+	from := file.SlopeDeg.Or(0)
+	if from >= steepestDeg || !apart(steepestDeg) {
 		return nil
 	}
-	mend := Mend{Path: "lanes." + file.ID + ".slope_deg", From: file.SlopeDeg, To: halve(steepestDeg, file.SlopeDeg, apart)}
+	mend := Mend{Path: "lanes." + file.ID + ".slope_deg", From: from, To: halve(steepestDeg, from, apart)}
 	for _, deg := range []float64{mend.To, mend.Workshop()} {
 		if !m.agrees(wheel.Set{Path: mend.Path, Value: deg}, r.Cause, p) {
 			return nil

@@ -85,7 +85,7 @@ func (oddRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + ": 
 // latch of 15 ms.
 func inventive(t *testing.T, pins ...[2]int) *Turn {
 	t.Helper()
-	own := wheel.Channel{Keys: []int{72}, Trip: wheel.Trip{LatchMS: 15}}
+	own := wheel.Channel{Keys: []int{72}, Trip: wheel.Trip{LatchMS: wheel.Known(15)}}
 	w, err := compile(bare(32, own, own), append(slices.Clone(rules), drowsyRule{}, jostlingRule{}, oddRule{}))
 	if err != nil {
 		t.Fatal(err)

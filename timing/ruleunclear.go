@@ -32,10 +32,10 @@ func (unclear) limitSentence(w *Works, f Finding) string {
 // then only a still shorter time will do.
 func (unclear) mend(m *mender, r Rung, p float64) *Mend {
 	c, file := &m.works.Channels[r.Channel], &m.works.Machine.Channels[r.Channel].Strike
-	mend := Mend{Path: m.path(r.Channel, "strike.clear_ms"), From: file.ClearMS}
+	mend := Mend{Path: m.path(r.Channel, "strike.clear_ms"), From: file.ClearMS.Or(0)}
 	per := 1000. // of the figure to a second
-	if file.ClearMS == 0 {
-		mend.Path, mend.From = m.path(r.Channel, "strike.restitution"), file.Restitution
+	if file.FromBounce() {
+		mend.Path, mend.From = m.path(r.Channel, "strike.restitution"), file.Restitution.Or(0)
 		per = Gravity / (2 * c.StrikeSpeed)
 	}
 	shift := float64(m.rows[r.Channel].leastGap())*p - c.Clear

@@ -37,8 +37,8 @@ func (unready) limitSentence(w *Works, f Finding) string {
 func (unready) mend(m *mender, r Rung, p float64) *Mend {
 	reload := float64(m.rows[r.Channel].leastGap()) * p
 	gate := &m.works.Machine.Channels[r.Channel].Gate
-	if gate.ReloadMS > 0 {
-		return &Mend{Path: m.path(r.Channel, "gate.reload_ms"), From: gate.ReloadMS, To: reload * 1000}
+	if !gate.FromFeed() {
+		return &Mend{Path: m.path(r.Channel, "gate.reload_ms"), From: gate.ReloadMS.Or(0), To: reload * 1000}
 	}
 	d, k := m.works.Machine.Marble.DiameterMM/1000, gate.Rolling
 	s := 1.4 * 2 * d / (Gravity * reload * reload)
@@ -50,5 +50,5 @@ func (unready) mend(m *mender, r Rung, p float64) *Mend {
 	if slope > 90 {
 		return nil
 	}
-	return &Mend{Path: m.path(r.Channel, "gate.feed_slope_deg"), From: gate.FeedSlopeDeg, To: slope}
+	return &Mend{Path: m.path(r.Channel, "gate.feed_slope_deg"), From: gate.FeedSlopeDeg.Or(0), To: slope}
 }

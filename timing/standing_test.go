@@ -17,7 +17,7 @@ func TestStandingSaysHowFastAndWhatStopsIt(t *testing.T) {
 		m := demo.Machine()
 		for i := range m.Channels {
 			if c := &m.Channels[i]; c.ID == "tube-d3" && reloadMS != 0 {
-				c.Gate.ReloadMS = reloadMS
+				c.Gate.ReloadMS = wheel.Known(reloadMS)
 			}
 		}
 		w, err := Compile(m)

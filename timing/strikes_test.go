@@ -19,7 +19,7 @@ import (
 func simulate(m *wheel.Machine, c *wheel.Channel, steps []int, p float64) (turns []map[int]bool, crowded map[int]bool, ok bool) {
 	slices.Sort(steps)
 	n, arc := m.Wheel.Steps, 2*math.Pi*m.Wheel.RadiusMM/float64(m.Wheel.Steps)
-	held, falls, reload := c.Trip.HoldMM/arc*p, c.Trip.ReturnMS/1000, c.Gate.ReloadMS/1000
+	held, falls, reload := c.Trip.HoldMM.Or(0)/arc*p, c.Trip.ReturnMS.Or(0)/1000, c.Gate.ReloadMS.Or(0)/1000
 	settled := (len(steps) + 1) * (int(reload/(p*float64(n))) + 2)
 	leverFree, gateReady := math.Inf(-1), math.Inf(-1)
 	crowded = map[int]bool{}
@@ -74,9 +74,9 @@ func TestDropsFailAsOnAWheelThatIsTurned(t *testing.T) {
 		period := 60 / (tempo * float64(m.Wheel.StepsPerBeat))
 		for i := range m.Channels {
 			g := &m.Channels[i].Gate
-			g.FeedSlopeDeg, g.ReloadMS = 0, min(5000, 1000*period*rapid.Float64Range(0.1, 6).Draw(t, "reload in steps"))
+			g.FeedSlopeDeg, g.ReloadMS = wheel.Maybe{}, wheel.Known(min(5000, 1000*period*rapid.Float64Range(0.1, 6).Draw(t, "reload in steps")))
 			if rapid.IntRange(0, 9).Draw(t, "slow") == 0 {
-				g.ReloadMS = min(5000, 1000*period*float64(n)*rapid.Float64Range(0.5, 3).Draw(t, "reload in turns"))
+				g.ReloadMS = wheel.Known(min(5000, 1000*period*float64(n)*rapid.Float64Range(0.5, 3).Draw(t, "reload in turns")))
 			}
 		}
 		w, err := Compile(m)
@@ -240,8 +240,8 @@ func oneLever(t testing.TB, holdMM, returnMS, reloadMS float64, steps ...int) *T
 		Wheel:  wheel.Wheel{RadiusMM: 160 / (2 * math.Pi), Steps: 16, StepsPerBeat: 1, BeatsPerBar: 4},
 		Channels: []wheel.Channel{{
 			ID: "bar", Name: "Bar", Kind: "bar", Service: wheel.Playing,
-			Trip: wheel.Trip{ReachMM: 5, HoldMM: holdMM, ReturnMS: returnMS, LatchMS: 20},
-			Gate: wheel.Gate{ReloadMS: reloadMS},
+			Trip: wheel.Trip{ReachMM: wheel.Known(5), HoldMM: wheel.Known(holdMM), ReturnMS: wheel.Known(returnMS), LatchMS: wheel.Known(20)},
+			Gate: wheel.Gate{ReloadMS: wheel.Known(reloadMS)},
 		}},
 		Limits: wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 180, FlamMS: 20},
 	}

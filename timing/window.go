@@ -65,7 +65,7 @@ func (t *Turn) Window(margin float64) Window {
 
 func (t *Turn) window(margin float64) Window {
 	limits := t.works.Machine.Limits
-	w := Window{Own: margin, Wander: limits.Wander}
+	w := Window{Own: margin, Wander: limits.Wander.Or(0)}
 	bands := t.Bands()
 	if bpm, ok := maxSafe(bands, limits.TempoMinBPM); ok {
 		w.MaxSafeBPM = bpm

@@ -52,10 +52,14 @@ type Passage struct {
 // lane is the SI side of a wheel.Lane and the passages through it.
 type lane struct {
 	length, accel, keep float64
+	unknown             bool // its figures are not all given: it takes no time
 	passages            []Passage
 }
 
-// Compile works a machine out. Its error is [wheel.Problems]: everything
+// Compile works a machine out. Figures that the file leaves out count as 0, and
+// lanes whose figures it leaves out take no time: the works are then at their
+// best, and nothing that follows from them is more than that.
+// Its error is [wheel.Problems]: everything
 // wrong with the machine, marbles that stall among it.
 func Compile(m *wheel.Machine) (*Works, error) { return compile(m, rules) }
 
@@ -67,11 +71,14 @@ func compile(m *wheel.Machine, rules []rule) (*Works, error) {
 	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes))}
 	var problems wheel.Problems
 	for i, l := range m.Lanes {
+		length, known := l.LengthMM.Get()
 		a := Gravity
 		if l.Kind == wheel.Ramp {
-			a = RampAcceleration(radians(l.SlopeDeg), l.Rolling, l.RailGapMM, m.Marble.DiameterMM)
+			slope, ok := l.SlopeDeg.Get()
+			known = known && ok
+			a = RampAcceleration(radians(slope), l.Rolling, l.RailGapMM, m.Marble.DiameterMM)
 		}
-		w.lanes[i] = lane{length: l.LengthMM / 1000, accel: a, keep: l.Keep}
+		w.lanes[i] = lane{length: length / 1000, accel: a, keep: l.KeepOf(), unknown: !known}
 	}
 	for i := range m.Channels {
 		w.compileChannel(i, &problems)
@@ -123,20 +130,21 @@ func (w *Works) compileChannel(i int, problems *wheel.Problems) {
 	arc := w.Machine.Wheel.ArcMM()
 	c := &w.Channels[i]
 	*c = Channel{
-		Reach:   file.Trip.ReachMM / arc,
-		Hold:    file.Trip.HoldMM / arc,
-		Return:  file.Trip.ReturnMS / 1000,
-		Release: file.Trip.LatchMS / 1000,
-		Reload:  file.Gate.ReloadMS / 1000,
-		Clear:   file.Strike.ClearMS / 1000,
+		Reach:   file.Trip.ReachMM.Or(0) / arc,
+		Hold:    file.Trip.HoldMM.Or(0) / arc,
+		Return:  file.Trip.ReturnMS.Or(0) / 1000,
+		Release: file.Trip.LatchMS.Or(0) / 1000,
+		Reload:  file.Gate.ReloadMS.Or(0) / 1000,
+		Clear:   file.Strike.ClearMS.Or(0) / 1000,
 		Resting: file.Service == wheel.Resting,
 	}
-	if file.Gate.ReloadMS == 0 && file.Gate.FeedSlopeDeg > 0 {
-		t, err := FeedTime(w.Machine.Marble.DiameterMM/1000, radians(file.Gate.FeedSlopeDeg), file.Gate.Rolling)
+	if file.Gate.FromFeed() {
+		slope := file.Gate.FeedSlopeDeg.Or(0)
+		t, err := FeedTime(w.Machine.Marble.DiameterMM/1000, radians(slope), file.Gate.Rolling)
 		if err != nil {
 			problems.Add(fmt.Sprintf("channels[%d].gate.feed_slope_deg", i),
 				"is %s with rolling %s; the next marble of %s would not roll, the feed has to be steeper",
-				wheel.Number(file.Gate.FeedSlopeDeg), wheel.Number(file.Gate.Rolling), file.Name)
+				wheel.Number(slope), wheel.Number(file.Gate.Rolling), file.Name)
 		}
 		c.Reload = t
 	}
@@ -145,10 +153,10 @@ func (w *Works) compileChannel(i int, problems *wheel.Problems) {
 		return
 	}
 	c.Strike, c.StrikeSpeed = at, speed
-	if file.Strike.ClearMS == 0 {
-		c.Clear = BounceTime(file.Strike.Restitution, speed)
+	if file.Strike.FromBounce() {
+		c.Clear = BounceTime(file.Strike.Restitution.Or(0), speed)
 	}
-	c.Home, _, _ = w.follow(i, "exit", file.Exit, c.Strike+c.Clear, file.ExitMMS/1000, problems)
+	c.Home, _, _ = w.follow(i, "exit", file.Exit, c.Strike+c.Clear, file.ExitMMS.Or(0)/1000, problems)
 }
 
 // follow sends a marble down a list of lanes and notes its passages.
@@ -157,6 +165,9 @@ func (w *Works) follow(channel int, key string, ids []string, at, speed float64,
 	for j, id := range ids {
 		n := w.Machine.Lane(id)
 		l := &w.lanes[n]
+		if l.unknown {
+			continue
+		}
 		u := speed * l.keep
 		t, v, err := Traverse(u, l.accel, l.length)
 		switch place := fmt.Sprintf("channels[%d].%s[%d]", channel, key, j); {

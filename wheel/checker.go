@@ -107,8 +107,12 @@ func (c *checker) positiveLength(place string, mm float64) bool {
 	if !c.length(place, mm) {
 		return false
 	}
-	if mm == 0 {
+	switch {
+	case mm == 0:
 		c.Add(place, "is 0; it has to be a length above 0")
+		return false
+	case mm < minLengthMM:
+		c.Add(place, "is %s; a length is at least %s mm", Number(mm), Number(minLengthMM))
 		return false
 	}
 	return true
@@ -116,7 +120,20 @@ func (c *checker) positiveLength(place string, mm float64) bool {
 
 func (c *checker) time(place string, ms float64) { c.within(place, ms, 0, maxTimeMS, "time") }
 
-func (c *checker) speed(place string, mmPerS float64) { c.within(place, mmPerS, 0, 1e6, "speed") }
+// maybe checks a number that may be left out.
+func (c *checker) maybe(place string, v Maybe, least, most float64, what string) {
+	if v, ok := v.Get(); ok {
+		c.within(place, v, least, most, what)
+	}
+}
+
+func (c *checker) maybeLength(place string, mm Maybe) { c.maybe(place, mm, 0, maxLengthMM, "length") }
+
+func (c *checker) maybeTime(place string, ms Maybe) { c.maybe(place, ms, 0, maxTimeMS, "time") }
+
+func (c *checker) speed(place string, mmPerS float64) {
+	c.within(place, mmPerS, 0, maxSpeedMMS, "speed")
+}
 
 func (c *checker) count(place string, n, least, most int) bool {
 	return c.within(place, float64(n), float64(least), float64(most), "count")

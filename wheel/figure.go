@@ -30,6 +30,7 @@ type field struct {
 	key   string // path from the struct: gate.reload_ms
 	index []int  // for reflection
 	whole bool
+	maybe bool // a [Maybe]
 	omits bool // 0 is not written
 }
 
@@ -38,6 +39,7 @@ type field struct {
 var (
 	machineFields = fieldsOf(reflect.TypeFor[Machine]())
 	laneFields    = fieldsOf(reflect.TypeFor[Lane]())
+	liftFields    = fieldsOf(reflect.TypeFor[Lift]())
 	channelFields = fieldsOf(reflect.TypeFor[Channel](), "row")
 )
 
@@ -46,12 +48,15 @@ func fieldsOf(t reflect.Type, except ...string) []field {
 	for _, f := range reflect.VisibleFields(t) {
 		key, options, _ := strings.Cut(f.Tag.Get("json"), ",")
 		switch kind := f.Type.Kind(); {
-		case slices.Contains(except, key):
+		case slices.Contains(except, key) || !f.IsExported():
+		case f.Type == reflect.TypeFor[Maybe]():
+			all = append(all, field{key: key, index: f.Index, maybe: true})
 		case kind == reflect.Float64 || kind == reflect.Int:
-			all = append(all, field{key, f.Index, kind == reflect.Int, strings.Contains(options, "omitzero")})
+			all = append(all, field{key: key, index: f.Index, whole: kind == reflect.Int, omits: strings.Contains(options, "omitzero")})
 		case kind == reflect.Struct:
 			for _, in := range fieldsOf(f.Type) {
-				all = append(all, field{key + "." + in.key, slices.Concat(f.Index, in.index), in.whole, in.omits})
+				in.key, in.index = key+"."+in.key, slices.Concat(f.Index, in.index)
+				all = append(all, in)
 			}
 		}
 	}
@@ -75,6 +80,30 @@ var figureWords = map[string]string{
 	"limits.flam_ms":          "widest flam",
 	"limits.trips_at_once":    "most trips at once",
 	"limits.wander":           "wander of the crank, as a fraction",
+	"limits.ripple":           "ripple of the crank, as a fraction",
+	"limits.house_bpm":        "house limit",
+	"limits.spoilt_per_turn":  "spoilt notes put up with",
+	"limits.jams_per_turn":    "jams put up with",
+	"limits.unmeasured_u":     "doubt of unmeasured figures, as a fraction",
+	"wheel.crank_marks":       "marks of the crank's sensor",
+	"wheel.pin_sd_mm":         "spread of the pins' places",
+	"wheel.inertia_kg_m2":     "moment of inertia",
+	"frame.hz":                "frequency",
+	"frame.hz_u":              "doubt of the frequency",
+	"pockets_per_turn":        "pockets",
+	"marbles_per_s":           "rate",
+	"carry_ms":                "carrying time",
+	"bore_mm":                 "bore of the pipe",
+	"rod_mm":                  "diameter of the rods",
+	"clear_gap_mm":            "gap between the rods",
+	"ring_s":                  "ringing time",
+	"mic_mm":                  "distance to the microphone",
+	"trip.push_n":             "force on the lever",
+	"trip.push_ns":            "blow of the lever",
+	"queue.start":             "marbles in the queue at the start",
+	"queue.slope_deg":         "slope of the queue",
+	"queue.force_min_n":       "least force of the head",
+	"queue.force_max_n":       "most force of the head",
 	"keep":                    "fraction of speed kept",
 	"rolling":                 "rolling resistance",
 	"trip.return_ms":          "lever's return",
@@ -91,23 +120,29 @@ var figureWords = map[string]string{
 
 // units are told from the ends of keys; the first that fits counts.
 var units = []struct{ end, unit string }{
-	{"_kg_m3", "kg/m³"}, {"_mm_s", "mm/s"}, {"_mm", "mm"}, {"_ms", "ms"}, {"_deg", "°"}, {"_bpm", "BPM"},
+	{"_kg_m3", "kg/m³"}, {"_kg_m2", "kg m²"}, {"_mm_s", "mm/s"}, {"_mm", "mm"}, {"_ms", "ms"}, {"_deg", "°"}, {"_bpm", "BPM"},
+	{"_n", "N"}, {"_ns", "N s"}, {"hz", "Hz"}, {"hz_u", "Hz"}, {"marbles_per_s", "marbles/s"}, {"_per_s", "a second"}, {"ring_s", "s"},
 }
 
 // counted says what a figure counts where its key does not end in a unit.
 var counted = map[string]string{
-	"marble.stock":          "marbles",
-	"wheel.steps":           "steps a turn",
-	"wheel.steps_per_beat":  "steps",
-	"wheel.beats_per_bar":   "beats",
-	"wheel.pin_stock":       "pins",
-	"wheel.crank_turns":     "to one of the wheel",
-	"lift.pockets_per_turn": "to a turn of the wheel",
-	"lift.marbles_per_s":    "marbles/s",
-	"limits.trips_at_once":  "levers",
-	"queue.holds":           "marbles",
-	"queue.least":           "marbles",
-	"queue.most":            "marbles",
+	"marble.stock":           "marbles",
+	"wheel.steps":            "steps a turn",
+	"wheel.steps_per_beat":   "steps",
+	"wheel.beats_per_bar":    "beats",
+	"wheel.pin_stock":        "pins",
+	"wheel.crank_turns":      "to one of the wheel",
+	"lift.pockets_per_turn":  "to a turn of the wheel",
+	"lift.marbles_per_s":     "marbles/s",
+	"limits.trips_at_once":   "levers",
+	"limits.spoilt_per_turn": "a turn",
+	"limits.jams_per_turn":   "a turn",
+	"wheel.crank_marks":      "a turn of the crank",
+	"queue.start":            "marbles",
+	"pockets_per_turn":       "to a turn of the wheel",
+	"queue.holds":            "marbles",
+	"queue.least":            "marbles",
+	"queue.most":             "marbles",
 }
 
 func (f *field) words() (name, unit string) {
@@ -130,13 +165,43 @@ func (f *field) words() (name, unit string) {
 // figure is a field of one part of a machine.
 type figure struct {
 	*field
-	part  reflect.Value
-	path  string
-	place string // as a file's reader calls it: channels[3].gate.reload_ms
-	of    string
+	part    reflect.Value
+	path    string
+	place   string // as a file's reader calls it: channels[3].gate.reload_ms
+	of      string
+	channel *Channel // whose figure it is, if a channel's
 }
 
 func (f figure) value() reflect.Value { return f.part.FieldByIndex(f.index) }
+
+// number is the figure's value. given is false where the file leaves it out.
+func (f figure) number() (value float64, given bool) {
+	switch v := f.value(); {
+	case f.maybe:
+		return v.Addr().Interface().(*Maybe).Get()
+	case f.whole:
+		value = float64(v.Int())
+	default:
+		value = v.Float()
+	}
+	return value, value != 0 || !f.omits
+}
+
+// set changes the figure; ok is false for a number that it cannot be.
+func (f figure) set(value float64) (ok bool) {
+	value += 0 // no −0
+	switch v := f.value(); {
+	case f.maybe:
+		*v.Addr().Interface().(*Maybe) = Known(value)
+	case !f.whole:
+		v.SetFloat(value)
+	case value == math.Trunc(value) && math.Abs(value) <= 1e9:
+		v.SetInt(int64(value))
+	default:
+		return false
+	}
+	return true
+}
 
 func (f figure) told() Figure {
 	name, unit := f.words()
@@ -144,12 +209,7 @@ func (f figure) told() Figure {
 	if f.of != "" {
 		t.Label += " of " + f.of
 	}
-	if v := f.value(); f.whole {
-		t.Value = float64(v.Int())
-	} else {
-		t.Value = v.Float()
-	}
-	t.Given = t.Value != 0 || !f.omits
+	t.Value, t.Given = f.number()
 	return t
 }
 
@@ -159,21 +219,26 @@ func (m *Machine) at(f *field) figure {
 	if part, _, _ := strings.Cut(f.key, "."); part != "limits" {
 		of = "the " + part
 	}
-	return figure{f, reflect.ValueOf(m).Elem(), f.key, f.key, of}
+	return figure{field: f, part: reflect.ValueOf(m).Elem(), path: f.key, place: f.key, of: of}
 }
 
 func (m *Machine) atLane(i int, f *field) figure {
 	l := &m.Lanes[i]
-	return figure{f, reflect.ValueOf(l).Elem(), "lanes." + l.ID + "." + f.key, fmt.Sprintf("lanes[%d].%s", i, f.key), "lane " + l.ID}
+	return figure{field: f, part: reflect.ValueOf(l).Elem(), path: "lanes." + l.ID + "." + f.key, place: fmt.Sprintf("lanes[%d].%s", i, f.key), of: "lane " + l.ID}
 }
 
 func (m *Machine) atChannel(i int, f *field) figure {
 	c := &m.Channels[i]
-	return figure{f, reflect.ValueOf(c).Elem(), "channels." + c.ID + "." + f.key, fmt.Sprintf("channels[%d].%s", i, f.key), c.Name}
+	return figure{field: f, part: reflect.ValueOf(c).Elem(), path: "channels." + c.ID + "." + f.key, place: fmt.Sprintf("channels[%d].%s", i, f.key), of: c.Name, channel: c}
 }
 
-// Figures lists every figure of the machine: its own, then those of its lanes
-// and channels, each in the order of the file.
+func (m *Machine) atLift(i int, f *field) figure {
+	l := &m.Lifts[i]
+	return figure{field: f, part: reflect.ValueOf(l).Elem(), path: "lifts." + l.ID + "." + f.key, place: fmt.Sprintf("lifts[%d].%s", i, f.key), of: "lift " + l.ID}
+}
+
+// Figures lists every figure of the machine: its own, then those of its lanes,
+// channels and lifts, each in the order of the file.
 func (m *Machine) Figures() []Figure {
 	all := make([]Figure, 0, len(machineFields)+len(m.Lanes)*len(laneFields)+len(m.Channels)*len(channelFields))
 	for i := range machineFields {
@@ -187,6 +252,11 @@ func (m *Machine) Figures() []Figure {
 	for i := range m.Channels {
 		for j := range channelFields {
 			all = append(all, m.atChannel(i, &channelFields[j]).told())
+		}
+	}
+	for i := range m.Lifts {
+		for j := range liftFields {
+			all = append(all, m.atLift(i, &liftFields[j]).told())
 		}
 	}
 	return all
@@ -211,22 +281,26 @@ func (m *Machine) With(path string, value float64) (*Machine, error) {
 }
 
 // WithSets is [Machine.With] for several figures, which are judged together.
-// Of two values for one figure the later one counts.
+// Of two values for one figure the later one counts. It is a trial: spread and
+// doubt of a figure stay the numbers that they were, also where they were
+// assumed as a fraction of its value.
 func (m *Machine) WithSets(sets ...Set) (*Machine, error) {
 	n := m.Clone()
 	paths := make(map[string]string, len(sets)) // by place
+	doubts := m.Doubts()
 	for _, s := range sets {
 		f, err := n.find(s.Path)
 		if err != nil {
 			return nil, err
 		}
+		if _, given := f.number(); given {
+			if n.kept == nil {
+				n.kept = map[string]Doubt{}
+			}
+			n.kept[f.path] = doubts.Of(f.path)
+		}
 		paths[f.place] = f.path
-		switch v := f.value(); {
-		case !f.whole:
-			v.SetFloat(s.Value + 0) // no −0
-		case s.Value == math.Trunc(s.Value) && math.Abs(s.Value) <= 1e9:
-			v.SetInt(int64(s.Value))
-		default:
+		if !f.set(s.Value) {
 			return nil, Problems{{f.path, "is " + Number(s.Value) + "; it should be a whole number below a thousand million"}}.Err()
 		}
 	}
@@ -242,33 +316,40 @@ func (m *Machine) WithSets(sets ...Set) (*Machine, error) {
 	return n, nil
 }
 
+// part is a list of a machine's parts whose figures have paths.
+type part struct {
+	what   string // of one: lane
+	fields []field
+	n      int
+	id     func(i int) string
+	at     func(i int, f *field) figure
+}
+
+func (m *Machine) parts() []part {
+	return []part{
+		{"lane", laneFields, len(m.Lanes), func(i int) string { return m.Lanes[i].ID }, m.atLane},
+		{"channel", channelFields, len(m.Channels), func(i int) string { return m.Channels[i].ID }, m.atChannel},
+		{"lift", liftFields, len(m.Lifts), func(i int) string { return m.Lifts[i].ID }, m.atLift},
+	}
+}
+
 func (m *Machine) find(path string) (figure, error) {
 	list, rest, inside := strings.Cut(path, ".")
-	switch {
-	case list == "lanes" && inside:
-		if i, key := longest(rest, len(m.Lanes), func(i int) string { return m.Lanes[i].ID }); i >= 0 {
-			if f := byKey(laneFields, key); f != nil {
-				return m.atLane(i, f), nil
+	for _, p := range m.parts() {
+		if list != p.what+"s" || !inside {
+			continue
+		}
+		if i, key := longest(rest, p.n, p.id); i >= 0 {
+			if f := byKey(p.fields, key); f != nil {
+				return p.at(i, f), nil
 			}
-			return figure{}, unknown("lanes."+m.Lanes[i].ID+".", key, laneFields)
+			return figure{}, unknown(p.what+"s."+p.id(i)+".", key, p.fields)
 		}
-		ids := make([]string, len(m.Lanes))
+		ids := make([]string, p.n)
 		for i := range ids {
-			ids[i] = m.Lanes[i].ID
+			ids[i] = p.id(i)
 		}
-		return figure{}, unknownID("lane", rest, ids, laneFields)
-	case list == "channels" && inside:
-		if i, key := longest(rest, len(m.Channels), func(i int) string { return m.Channels[i].ID }); i >= 0 {
-			if f := byKey(channelFields, key); f != nil {
-				return m.atChannel(i, f), nil
-			}
-			return figure{}, unknown("channels."+m.Channels[i].ID+".", key, channelFields)
-		}
-		ids := make([]string, len(m.Channels))
-		for i := range ids {
-			ids[i] = m.Channels[i].ID
-		}
-		return figure{}, unknownID("channel", rest, ids, channelFields)
+		return figure{}, unknownID(p.what, rest, ids, p.fields)
 	}
 	if f := byKey(machineFields, path); f != nil {
 		return m.at(f), nil
@@ -303,7 +384,7 @@ func unknown(before, key string, fields []field) error {
 // unknownID is the error of a lane or channel that is not there.
 func unknownID(what, rest string, ids []string, fields []field) error {
 	if slices.Contains(ids, rest) {
-		return Refuse(ErrInvalid, "%s is a %s; name a figure of it, such as %s", IDText(what+"s."+rest), what, IDText(what+"s."+rest+"."+fields[0].key))
+		return Refuse(ErrInvalid, "%s is a %s; name a figure of it, such as %s", IDText(what+"s."+rest), what, IDText(what+"s."+rest+"."+exampleKey(fields)))
 	}
 	id, key, _ := strings.Cut(rest, ".")
 	for _, f := range fields {
@@ -316,6 +397,16 @@ func unknownID(what, rest string, ids []string, fields []field) error {
 		suggested = didYouMeanPath(what+"s."+near+".", nearKey)
 	}
 	return Refuse(ErrInvalid, "%s is no figure of the machine: it has no %s %s%s", IDText(what+"s."+rest), what, IDText(id), suggested)
+}
+
+// exampleKey is that of a figure on which times depend, or the first.
+func exampleKey(fields []field) string {
+	for _, f := range fields {
+		if channelDoubts[f.key] != uNone || laneDoubts[f.key] != uNone {
+			return f.key
+		}
+	}
+	return fields[0].key
 }
 
 // nearestKey is the key that was probably meant: it itself, the nearest, one

@@ -23,18 +23,18 @@ func TestMachineFileIsReadAsItStands(t *testing.T) {
 		Wheel: wheel.Wheel{RadiusMM: 600, Steps: 256, StepsPerBeat: 4, BeatsPerBar: 4,
 			FirstRowMM: 40, RowPitchMM: 18, PinDiameterMM: 4, PinStock: 1500, CrankTurns: 8},
 		Lanes: []wheel.Lane{
-			{ID: "drop-high", Kind: "fall", LengthMM: 240, Keep: 1},
-			{ID: "chute", Kind: "ramp", LengthMM: 420, SlopeDeg: 11, RailGapMM: 7, Rolling: 0.003, Keep: 0.6},
+			{ID: "drop-high", Kind: "fall", LengthMM: wheel.Known(240)},
+			{ID: "chute", Kind: "ramp", LengthMM: wheel.Known(420), SlopeDeg: wheel.Known(11), RailGapMM: 7, Rolling: 0.003, Keep: wheel.Known(0.6)},
 		},
 		Channels: []wheel.Channel{{
 			ID: "bar-c5", Name: "Bar C5", Row: 0, Kind: "bar", Keys: []int{72}, Service: "playing",
-			Trip: wheel.Trip{ReachMM: 3.5, HoldMM: 6, ReturnMS: 60, LatchMS: 18, JitterMS: 3},
-			Gate: wheel.Gate{ReloadMS: 140, ReloadSDMS: 8, ReleaseMMS: 0},
-			Path: []string{"drop-high"}, Strike: wheel.Strike{ClearMS: 90}, ExitMMS: 250, Exit: []string{"chute"},
+			Trip: wheel.Trip{ReachMM: wheel.Known(3.5), HoldMM: wheel.Known(6), ReturnMS: wheel.Known(60), LatchMS: wheel.Known(18), JitterMS: wheel.Known(3)},
+			Gate: wheel.Gate{ReloadMS: wheel.Known(140), ReloadSDMS: wheel.Known(8), ReleaseMMS: 0},
+			Path: []string{"drop-high"}, Strike: wheel.Strike{ClearMS: wheel.Known(90)}, ExitMMS: wheel.Known(250), Exit: []string{"chute"},
 			Queue: wheel.Queue{Holds: 24, Least: 4, Most: 20},
 		}},
 		Lift:   wheel.Lift{Drive: "wheel", PocketsPerTurn: 480, CarryMS: 6000, Share: "cascade"},
-		Limits: wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 180, FlamMS: 20, TripsAtOnce: 8, Wander: 0.02},
+		Limits: wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 180, FlamMS: 20, TripsAtOnce: 8, Wander: wheel.Known(0.02)},
 	}
 	if !reflect.DeepEqual(m, want) {
 		t.Errorf("read\n\t%+v\nwant\n\t%+v", m, want)
@@ -46,27 +46,37 @@ func TestEveryKeyHasAPlaceInTheMachine(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var walk func(place string, v reflect.Value)
-	walk = func(place string, v reflect.Value) {
-		switch v.Kind() {
-		case reflect.Struct:
-			for i := range v.NumField() {
-				walk(place+"."+v.Type().Field(i).Name, v.Field(i))
+	// Each key is somewhere among the entries of its list.
+	var walk func(place string, of reflect.Type, vs []reflect.Value)
+	walk = func(place string, of reflect.Type, vs []reflect.Value) {
+		switch {
+		case of == reflect.TypeFor[wheel.Maybe]() || of.Kind() != reflect.Struct && of.Kind() != reflect.Slice:
+			if !slices.ContainsFunc(vs, func(v reflect.Value) bool { return !v.IsZero() }) {
+				t.Errorf("%s is given nowhere", place)
 			}
-		case reflect.Slice:
-			if v.Len() == 0 {
-				t.Errorf("%s is empty", place)
-				return
+		case of.Kind() == reflect.Struct:
+			for i := range of.NumField() {
+				field := of.Field(i)
+				if !field.IsExported() || place == "machine" && field.Name == "Lift" {
+					continue
+				}
+				var in []reflect.Value
+				for _, v := range vs {
+					in = append(in, v.Field(i))
+				}
+				walk(place+"."+field.Name, field.Type, in)
 			}
-			walk(place+"[last]", v.Index(v.Len()-1))
 		default:
-			if v.IsZero() {
-				t.Errorf("%s is %v", place, v)
+			var in []reflect.Value
+			for _, v := range vs {
+				for i := range v.Len() {
+					in = append(in, v.Index(i))
+				}
 			}
+			walk(place+"[]", of.Elem(), in)
 		}
 	}
-	m.Lanes[1].Note = m.Lanes[0].Note // the other keys are all in the last lane
-	walk("machine", reflect.ValueOf(*m))
+	walk("machine", reflect.TypeFor[wheel.Machine](), []reflect.Value{reflect.ValueOf(*m)})
 }
 
 // The defaults are those of the file format.
@@ -91,7 +101,7 @@ func TestNumbersLeftOutHaveTheirDefaults(t *testing.T) {
 			if m.Limits != limits {
 				t.Errorf("limits are %+v, want %+v", m.Limits, limits)
 			}
-			if want := (wheel.Lane{ID: "drop", Kind: "fall", LengthMM: 240, Keep: 1}); m.Lanes[0] != want {
+			if want := (wheel.Lane{ID: "drop", Kind: "fall", LengthMM: wheel.Known(240)}); m.Lanes[0] != want {
 				t.Errorf("lane is %+v, want %+v", m.Lanes[0], want)
 			}
 			if want := (wheel.Channel{ID: "bar", Name: "Bar", Kind: "bar", Service: "playing"}); !reflect.DeepEqual(m.Channels[0], want) {
@@ -106,8 +116,8 @@ func TestNumbersLeftOutHaveTheirDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if m.Lanes[0].Keep != 0 {
-		t.Errorf("keep was given as 0 and is %g", m.Lanes[0].Keep)
+	if m.Lanes[0].Keep != wheel.Known(0) {
+		t.Errorf("keep was given as 0 and is %v", m.Lanes[0].Keep)
 	}
 }
 

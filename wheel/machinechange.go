@@ -1,6 +1,7 @@
 package wheel
 
 import (
+	"slices"
 	"strings"
 	"time"
 )
@@ -23,7 +24,7 @@ type MachineChange struct {
 // ChangedFigure is one figure of a change, before and after.
 type ChangedFigure struct {
 	Path     string // as in [Figure]
-	From, To float64
+	From, To Maybe  // one that the file leaves out is not known
 }
 
 // ChangeReason is a reason as a change of a machine takes it, without spaces
@@ -41,6 +42,10 @@ func ChangeReason(reason string) (string, error) {
 // which the machine could not be used, is refused ([ErrInvalid]).
 func (m *Machine) Change(sets ...Set) (*Machine, []ChangedFigure, error) {
 	after, err := m.WithSets(sets...)
+	if err == nil {
+		after.dropMeasured(m)
+		err = after.Check().Err()
+	}
 	if err != nil {
 		return nil, nil, RefuseFor(ErrInvalid, err, "the change cannot be kept: %s", err)
 	}
@@ -54,15 +59,36 @@ func (m *Machine) Change(sets ...Set) (*Machine, []ChangedFigure, error) {
 // ChangedFigures are the figures that two states of a machine both have and
 // that differ, in the order of [Machine.Figures].
 func (m *Machine) ChangedFigures(after *Machine) []ChangedFigure {
-	is := map[string]float64{}
+	is := map[string]Maybe{}
 	for _, f := range after.Figures() {
-		is[f.Path] = f.Value
+		is[f.Path] = f.maybe()
 	}
 	var changed []ChangedFigure
 	for _, was := range m.Figures() {
-		if to, there := is[was.Path]; there && to != was.Value {
-			changed = append(changed, ChangedFigure{was.Path, was.Value, to})
+		if to, there := is[was.Path]; there && to != was.maybe() {
+			changed = append(changed, ChangedFigure{was.Path, was.maybe(), to})
 		}
 	}
 	return changed
+}
+
+func (f Figure) maybe() Maybe {
+	if !f.Given {
+		return Maybe{}
+	}
+	return Known(f.Value)
+}
+
+// dropMeasured forgets what was measured of figures that are no longer what
+// they were: a number typed by hand was not measured.
+func (m *Machine) dropMeasured(before *Machine) {
+	m.kept = nil
+	changed := map[string]bool{}
+	for _, f := range before.ChangedFigures(m) {
+		changed[f.Path] = true
+	}
+	m.Measured = slices.DeleteFunc(m.Measured, func(e Measured) bool { return changed[e.Figure] })
+	if len(m.Measured) == 0 {
+		m.Measured = nil
+	}
 }

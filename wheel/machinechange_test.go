@@ -15,7 +15,7 @@ func TestAChangeListsTheFiguresThatDiffer(t *testing.T) {
 	after, changed, err := m.Change(
 		wheel.Set{Path: reload, Value: 150}, wheel.Set{Path: "wheel.radius_mm", Value: 600}, // as it is
 		wheel.Set{Path: clearance, Value: 3}, wheel.Set{Path: reload, Value: 160}) // the later one counts
-	want := []wheel.ChangedFigure{{Path: clearance, From: 2, To: 3}, {Path: reload, From: 140, To: 160}}
+	want := []wheel.ChangedFigure{{Path: clearance, From: wheel.Known(2), To: wheel.Known(3)}, {Path: reload, From: wheel.Known(140), To: wheel.Known(160)}}
 	if err != nil || !slices.Equal(changed, want) {
 		t.Fatalf("changed are %v, %v; want %v", changed, err, want)
 	}
@@ -33,9 +33,9 @@ func TestAChangeLeavesOutWhatOneMachineLacks(t *testing.T) {
 	m := hailstone(t)
 	after := m.Clone()
 	after.Channels[0].ID = "other"
-	after.Channels[0].Gate.ReloadMS++
+	after.Channels[0].Gate.ReloadMS = wheel.Known(1)
 	after.Wheel.RadiusMM = 601
-	want := []wheel.ChangedFigure{{Path: "wheel.radius_mm", From: 600, To: 601}}
+	want := []wheel.ChangedFigure{{Path: "wheel.radius_mm", From: wheel.Known(600), To: wheel.Known(601)}}
 	if got := m.ChangedFigures(after); !slices.Equal(got, want) {
 		t.Errorf("changed are %v, want %v", got, want)
 	}

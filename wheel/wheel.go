@@ -17,6 +17,9 @@ type Wheel struct {
 	PinDiameterMM   float64 `json:"pin_diameter_mm,omitzero"`
 	PinStock        int     `json:"pin_stock,omitzero"`
 	CrankTurns      float64 `json:"crank_turns,omitzero"` // turns of the crank for one of the wheel
+	CrankMarks      int     `json:"crank_marks,omitzero"` // marks of a sensor in one turn of the crank; 1 if left out
+	PinSDMM         Maybe   `json:"pin_sd_mm,omitzero"`   // how far pins stand from their places: standard deviation of the arc
+	InertiaKgM2     float64 `json:"inertia_kg_m2,omitzero"`
 }
 
 // ArcMM is the arc between two steps at the pin tips, c = 2πR/N, in mm.

@@ -298,7 +298,7 @@ func TestCheckRefusesBadFilesByNameAndPlace(t *testing.T) {
 	on(pinning, machine).refuses(t,
 		pinning+`: format is "pinwright-pinning/1"; a machine file has "pinwright-machine/1"`,
 		machine+`: format is "pinwright-machine/1"; a pinning file has "pinwright-pinning/1"`)
-	stalls := f.edited("machine.json", `"lanes": []`, `"lanes": [{"id": "flat", "kind": "ramp", "length_mm": 100}]`)
+	stalls := f.edited("machine.json", `"lanes": []`, `"lanes": [{"id": "flat", "kind": "ramp", "length_mm": 100, "slope_deg": 0}]`)
 	stalls = f.write("stalls.json", strings.Replace(f.read(filepath.Base(stalls)), `"name": "Drum"`, `"name": "Drum", "path": ["flat"]`, 1))
 	on(stalls, pinning).refuses(t, stalls+`: channels[2].path[0] sends the marble of Drum into lane "flat" at 0 mm/s, where it stalls; the lane has to be steeper or shorter, or the marble faster`)
 }

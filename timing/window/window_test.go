@@ -101,7 +101,7 @@ func TestHouseKeepsItsMargin(t *testing.T) {
 	p := pinned(wheel.Pin{Channel: "bar-c5", Step: 36}, wheel.Pin{Channel: "bar-c5", Step: 37})
 	// The reload of 140 ms holds it to 60/(4·0.140) BPM (worked by hand).
 	top := 60 / (4 * 0.140)
-	wander := works.Machine.Limits.Wander
+	wander := works.Machine.Limits.Wander.Or(0)
 	for _, margin := range []float64{0, 0.1, 0.25} {
 		w, err := House{works, margin}.Window(p)
 		if err != nil {

@@ -163,9 +163,20 @@ func triedWords(t triedFigure) string {
 
 // keptWords says one figure of a change that was kept.
 func keptWords(p timingPage, c wheel.ChangedFigure) string {
+	label, unit := c.Path, ""
 	if f, ok := p.figure(c.Path); ok {
-		f.Value, f.Given = c.From, true
-		return triedWords(triedFigure{f, c.To})
+		label, unit = f.Label, f.Unit
 	}
-	return fmt.Sprintf("%s from %s to %s", c.Path, wheel.Number(c.From), wheel.Number(c.To))
+	words := fmt.Sprintf("%s from %s to %s", label, givenWords(c.From), givenWords(c.To))
+	if unit != "" {
+		words += " " + unit
+	}
+	return words
+}
+
+func givenWords(v wheel.Maybe) string {
+	if value, ok := v.Get(); ok {
+		return wheel.Number(value)
+	}
+	return "not given"
 }

@@ -26,7 +26,7 @@ func TestATrialStandsBesideTheMachineAsItIs(t *testing.T) {
 		t.Error("a page with nothing on trial shows a trial")
 	}
 	m, _ := a.Store.Machine(context.Background(), 1)
-	if got := m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS; got != 140 {
+	if got := m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS.Or(0); got != 140 {
 		t.Errorf("looking at a trial changed the machine: reload %v ms", got)
 	}
 }

@@ -61,13 +61,13 @@ func many(m *wheel.Machine) {
 	drain := m.Lanes[m.Lane("drain")]
 	m.Lanes = []wheel.Lane{drain}
 	for i := range 64 {
-		fall := wheel.Lane{ID: fmt.Sprint("drop-", i), Kind: wheel.Fall, LengthMM: 200 + 6*float64(i), Keep: 1}
+		fall := wheel.Lane{ID: fmt.Sprint("drop-", i), Kind: wheel.Fall, LengthMM: wheel.Known(200 + 6*float64(i)), Keep: wheel.Known(1)}
 		m.Lanes = append(m.Lanes, fall)
 		kind := wheel.ChannelKinds[i/16]
 		c := wheel.Channel{ID: fmt.Sprint("c", i), Name: fmt.Sprintf("%s %d", kind, i+1), Row: i, Kind: kind, Service: wheel.Playing, Keys: []int{i + 36}, Path: []string{fall.ID}}
-		c.Trip, c.Gate.ReloadMS, c.Strike.ClearMS, c.ExitMMS = wheel.Trip{ReachMM: 3, HoldMM: 6, ReturnMS: 60, LatchMS: 20}, 150, 90, 200
+		c.Trip, c.Gate.ReloadMS, c.Strike.ClearMS, c.ExitMMS = wheel.Trip{ReachMM: wheel.Known(3), HoldMM: wheel.Known(6), ReturnMS: wheel.Known(60), LatchMS: wheel.Known(20)}, wheel.Known(150), wheel.Known(90), wheel.Known(200)
 		if i%4 == 0 {
-			chute := wheel.Lane{ID: fmt.Sprint("chute-", i/4), Kind: wheel.Ramp, LengthMM: 300 + 4*float64(i), SlopeDeg: 9 + float64(i%5), Keep: 0.5}
+			chute := wheel.Lane{ID: fmt.Sprint("chute-", i/4), Kind: wheel.Ramp, LengthMM: wheel.Known(300 + 4*float64(i)), SlopeDeg: wheel.Known(9 + float64(i%5)), Keep: wheel.Known(0.5)}
 			m.Lanes = append(m.Lanes, chute)
 		}
 		c.Exit = []string{fmt.Sprint("chute-", i/4), drain.ID}

@@ -14,12 +14,12 @@ import (
 func TestMachineFileIsReplacedOnlyWhereItsPinningsFit(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	a.SetSong(t, "Nine Knocks", nil)
-	slower := webtest.MachineFile(t, func(m *wheel.Machine) { m.Channels[m.Channel("bar-c5")].Gate.ReloadMS = 200 })
+	slower := webtest.MachineFile(t, func(m *wheel.Machine) { m.Channels[m.Channel("bar-c5")].Gate.ReloadMS = wheel.Known(200) })
 	if status, to := a.Bring(t, "/machines/1/file?revision=1", "m.json", slower); status != http.StatusSeeOther {
 		t.Fatalf("%d: %s", status, to)
 	}
 	m, err := a.Store.Machine(context.Background(), 1)
-	if err != nil || m.Revision != 2 || m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS != 200 {
+	if err != nil || m.Revision != 2 || m.File.Channels[m.File.Channel("bar-c5")].Gate.ReloadMS != wheel.Known(200) {
 		t.Errorf("kept %+v, %v", m, err)
 	}
 	short := webtest.MachineFile(t, func(m *wheel.Machine) { m.Wheel.Steps = 16 })

@@ -56,11 +56,11 @@ func laneLines(m page.Compiled) (lines []laneLine) {
 	}
 	for i, l := range m.File.Lanes {
 		line := laneLine{
-			ID: l.ID, Kind: string(l.Kind), Length: say.Rounded(l.LengthMM, 1) + " mm", Slope: "straight down",
+			ID: l.ID, Kind: string(l.Kind), Length: figureOf(l.LengthMM, " mm"), Slope: "straight down",
 			Accel: say.Rounded(m.Accel(i), 2) + " m/s²", Users: users[l.ID],
 		}
 		if l.Kind == wheel.Ramp {
-			line.Slope = say.Rounded(l.SlopeDeg, 1) + "°"
+			line.Slope = figureOf(l.SlopeDeg, "°")
 		}
 		lines = append(lines, line)
 	}
@@ -101,4 +101,12 @@ func kindsWords(kinds []page.KindCount) string {
 var kindNames = map[wheel.ChannelKind][2]string{
 	"bar": {"bar", "bars"}, "tube": {"tube", "tubes"}, "bell": {"bell", "bells"}, "block": {"block", "blocks"},
 	"drum": {"drum", "drums"}, "string": {"string", "strings"},
+}
+
+// figureOf is a figure to a tenth, with its unit.
+func figureOf(v wheel.Maybe, unit string) string {
+	if value, ok := v.Get(); ok {
+		return say.Rounded(value, 1) + unit
+	}
+	return "unknown"
 }

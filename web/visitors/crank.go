@@ -217,7 +217,7 @@ func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
 	}
 	if m != nil {
 		view.HasMachine, view.MachineID, view.Name, view.Revision = true, m.ID, m.File.Name, m.Revision
-		view.Wheel, view.Wander = m.File.Wheel, m.File.Limits.Wander
+		view.Wheel, view.Wander = m.File.Wheel, m.File.Limits.Wander.Or(0)
 		view.Turns = crank.TurnsForWander(view.Wheel)
 		if view.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
 			return err

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"pinwright/wheel"
 	"regexp"
 	"strings"
 	"testing"
@@ -162,8 +163,8 @@ func TestCrankWanderIsKeptAsTheMachinesOwn(t *testing.T) {
 		t.Fatalf("%d %s", status, to)
 	}
 	m, err := a.Store.Machine(ctx, 1)
-	if err != nil || m.File.Limits.Wander != 0.0325 {
-		t.Errorf("the wander is %g, %v", m.File.Limits.Wander, err)
+	if err != nil || m.File.Limits.Wander != wheel.Known(0.0325) {
+		t.Errorf("the wander is %v, %v", m.File.Limits.Wander, err)
 	}
 	changes, err := a.Store.MachineChanges(ctx, 1)
 	if err != nil || len(changes) != 1 || changes[0].Reason != "measured by Ada, 40 turns" || changes[0].Figures[0].Path != "limits.wander" {
@@ -182,7 +183,7 @@ func TestCrankWanderIsKeptAsTheMachinesOwn(t *testing.T) {
 	if status, body := keep("50", "2", "a very uneven hand"); status != http.StatusSeeOther {
 		t.Errorf("50 %%: %d %.300s", status, body)
 	}
-	if m.File.Limits.Wander = 0.5 + 1e-9; m.File.Check() == nil {
+	if m.File.Limits.Wander = wheel.Known(0.5 + 1e-9); m.File.Check() == nil {
 		t.Error("a machine's file may have more than 50 %")
 	}
 }
@@ -222,7 +223,7 @@ func TestCrankWanderIsKeptForNoOtherMachineThanWasMeasured(t *testing.T) {
 	}
 	for _, id := range []int64{1, second} {
 		if m, err := a.Store.Machine(ctx, id); err != nil || m.File.Limits.Wander != demo.Machine().Limits.Wander || m.Revision != 1 {
-			t.Errorf("machine %d: wander %g at revision %d, %v", id, m.File.Limits.Wander, m.Revision, err)
+			t.Errorf("machine %d: wander %v at revision %d, %v", id, m.File.Limits.Wander, m.Revision, err)
 		}
 	}
 	for machine, want := range map[string]string{"": "which machine", "x": "which machine", "99": "opened for a machine that has been removed"} {

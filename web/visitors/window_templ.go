@@ -143,7 +143,7 @@ func windowView(p windowPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if p.Limits.Wander == 0 {
+				if p.Limits.Wander.Or(0) == 0 {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<p class=\"quiet small\">The machine’s file has no wander of the crank, so no margin is kept for it. <a href=\"/crank\">Measure the crank</a>.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -154,9 +154,9 @@ func windowView(p windowPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var8 string
-					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(say.Percent(p.Limits.Wander))
+					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(say.Percent(p.Limits.Wander.Or(0)))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/window.templ`, Line: 30, Col: 94}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/window.templ`, Line: 30, Col: 100}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 					if templ_7745c5c3_Err != nil {

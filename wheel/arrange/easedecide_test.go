@@ -198,7 +198,7 @@ func TestEasingTellsWhatItDidAndWhy(t *testing.T) {
 		return placedNote{channel: 0, aim: aim, weight: weight, choices: choices}
 	}
 	lane := machine(16, 4, two...)
-	lane.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: 240, Keep: 1}}
+	lane.Lanes = []wheel.Lane{{ID: "drop", Kind: wheel.Fall, LengthMM: wheel.Known(240), Keep: wheel.Known(1)}}
 	lane.Channels[0].Path, lane.Channels[1].Path = []string{"drop"}, []string{"drop"}
 	full := machine(16, 4, two...)
 	full.Limits.TripsAtOnce = 1

@@ -123,18 +123,18 @@ func smallTrial(t testing.TB, r *rand.Rand, k trialKind) trial {
 	}
 	if k.lanes {
 		m.Lanes = []wheel.Lane{
-			{ID: "drop", Kind: wheel.Fall, LengthMM: 100 + 300*r.Float64(), Keep: 1},
-			{ID: "chute", Kind: wheel.Ramp, LengthMM: 200 + 400*r.Float64(), SlopeDeg: 2 + 8*r.Float64(), RailGapMM: 7, Rolling: 0.003, Keep: 0.5},
+			{ID: "drop", Kind: wheel.Fall, LengthMM: wheel.Known(100 + 300*r.Float64()), Keep: wheel.Known(1)},
+			{ID: "chute", Kind: wheel.Ramp, LengthMM: wheel.Known(200 + 400*r.Float64()), SlopeDeg: wheel.Known(2 + 8*r.Float64()), RailGapMM: 7, Rolling: 0.003, Keep: wheel.Known(0.5)},
 		}
 	}
 	p := m.Wheel.StepPeriod(60) * 1000
 	for i := range k.channels {
 		c := wheel.Channel{
 			ID: fmt.Sprintf("c%d", i), Name: fmt.Sprintf("Bar C%d", i), Row: i, Kind: "bar", Service: wheel.Playing,
-			Trip:    wheel.Trip{ReachMM: 2 * r.Float64(), HoldMM: 1.5 * r.Float64(), ReturnMS: p * r.Float64(), LatchMS: 900 * r.Float64()},
-			Gate:    wheel.Gate{ReloadMS: math.Round(p * 3 * r.Float64())},
-			Strike:  wheel.Strike{ClearMS: math.Round(p * 2 * r.Float64())},
-			ExitMMS: 100 + 200*r.Float64(),
+			Trip:    wheel.Trip{ReachMM: wheel.Known(2 * r.Float64()), HoldMM: wheel.Known(1.5 * r.Float64()), ReturnMS: wheel.Known(p * r.Float64()), LatchMS: wheel.Known(900 * r.Float64())},
+			Gate:    wheel.Gate{ReloadMS: wheel.Known(math.Round(p * 3 * r.Float64()))},
+			Strike:  wheel.Strike{ClearMS: wheel.Known(math.Round(p * 2 * r.Float64()))},
+			ExitMMS: wheel.Known(100 + 200*r.Float64()),
 		}
 		if k.lanes {
 			c.Path, c.Exit = []string{"drop"}, []string{"chute"}

@@ -38,7 +38,7 @@ func machine(steps, stepsPerBeat int, rows ...row) *wheel.Machine {
 	for i, r := range rows {
 		c := wheel.Channel{
 			ID: r.id, Name: "Bar " + r.id, Row: i, Kind: "bar", Keys: r.keys, Drum: r.drum, Service: wheel.Playing,
-			Trip: wheel.Trip{ReachMM: r.reachMM, LatchMS: r.latchMS}, Gate: wheel.Gate{ReloadMS: r.reloadMS},
+			Trip: wheel.Trip{ReachMM: wheel.Known(r.reachMM), LatchMS: wheel.Known(r.latchMS)}, Gate: wheel.Gate{ReloadMS: wheel.Known(r.reloadMS)},
 		}
 		if r.resting {
 			c.Service = wheel.Resting

@@ -141,7 +141,7 @@ func TestSlowTwinGetsFewerNotes(t *testing.T) {
 func TestHoldArcKeepsNotesApartAtAnyTempo(t *testing.T) {
 	m := machine(32, 4, row{id: "a"}, row{id: "b", reloadMS: 60_000})
 	for i := range m.Channels {
-		m.Channels[i].Trip.HoldMM = 2.5
+		m.Channels[i].Trip.HoldMM = wheel.Known(2.5)
 	}
 	w := compile(t, m)
 	notes := twins(2, 0, 2, 4, 6)
@@ -186,16 +186,16 @@ func drawShared(t *rapid.T, mostNotes int) (*wheel.Machine, []placedNote) {
 		rows = append(rows, r)
 	}
 	m := machine(steps, 4, rows...)
-	m.Lanes = []wheel.Lane{{ID: "fall", Kind: wheel.Fall, LengthMM: 240, Keep: 1}, {ID: "chute", Kind: wheel.Ramp, LengthMM: 600, SlopeDeg: 3, Keep: 0.5}}
+	m.Lanes = []wheel.Lane{{ID: "fall", Kind: wheel.Fall, LengthMM: wheel.Known(240), Keep: wheel.Known(1)}, {ID: "chute", Kind: wheel.Ramp, LengthMM: wheel.Known(600), SlopeDeg: wheel.Known(3), Keep: wheel.Known(0.5)}}
 	for i := range m.Channels {
 		c := &m.Channels[i]
 		if !same {
-			c.Trip.HoldMM = float64(rapid.IntRange(0, 5).Draw(t, "hold*2")) / 2
-			c.Trip.ReturnMS = float64(rapid.IntRange(0, 3).Draw(t, "return/60") * 60)
-			c.Strike.ClearMS = float64(rapid.IntRange(0, 3).Draw(t, "clear/90") * 90)
+			c.Trip.HoldMM = wheel.Known(float64(rapid.IntRange(0, 5).Draw(t, "hold*2")) / 2)
+			c.Trip.ReturnMS = wheel.Known(float64(rapid.IntRange(0, 3).Draw(t, "return/60") * 60))
+			c.Strike.ClearMS = wheel.Known(float64(rapid.IntRange(0, 3).Draw(t, "clear/90") * 90))
 		}
 		if rapid.Bool().Draw(t, "lanes") {
-			c.Path, c.Exit, c.ExitMMS = []string{"fall"}, []string{"chute"}, 200
+			c.Path, c.Exit, c.ExitMMS = []string{"fall"}, []string{"chute"}, wheel.Known(200)
 		}
 	}
 	n := int32(len(rows))

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -48,23 +49,33 @@ func laneFigures(l wheel.Lane) string {
 // rangeFigures are the lengths and slopes of lanes of one kind, from the least
 // to the greatest.
 func rangeFigures(kind string, lanes []wheel.Lane) string {
-	text := rangeOf(lanes, func(l wheel.Lane) float64 { return l.LengthMM }) + nbsp + "mm"
+	text := rangeOf(lanes, nbsp+"mm", "length", func(l wheel.Lane) wheel.Maybe { return l.LengthMM })
 	if kind == string(wheel.Ramp) {
-		slopes := rangeOf(lanes, func(l wheel.Lane) float64 { return l.SlopeDeg }) + "°"
-		text += ", " + strings.ReplaceAll(slopes, " ", nbsp)
+		text += ", " + rangeOf(lanes, "°", "slope", func(l wheel.Lane) wheel.Maybe { return l.SlopeDeg })
 	}
 	return text
 }
 
-func rangeOf(lanes []wheel.Lane, of func(wheel.Lane) float64) string {
-	low, high := of(lanes[0]), of(lanes[0])
+// rangeOf is the range of one figure, with its unit. One that no lane has is
+// called unknown by its name.
+func rangeOf(lanes []wheel.Lane, unit, name string, of func(wheel.Lane) wheel.Maybe) string {
+	low, high := math.Inf(1), math.Inf(-1)
 	for _, l := range lanes {
-		low, high = min(low, of(l)), max(high, of(l))
+		if v, ok := of(l).Get(); ok {
+			low, high = min(low, v), max(high, v)
+		}
 	}
-	if say.Rounded(low, 1) == say.Rounded(high, 1) {
-		return say.Rounded(low, 1)
+	switch {
+	case low > high:
+		return name + nbsp + "unknown"
+	case say.Rounded(low, 1) == say.Rounded(high, 1):
+		return say.Rounded(low, 1) + unit
 	}
-	return say.Rounded(low, 1) + " to " + say.Rounded(high, 1)
+	text := say.Rounded(low, 1) + " to " + say.Rounded(high, 1) + unit
+	if name == "slope" {
+		return strings.ReplaceAll(text, " ", nbsp)
+	}
+	return text
 }
 
 // stationName is every channel of a station, as far as a sentence lists them.
@@ -198,7 +209,7 @@ func (d *drawing) routeCaptions(ids []string) []caption {
 	if rest := ids[len(drawn):]; len(rest) > 0 {
 		sum := 0.0
 		for _, id := range rest {
-			sum += d.lane(id).LengthMM
+			sum += d.lane(id).LengthMM.Or(0)
 		}
 		lines = append(lines, caption{name: "and " + say.Count(len(rest), "lane", "lanes") + " more,", figures: say.Rounded(sum, 1) + nbsp + "mm"})
 	}
@@ -274,8 +285,8 @@ func (d *drawing) channelCaptions(c *wheel.Channel) []caption {
 			figure{"latch ", c.Trip.LatchMS, nbsp + "ms"}, figure{"latch jitter ", c.Trip.JitterMS, nbsp + "ms"}),
 		given("gate:", d.lit[Part{GatePart, c.ID}],
 			figure{"reload ", c.Gate.ReloadMS, nbsp + "ms"}, figure{"spread of reload ", c.Gate.ReloadSDMS, nbsp + "ms"},
-			figure{"release ", c.Gate.ReleaseMMS, nbsp + "mm/s"}, figure{"feed ", c.Gate.FeedSlopeDeg, "°"}, figure{"rolling ", c.Gate.Rolling, ""}),
-		given("queue:", false, figure{"holds ", float64(c.Queue.Holds), ""}, figure{"least ", float64(c.Queue.Least), ""}, figure{"most ", float64(c.Queue.Most), ""}),
+			figure{"release ", unless0(c.Gate.ReleaseMMS), nbsp + "mm/s"}, figure{"feed ", c.Gate.FeedSlopeDeg, "°"}, figure{"rolling ", unless0(c.Gate.Rolling), ""}),
+		given("queue:", false, figure{"holds ", unless0(float64(c.Queue.Holds)), ""}, figure{"least ", unless0(float64(c.Queue.Least)), ""}, figure{"most ", unless0(float64(c.Queue.Most)), ""}),
 	}
 	lines = append(lines, d.fullRoute(c.Path)...)
 	lines = append(lines, given("plate:", d.lit[Part{PlatePart, c.ID}],
@@ -288,12 +299,12 @@ func (d *drawing) fullRoute(ids []string) []caption {
 	lines := d.routeCaptions(ids)
 	for i := range lines {
 		l := d.lane(ids[i])
-		more := given("", false, figure{"rail gap ", l.RailGapMM, nbsp + "mm"}, figure{"rolling ", l.Rolling, ""}).figures
+		more := given("", false, figure{"rail gap ", unless0(l.RailGapMM), nbsp + "mm"}, figure{"rolling ", unless0(l.Rolling), ""}).figures
 		if more != "" {
 			lines[i].figures += "; " + more
 		}
-		if l.Keep != 1 {
-			lines[i].figures += "; keeps " + say.Percent(l.Keep) + nbsp + "% of the speed"
+		if keep := l.KeepOf(); keep != 1 {
+			lines[i].figures += "; keeps " + say.Percent(keep) + nbsp + "% of the speed"
 		}
 	}
 	return lines
@@ -302,16 +313,24 @@ func (d *drawing) fullRoute(ids []string) []caption {
 // figure is a number with what stands before and after it.
 type figure struct {
 	before string
-	value  float64
+	value  wheel.Maybe
 	unit   string
+}
+
+// unless0 is a figure of which 0 means that there is none.
+func unless0(value float64) wheel.Maybe {
+	if value == 0 {
+		return wheel.Maybe{}
+	}
+	return wheel.Known(value)
 }
 
 // given lists figures, but for those that the file leaves out.
 func given(name string, lit bool, figures ...figure) caption {
 	var texts []string
 	for _, f := range figures {
-		if f.value != 0 {
-			texts = append(texts, f.before+say.Number(f.value)+f.unit)
+		if value, ok := f.value.Get(); ok {
+			texts = append(texts, f.before+say.Number(value)+f.unit)
 		}
 	}
 	return caption{name: name, figures: strings.Join(texts, ", "), lit: lit}
@@ -319,7 +338,7 @@ func given(name string, lit bool, figures ...figure) caption {
 
 // wheelCaptions are the figures of the wheel, the marbles and the lift.
 func (d *drawing) wheelCaptions() []caption {
-	w, mb, l := d.m.Wheel, d.m.Marble, d.m.Lift
+	w, mb, lifts := d.m.Wheel, d.m.Marble, d.m.AllLifts()
 	lines := []caption{
 		{head: true, name: "Wheel"},
 		{figures: "radius " + say.Number(w.RadiusMM) + nbsp + "mm to the pin tips"},
@@ -338,15 +357,22 @@ func (d *drawing) wheelCaptions() []caption {
 	lines = append(lines, caption{head: true, name: marbles},
 		caption{figures: "diameter " + say.Number(mb.DiameterMM) + nbsp + "mm"},
 		caption{figures: "clearance " + say.Number(mb.ClearanceMM) + nbsp + "mm"})
-	if l == (wheel.Lift{}) {
-		return lines
+	for _, l := range lifts {
+		lines = append(lines, liftCaptions(l)...)
 	}
-	lift := "Lift"
+	return lines
+}
+
+func liftCaptions(l wheel.Lift) []caption {
+	name := "Lift"
+	if l.ID != "" {
+		name += " " + say.Steady(l.ID)
+	}
 	if l.Drive != "" {
-		lift += ", driven by the " + say.Steady(l.Drive)
+		name += ", driven by the " + say.Steady(l.Drive)
 	}
-	lines = append(lines, caption{head: true, name: lift})
-	for _, f := range []figure{{"", l.PocketsPerTurn, " pockets a turn"}, {"", l.MarblesPerS, " marbles a second"}, {"carries in ", l.CarryMS / 1000, nbsp + "s"}} {
+	lines := []caption{{head: true, name: name}}
+	for _, f := range []figure{{"", unless0(l.PocketsPerTurn), " pockets a turn"}, {"", unless0(l.MarblesPerS), " marbles a second"}, {"carries in ", unless0(l.CarryMS / 1000), nbsp + "s"}} {
 		if c := given("", false, f); c.figures != "" {
 			lines = append(lines, c)
 		}

@@ -78,7 +78,7 @@ func part(t *testing.T, e element, name string) element {
 func TestEverySlopeIsDrawn(t *testing.T) {
 	for _, deg := range []float64{-90, -20, 0, 2, 45, 90} {
 		m := small()
-		m.Lanes[1].SlopeDeg = deg
+		m.Lanes[1].SlopeDeg = wheel.Known(deg)
 		_, e := written(t, draw.Machine(m, draw.Options{}))
 		ramp := points(t, part(t, e, "lane ramp"))
 		got := math.Atan2(ramp[1].Y-ramp[0].Y, ramp[1].X-ramp[0].X) * 180 / math.Pi
@@ -110,9 +110,9 @@ func TestEveryLengthAndSlopeOfAMachineAppears(t *testing.T) {
 	_, e := written(t, draw.Machine(m, draw.Options{}))
 	text := strings.Join(e.texts(), " ")
 	for _, l := range m.Lanes {
-		want := say.Rounded(l.LengthMM, 1) + " mm"
+		want := say.Rounded(l.LengthMM.Or(0), 1) + " mm"
 		if l.Kind == wheel.Ramp {
-			want += ", " + say.Rounded(l.SlopeDeg, 1) + "°"
+			want += ", " + say.Rounded(l.SlopeDeg.Or(0), 1) + "°"
 		}
 		wantText(t, text, l.ID+" "+want)
 	}
@@ -123,11 +123,11 @@ func TestEveryLengthAndSlopeOfAMachineAppears(t *testing.T) {
 // drain: the figures are there as ranges, and the picture stays small.
 func TestAlikeChannelsAreGathered(t *testing.T) {
 	m := small()
-	m.Lanes = []wheel.Lane{{ID: "drain", Kind: wheel.Ramp, LengthMM: 900, SlopeDeg: 6, Keep: 1}}
+	m.Lanes = []wheel.Lane{{ID: "drain", Kind: wheel.Ramp, LengthMM: wheel.Known(900), SlopeDeg: wheel.Known(6), Keep: wheel.Known(1)}}
 	m.Channels = nil
 	for i := range 64 {
 		id := fmt.Sprint("fall-", i)
-		m.Lanes = append(m.Lanes, wheel.Lane{ID: id, Kind: wheel.Fall, LengthMM: 200 + 5*float64(i), Keep: 1})
+		m.Lanes = append(m.Lanes, wheel.Lane{ID: id, Kind: wheel.Fall, LengthMM: wheel.Known(200 + 5*float64(i)), Keep: wheel.Known(1)})
 		m.Channels = append(m.Channels, wheel.Channel{ID: fmt.Sprint("c", i), Name: fmt.Sprint("Tone ", i), Row: i, Kind: "bar", Service: wheel.Playing, Path: []string{id}, Exit: []string{"drain"}})
 	}
 	p := draw.Machine(m, draw.Options{})
@@ -222,7 +222,7 @@ func counts(t *rapid.T, m *wheel.Machine, p draw.Picture) {
 	if sum != len(m.Channels) {
 		t.Fatalf("the groups hold %d channels, want %d: %q", sum, len(m.Channels), p.Stations)
 	}
-	if lift := strings.Contains(p.Description, "1 lift"); lift != (m.Lift != wheel.Lift{}) {
+	if lift := strings.Contains(p.Description, "1 lift"); lift != (len(m.AllLifts()) > 0) {
 		t.Fatalf("a lift is told of: %v", lift)
 	}
 }

@@ -111,14 +111,14 @@ func small() *wheel.Machine {
 		Marble: wheel.Marble{DiameterMM: 20, ClearanceMM: 2},
 		Wheel:  wheel.Wheel{RadiusMM: 500, SurfaceRadiusMM: 490, Steps: 64, StepsPerBeat: 4, BeatsPerBar: 4},
 		Lanes: []wheel.Lane{
-			{ID: "fall", Kind: wheel.Fall, LengthMM: 300, Keep: 1},
-			{ID: "ramp", Kind: wheel.Ramp, LengthMM: 400, SlopeDeg: 30, RailGapMM: 7, Rolling: 0.003, Keep: 0.5},
+			{ID: "fall", Kind: wheel.Fall, LengthMM: wheel.Known(300), Keep: wheel.Known(1)},
+			{ID: "ramp", Kind: wheel.Ramp, LengthMM: wheel.Known(400), SlopeDeg: wheel.Known(30), RailGapMM: 7, Rolling: 0.003, Keep: wheel.Known(0.5)},
 		},
 		Channels: []wheel.Channel{{
 			ID: "one", Name: "Bell One", Row: 3, Kind: "bell", Service: wheel.Playing,
-			Trip: wheel.Trip{ReachMM: 3.5, HoldMM: 6, ReturnMS: 61, LatchMS: 18, JitterMS: 2.5},
-			Gate: wheel.Gate{ReloadMS: 151, ReloadSDMS: 8, FeedSlopeDeg: 12, Rolling: 0.004, ReleaseMMS: 35},
-			Path: []string{"fall"}, Strike: wheel.Strike{ClearMS: 95, Restitution: 0.55}, ExitMMS: 205, Exit: []string{"ramp"},
+			Trip: wheel.Trip{ReachMM: wheel.Known(3.5), HoldMM: wheel.Known(6), ReturnMS: wheel.Known(61), LatchMS: wheel.Known(18), JitterMS: wheel.Known(2.5)},
+			Gate: wheel.Gate{ReloadMS: wheel.Known(151), ReloadSDMS: wheel.Known(8), FeedSlopeDeg: wheel.Known(12), Rolling: 0.004, ReleaseMMS: 35},
+			Path: []string{"fall"}, Strike: wheel.Strike{ClearMS: wheel.Known(95), Restitution: wheel.Known(0.55)}, ExitMMS: wheel.Known(205), Exit: []string{"ramp"},
 			Queue: wheel.Queue{Holds: 24, Least: 4, Most: 20},
 		}},
 		Lift: wheel.Lift{Drive: "motor", MarblesPerS: 9.5, CarryMS: 5500},
@@ -150,9 +150,9 @@ func machines() *rapid.Generator[*wheel.Machine] {
 			if rapid.IntRange(0, 9).Draw(t, "long id") == 0 {
 				id += strings.Repeat("W", 50)
 			}
-			l := wheel.Lane{ID: id, Kind: wheel.Fall, LengthMM: length.Draw(t, "length"), Keep: 1}
+			l := wheel.Lane{ID: id, Kind: wheel.Fall, LengthMM: wheel.Known(length.Draw(t, "length")), Keep: wheel.Known(1)}
 			if rapid.Bool().Draw(t, "ramp") {
-				l.Kind, l.SlopeDeg = wheel.Ramp, rapid.Float64Range(-90, 90).Draw(t, "slope")
+				l.Kind, l.SlopeDeg = wheel.Ramp, wheel.Known(rapid.Float64Range(-90, 90).Draw(t, "slope"))
 			}
 			m.Lanes = append(m.Lanes, l)
 		}

@@ -2,8 +2,6 @@ package draw
 
 import (
 	"math"
-
-	"pinwright/wheel"
 )
 
 // Distances in pixels.
@@ -58,7 +56,7 @@ func (d *drawing) fit() Picture {
 	largest := max(2*d.m.Wheel.RadiusMM, 2*d.m.Wheel.SurfaceRadiusMM, d.m.Marble.DiameterMM)
 	for i := range d.stations {
 		for _, id := range d.stations[i].routes[0].lanes() {
-			largest = max(largest, d.lane(id).LengthMM)
+			largest = max(largest, lengthMM(d.lane(id)))
 		}
 	}
 	if !(largest > 0) {
@@ -301,7 +299,7 @@ func (s *sheet) picture() Picture {
 	}
 	bottom = max(bottom, y-rowGapPX)
 	put(ways, "ways", 0, 0)
-	if s.m.Lift != (wheel.Lift{}) {
+	if len(s.m.AllLifts()) > 0 {
 		put(liftSketch(foot-top+8), "lifts", liftX, foot+8)
 		bottom = max(bottom, foot+8)
 	}

@@ -65,7 +65,7 @@ func (d *drawing) gateSign(k *sketch, s *station) {
 	r := d.m.Marble.DiameterMM / 2 * d.scale
 	k.add(marble(Point{0, -1 - r}, r))
 	slope, class := 14*math.Pi/180, "placing"
-	if deg := s.channels[0].Gate.FeedSlopeDeg; deg > 0 {
+	if deg := s.channels[0].Gate.FeedSlopeDeg.Or(0); deg > 0 {
 		slope, class = deg*math.Pi/180, "feed"
 	}
 	end := Point{-r - 3, -3}

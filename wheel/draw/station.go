@@ -47,13 +47,21 @@ func (p *pen) lanes(ids []string) {
 	}
 }
 
+// What a lane is drawn with whose figures nobody knows yet.
+const (
+	unknownLengthMM = 250
+	unknownSlopeDeg = 10
+)
+
+func lengthMM(l wheel.Lane) float64 { return l.LengthMM.Or(unknownLengthMM) }
+
 // vector is a lane from its mouth to its end, in pixels.
 func (p *pen) vector(l wheel.Lane) Point {
-	long := l.LengthMM * p.scale
+	long := lengthMM(l) * p.scale
 	if l.Kind == wheel.Fall {
 		return Point{0, long}
 	}
-	sin, cos := math.Sincos(l.SlopeDeg * math.Pi / 180)
+	sin, cos := math.Sincos(l.SlopeDeg.Or(unknownSlopeDeg) * math.Pi / 180)
 	return Point{p.right * long * cos, long * sin}
 }
 

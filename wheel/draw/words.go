@@ -42,8 +42,8 @@ func (d *drawing) description() string {
 		what = "1 channel"
 	}
 	sentences = append(sentences, what+" with "+say.Count(falls, "fall", "falls")+" and "+say.Count(ramps, "ramp", "ramps")+".")
-	if d.m.Lift != (wheel.Lift{}) {
-		sentences = append(sentences, "1 lift.")
+	if n := len(d.m.AllLifts()); n > 0 {
+		sentences = append(sentences, say.Count(n, "lift", "lifts")+".")
 	}
 	if lit := d.litWords(); lit != "" {
 		sentences = append(sentences, "Marked: "+lit+".")

@@ -23,6 +23,14 @@ func drawn(t *rapid.T, least, most float64) float64 {
 		rapid.Map(rapid.IntRange(int(least), int(most)), func(n int) float64 { return float64(n) })).Draw(t, "number")
 }
 
+// drawnMaybe is a number or none.
+func drawnMaybe(t *rapid.T, from, to float64) wheel.Maybe {
+	if rapid.Bool().Draw(t, "left out") {
+		return wheel.Maybe{}
+	}
+	return wheel.Known(drawn(t, from, to))
+}
+
 func drawnText(t *rapid.T, least int) string {
 	return rapid.StringOfN(rapid.OneOf(rapid.RuneFrom([]rune("azAZ09 .,<>&\"'\\/é♯−𝄞\u2028")), rapid.RuneFrom([]rune("ab"))), least, 30, -1).
 		Filter(func(s string) bool { return least == 0 || strings.TrimSpace(s) != "" }).Draw(t, "text")
@@ -52,24 +60,24 @@ func drawnMachine(t *rapid.T) *wheel.Machine {
 			PinDiameterMM: drawn(t, 0, 1e6), PinStock: drawnCount(t, 0, 1e8), CrankTurns: drawn(t, 0, 1e4)},
 		Lift: rapid.SampledFrom([]wheel.Lift{{}, {Drive: "wheel", PocketsPerTurn: 480, Share: "cascade"}, {Drive: "motor", MarblesPerS: 0.3, CarryMS: 6e5}}).Draw(t, "lift"),
 		Limits: wheel.Limits{TempoMinBPM: drawn(t, 1, 100), TempoMaxBPM: drawn(t, 101, wheel.MaxTempoBPM), FlamMS: drawn(t, 0, 600000),
-			TripsAtOnce: drawnCount(t, 0, 1e6), Wander: drawn(t, 0, 0.5)},
+			TripsAtOnce: drawnCount(t, 0, 1e6), Wander: drawnMaybe(t, 0, 0.5)},
 	}
 	var ids []string
 	for i := range drawnCount(t, 0, 5) {
 		id := fmt.Sprintf("lane-%d", i)
 		ids = append(ids, id)
 		m.Lanes = append(m.Lanes, wheel.Lane{ID: id, Kind: rapid.SampledFrom([]wheel.LaneKind{wheel.Fall, wheel.Ramp}).Draw(t, "kind"),
-			LengthMM: drawn(t, 1, 1e6), SlopeDeg: drawn(t, -90, 90), RailGapMM: m.Marble.DiameterMM * drawn(t, 0, 0.999),
-			Rolling: drawn(t, 0, 1), Keep: drawn(t, 0, 1), Note: drawnText(t, 0)})
+			LengthMM: drawnMaybe(t, 1, 1e6), SlopeDeg: drawnMaybe(t, -90, 90), RailGapMM: m.Marble.DiameterMM * drawn(t, 0, 0.999),
+			Rolling: drawn(t, 0, 1), Keep: drawnMaybe(t, 0, 1), Note: drawnText(t, 0)})
 	}
 	for i := range drawnCount(t, 1, 5) {
 		route := someOf(t, ids)
 		split := drawnCount(t, 0, len(route))
 		c := wheel.Channel{ID: fmt.Sprintf("♯channel-%d", i), Name: drawnText(t, 1), Row: 7 * i, Kind: rapid.SampledFrom(wheel.ChannelKinds).Draw(t, "kind"),
 			Drum: rapid.Bool().Draw(t, "drum"), Service: rapid.SampledFrom([]wheel.Service{wheel.Playing, wheel.Resting}).Draw(t, "service"),
-			Trip:   wheel.Trip{ReachMM: drawn(t, 0, 1e6), HoldMM: drawn(t, 0, 1e6), ReturnMS: drawn(t, 0, 6e5), LatchMS: drawn(t, 0, 6e5), JitterMS: drawn(t, 0, 6e5)},
-			Gate:   wheel.Gate{ReloadMS: drawn(t, 0, 6e5), ReloadSDMS: drawn(t, 0, 6e5), FeedSlopeDeg: drawn(t, 0, 90), Rolling: drawn(t, 0, 1), ReleaseMMS: drawn(t, 0, 1e6)},
-			Strike: wheel.Strike{ClearMS: drawn(t, 0, 6e5), Restitution: drawn(t, 0, 1)}, ExitMMS: drawn(t, 0, 1e6), Note: drawnText(t, 0)}
+			Trip:   wheel.Trip{ReachMM: drawnMaybe(t, 0, 1e6), HoldMM: drawnMaybe(t, 0, 1e6), ReturnMS: drawnMaybe(t, 0, 6e5), LatchMS: drawnMaybe(t, 0, 6e5), JitterMS: drawnMaybe(t, 0, 6e5)},
+			Gate:   wheel.Gate{ReloadMS: drawnMaybe(t, 0, 6e5), ReloadSDMS: drawnMaybe(t, 0, 6e5), FeedSlopeDeg: drawnMaybe(t, 0, 90), Rolling: drawn(t, 0, 1), ReleaseMMS: drawn(t, 0, 1e6)},
+			Strike: wheel.Strike{ClearMS: drawnMaybe(t, 0, 6e5), Restitution: drawnMaybe(t, 0, 1)}, ExitMMS: drawnMaybe(t, 0, 1e6), Note: drawnText(t, 0)}
 		c.Path = append(c.Path, route[:split]...)
 		c.Exit = append(c.Exit, route[split:]...)
 		c.Queue.Holds, c.Queue.Least = drawnCount(t, 0, 1e6), drawnCount(t, 0, 1e6)

@@ -108,13 +108,18 @@ func (s *strict) number(raw []byte) (float64, bool) {
 	return f, true
 }
 
-// structure reads an object whose keys are known, or the number that a [wheel.Aim]
-// is in a file.
+// structure reads an object whose keys are known, or the number that a
+// [wheel.Aim] or a [wheel.Maybe] is in a file.
 func (s *strict) structure(v reflect.Value) {
 	switch to := v.Addr().Interface().(type) {
 	case *wheel.Aim:
 		if step, ok := s.number(s.take()); ok {
 			*to = wheel.AimAt(step)
+		}
+		return
+	case *wheel.Maybe:
+		if value, ok := s.number(s.take()); ok {
+			*to = wheel.Known(value + 0) // no −0
 		}
 		return
 	case defaulter:
@@ -214,8 +219,8 @@ func mostOf(t reflect.Type) int {
 		return wheel.MaxLanes
 	case reflect.TypeFor[wheel.Pin]():
 		return wheel.MaxPins
-	case reflect.TypeFor[string]():
-		return wheel.MaxRoute
+	case reflect.TypeFor[wheel.Measured]():
+		return wheel.MaxMeasured
 	}
 	return wheel.MaxChannels
 }
@@ -223,9 +228,11 @@ func mostOf(t reflect.Type) int {
 func (s *strict) namesOf(t reflect.Type) []string {
 	names := s.names[t]
 	if names == nil {
-		names = make([]string, t.NumField())
-		for i := range names {
-			names[i], _, _ = strings.Cut(t.Field(i).Tag.Get("json"), ",")
+		for i := range t.NumField() {
+			if f := t.Field(i); f.IsExported() { // those that are not stand last
+				name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+				names = append(names, name)
+			}
 		}
 		s.names[t] = names
 	}

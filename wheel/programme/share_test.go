@@ -18,7 +18,7 @@ import (
 // behind a latch of so many milliseconds.
 func twoBars(latchMS float64) *wheel.Machine {
 	bar := func(id string, row int, latchMS float64) wheel.Channel {
-		return wheel.Channel{ID: id, Name: "Bar " + id, Row: row, Kind: "bar", Service: wheel.Playing, Trip: wheel.Trip{LatchMS: latchMS}}
+		return wheel.Channel{ID: id, Name: "Bar " + id, Row: row, Kind: "bar", Service: wheel.Playing, Trip: wheel.Trip{LatchMS: wheel.Known(latchMS)}}
 	}
 	return &wheel.Machine{
 		Format: wheel.MachineFormat, Name: "Two Bars", Marble: wheel.Marble{DiameterMM: 12, ClearanceMM: 2},
