@@ -6,4 +6,12 @@
 // in the machine is affine in the step period p, so many steps plus so many
 // seconds. A pair of pins therefore forbids one open interval of p, and the
 // tempos that are left are exact: none is found by trying.
+//
+// That is what the machine could do if every figure were exact and every drop
+// alike. How far it can be trusted, files named keep… say: [Turn.Faults] is what
+// has to be expected in a turn at a tempo, [Turn.KeepBelow] the tempo up to which
+// that is put up with. keepsources.go reads what varies and what is in doubt from
+// a machine, keepscatter.go works out how times move with it, keepterms.go and
+// keepplate.go list what some pins risk, keepchance.go has the chance of one
+// fault and bounds on it, keep.go adds up and searches.
 package timing

@@ -20,6 +20,8 @@ type Turn struct {
 	first   []bite
 	found   []Finding // in which Where looks
 	pinning *wheel.Pinning
+	risks   risks
+	search  search
 }
 
 // bite is a rule and the longest step period, so the lowest tempo, at which

@@ -21,6 +21,8 @@ type Works struct {
 	Channels []Channel
 	lanes    []lane
 	rules    ruleset
+
+	scattered *scattered
 }
 
 // Channel is the mechanics of one channel. Times are in seconds from the full
@@ -68,7 +70,7 @@ func compile(m *wheel.Machine, rules []rule) (*Works, error) {
 	if err := m.Check().Err(); err != nil {
 		return nil, err
 	}
-	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes))}
+	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes)), scattered: new(scattered)}
 	var problems wheel.Problems
 	for i, l := range m.Lanes {
 		length, known := l.LengthMM.Get()
