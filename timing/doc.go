@@ -13,5 +13,8 @@
 // that is put up with. keepsources.go reads what varies and what is in doubt from
 // a machine, keepscatter.go works out how times move with it, keepterms.go and
 // keepplate.go list what some pins risk, keepchance.go has the chance of one
-// fault and bounds on it, keep.go adds up and searches.
+// fault and bounds on it, keep.go adds up and searches. keepplaces.go says where
+// most faults come from, keepcosts.go what measuring a figure would win and what
+// the distance to the bare limit comes from, keepchords.go how many chords are
+// heard apart.
 package timing

@@ -22,6 +22,7 @@ type Turn struct {
 	pinning *wheel.Pinning
 	risks   risks
 	search  search
+	spreads spreads
 }
 
 // bite is a rule and the longest step period, so the lowest tempo, at which
