@@ -75,13 +75,14 @@ func (t *Turn) window(margin float64) Window {
 	} else {
 		w.Stop, w.StopOK = t.First(limits.TempoMinBPM)
 	}
+	w.TopBPM = w.MaxSafeBPM * (1 - w.Margin())
 	from, to, together := t.Together()
 	if !together {
 		w.Low, w.High = SpreadBelow, SpreadAbove
 		w.LowChord, w.HighChord = t.widest(limits.TempoMinBPM), t.widest(limits.TempoMaxBPM)
 		return w
 	}
-	w.FromBPM, w.ToBPM = from, w.MaxSafeBPM*(1-w.Margin())
+	w.FromBPM, w.ToBPM = from, w.TopBPM
 	if from > limits.TempoMinBPM {
 		w.Low, w.LowChord = SpreadBelow, t.widest(from)
 	}

@@ -9,11 +9,11 @@ import (
 func (w *Works) lowSentence(win Window) string {
 	switch {
 	case win.nowhere():
-		return fmt.Sprintf("Chords hold together at no tempo: at %s BPM %s.", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.spreadWords(win.LowChord))
+		return fmt.Sprintf("Chords hold together at no tempo. At %s BPM %s.", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.spreadWords(win.LowChord))
 	case win.Low == SpreadBelow:
-		return fmt.Sprintf("Any slower than %s BPM, %s.", say.TempoUp(win.FromBPM), w.spreadMore(win.LowChord))
+		return fmt.Sprintf("Below %s BPM %s.", say.TempoUp(win.FromBPM), w.spreadMore(win.LowChord))
 	}
-	return fmt.Sprintf("It holds together down to %s BPM, the machine's lowest tempo.", say.TempoUp(win.FromBPM))
+	return fmt.Sprintf("Chords hold together down to %s BPM, the machine's lowest tempo.", say.TempoUp(win.FromBPM))
 }
 
 // highSentence says what ends a window above: which rule or which chord, where.
@@ -22,18 +22,19 @@ func (w *Works) highSentence(win Window) string {
 	case win.nowhere():
 		return fmt.Sprintf("At %s BPM %s.", say.TempoDown(w.Machine.Limits.TempoMaxBPM), w.spreadWords(win.HighChord))
 	case win.MaxSafeBPM == 0:
-		return fmt.Sprintf("No tempo is safe, not even %s BPM: %s.", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.stopWords(win))
+		return fmt.Sprintf("No tempo is safe, not even %s BPM. %s", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.stopWords(win))
 	case win.High == SpreadAbove:
-		return fmt.Sprintf("Any faster than %s BPM, %s.", say.TempoDown(win.ToBPM), w.spreadMore(win.HighChord))
+		return fmt.Sprintf("Above %s BPM %s.", say.TempoDown(win.ToBPM), w.spreadMore(win.HighChord))
 	}
-	margin := fmt.Sprintf("The highest safe tempo, %s BPM, less %s", say.TempoDown(win.MaxSafeBPM), win.marginWords())
+	safe := say.TempoDown(win.MaxSafeBPM)
 	if win.Margin() >= 1 {
-		return margin + ", leaves nothing."
+		return fmt.Sprintf("The highest safe tempo is %s BPM, and a margin of %s leaves no tempo below it.", safe, win.marginWords())
 	}
+	margin := fmt.Sprintf("The window ends below the highest safe tempo, %s BPM, by a margin of %s.", safe, win.marginWords())
 	if !win.StopOK {
-		return fmt.Sprintf("%s. No rule is broken up to there, which is the machine's highest tempo.", margin)
+		return margin + " No rule is broken up to the highest safe tempo, which is also the machine's highest."
 	}
-	return fmt.Sprintf("%s. The limit: %s.", margin, w.stopWords(win))
+	return margin + " What limits the highest safe tempo: " + w.stopWords(win)
 }
 
 // closedSentence says why a window is not open; empty where it is.
@@ -46,13 +47,13 @@ func (w *Works) closedSentence(win Window) string {
 	case win.nowhere():
 		return "There is no window: chords hold together at no tempo."
 	case win.High == SpreadAbove || win.ToBPM < w.Machine.Limits.TempoMinBPM && win.Low == MachineLowest:
-		return fmt.Sprintf("There is no window: it would end at %s BPM and begin at %s.", say.TempoDown(win.ToBPM), say.TempoUp(win.FromBPM))
+		return fmt.Sprintf("There is no window: it would begin at %s BPM and end at %s.", say.TempoUp(win.FromBPM), say.TempoDown(win.ToBPM))
 	}
 	if win.FromBPM > win.MaxSafeBPM {
-		return fmt.Sprintf("There is no window: chords hold together from %s BPM upwards, which is above the highest safe tempo, %s BPM.",
+		return fmt.Sprintf("There is no window: chords hold together only from %s BPM, and the highest safe tempo is %s BPM.",
 			say.TempoUp(win.FromBPM), say.TempoDown(win.MaxSafeBPM))
 	}
-	return fmt.Sprintf("There is no window: chords hold together from %s BPM upwards, but the margin below the highest safe tempo leaves only tempos up to %s BPM.",
+	return fmt.Sprintf("There is no window: chords hold together only from %s BPM, and the margin below the highest safe tempo leaves tempos up to %s BPM.",
 		say.TempoUp(win.FromBPM), say.TempoDown(win.ToBPM))
 }
 
@@ -70,28 +71,29 @@ func (w Window) marginWords() string {
 	return words
 }
 
+// stopWords says what ends the safe tempos, and whose bars its places are.
 func (w *Works) stopWords(win Window) string {
-	if !win.StopOK {
-		return "what breaks there has no one place"
+	switch {
+	case !win.StopOK:
+		return "The rule that is broken there has no one place on the wheel."
+	case win.MaxSafeBPM == 0:
+		return w.Sentence(win.Stop) + " (bars of the wheel)."
 	}
-	if win.MaxSafeBPM == 0 {
-		return w.Sentence(win.Stop)
-	}
-	return w.LimitSentence(win.Stop)
+	return w.LimitSentence(win.Stop) + " (bars of the wheel)."
 }
 
 // chordNames is a chord's place and who is first and last of it.
 func (w *Works) chordNames(c ChordFlam) (place, first, last string) {
 	name := func(m ChordMember) string { return w.Machine.Channels[m.Channel].Name }
-	return w.Machine.Wheel.PlaceText(c.Step), name(c.Members[0]), name(c.Members[len(c.Members)-1])
+	return w.Machine.Wheel.PlaceText(c.Step) + " of the wheel", name(c.Members[0]), name(c.Members[len(c.Members)-1])
 }
 
 func (w *Works) spreadWords(c ChordFlam) string {
 	place, first, last := w.chordNames(c)
-	return fmt.Sprintf("that of %s spreads by %s, %s first and %s last", place, say.MS(c.SpreadS*1000), first, last)
+	return fmt.Sprintf("the chord at %s spreads by %s: %s comes first and %s last", place, say.MS(c.SpreadS*1000), first, last)
 }
 
 func (w *Works) spreadMore(c ChordFlam) string {
 	place, first, last := w.chordNames(c)
-	return fmt.Sprintf("the chord of %s spreads by more than %s ms, %s first and %s last", place, say.Number(w.Machine.Limits.FlamMS), first, last)
+	return fmt.Sprintf("the chord at %s spreads by more than %s ms: %s comes first and %s last", place, say.Number(w.Machine.Limits.FlamMS), first, last)
 }

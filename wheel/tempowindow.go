@@ -10,6 +10,9 @@ type TempoWindow struct {
 	FromBPM, ToBPM float64
 	Open           bool
 	MaxSafeBPM     float64 // 0 where the machine's lowest tempo is not safe
+	// TopBPM is the fastest that visitors are asked to turn, whether or not chords
+	// hold together there: MaxSafeBPM less the house's margin; 0 where that is 0.
+	TopBPM float64
 
 	// Sentences: what ends it below and above, and why it is not open, which is
 	// empty where it is.

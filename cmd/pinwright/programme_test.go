@@ -70,7 +70,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 		t.Errorf("at 120 BPM: %v", day)
 	}
 	song := day["songs"].([]any)[0].(map[string]any)
-	if song["in_window"] != false || !strings.HasPrefix(song["warnings"].([]any)[0].(string), "120 BPM is above its window, 30 to 96.4 BPM.") {
+	if song["in_window"] != false || !strings.HasPrefix(song["warnings"].([]any)[0].(string), "120 BPM is not safe: the highest safe tempo is 107.1 BPM. The window for visitors is 30 to 96.4 BPM.") {
 		t.Errorf("at 120 BPM: %v", song)
 	}
 	if wear := day["wear"].([]any)[0].(map[string]any); wear["channel"] != "bar-c5" || wear["trips"] != 4.0 || wear["strikes"] != 2.0 {
@@ -96,7 +96,7 @@ func TestProgrammeIsToldToPeople(t *testing.T) {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 	for _, want := range []string{
-		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is above its window, 30 to 96.4 BPM.",
+		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is not safe: the highest safe tempo is 107.1 BPM. The window for visitors is 30 to 96.4 BPM.",
 		"   Before the day begins, put this song on the wheel in place of Nine Knocks: 3 pulls and 3 drives, about 2 minutes.\n",
 		"The day                  51 s\n", "  before the day begins  2 minutes\n", "Marbles moved            4\n", "Most worn                Bar C5: 4 trips, 2 strikes\n",
 	} {
@@ -228,7 +228,7 @@ func TestPagesAndCommandsTellTheSame(t *testing.T) {
 		}
 	}
 	warning := told["songs"].([]any)[0].(map[string]any)["warnings"].([]any)[0].(string)
-	if !strings.HasPrefix(warning, "120 BPM is above its window") || !strings.Contains(body, warning) {
+	if !strings.HasPrefix(warning, "120 BPM is not safe") || !strings.Contains(body, warning) {
 		t.Errorf("the programme's page does not warn %q", warning)
 	}
 	for i, path := range files {

@@ -31,8 +31,8 @@ func ProposedRange(l wheel.Limits, held []arrange.TempoRange, win timing.Window,
 		return held[0]
 	}
 	top := tempoBPM
-	if fastest := win.MaxSafeBPM * (1 - win.Margin()); fastest > l.TempoMinBPM {
-		top = min(top, fastest)
+	if win.TopBPM > l.TempoMinBPM {
+		top = min(top, win.TopBPM)
 	}
 	top = min(max(top, l.TempoMinBPM), l.TempoMaxBPM)
 	from, to := say.Within(max(math.Ceil(top*2/3), l.TempoMinBPM), top)

@@ -30,12 +30,14 @@ func (s *area) programmeAt(r *http.Request) (*store.Programme, error) {
 	return s.Store.ProgrammeAt(r.Context(), id, version)
 }
 
-// placedSong is a song of a programme with its pinning on the wheel.
+// placedSong is a song of a programme with its pinning on the wheel, and the
+// tempos at which visitors can turn it.
 type placedSong struct {
 	programme *store.Programme
 	song      programme.Song
 	machine   page.Compiled
 	turn      *timing.Turn
+	window    timing.Window
 }
 
 // songAt is the song that the path of a request names, by its place in a
@@ -65,6 +67,13 @@ func (s *area) songAt(r *http.Request) (at placedSong, err error) {
 		return at, wheel.Refuse(wheel.ErrNotFound, "The pinning %s was removed; put another in its place in the programme %s.", at.song.Title, p.Name)
 	}
 	at.machine = at.machine.CountedFor(pinning.File)
-	at.turn, err = at.machine.Turn(pinning.File)
-	return at, err
+	if at.turn, err = at.machine.Turn(pinning.File); err != nil {
+		return at, err
+	}
+	visitors, err := s.Store.Visitors(r.Context())
+	if err != nil {
+		return at, err
+	}
+	at.window = at.turn.Window(visitors.Margin)
+	return at, nil
 }

@@ -184,9 +184,8 @@ func (s *area) programmeCard(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
 	}
-	redLine, _ := at.turn.MaxSafe()
 	card, err := cards.CrankCard(at.machine.File, cards.Options{
-		Paper: paper, Song: at.song.Title, TempoBPM: at.song.TempoBPM, RedLineBPM: redLine, Call: at.programme.Body.Call, Date: s.Now(),
+		Paper: paper, Song: at.song.Title, TempoBPM: at.song.TempoBPM, Window: at.window.TempoWindow, Call: at.programme.Body.Call, Date: s.Now(),
 	})
 	if err != nil {
 		return wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))

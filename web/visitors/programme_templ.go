@@ -1462,7 +1462,7 @@ func playFigures(line *songLine) []page.Figure {
 		all = append(all, page.Figure{Name: "Tempo window", Value: say.TempoRange(line.Window.FromBPM, line.Window.ToBPM), Unit: "BPM"})
 	}
 	if line.Crank.Turns > 0 {
-		all = append(all, page.Figure{Name: "Crank", Value: say.Rounded(line.Crank.Turns, 1), Unit: "turns a minute", Note: "one every " + say.Rounded(line.Crank.EveryS, 1) + " s"})
+		all = append(all, page.Figure{Name: "Crank", Value: line.Ask.Turns, Unit: "turns a minute", Note: "one every " + line.Ask.EveryS + " s"})
 	}
 	return append(all, page.Figure{Name: "Marbles a play", Value: fmt.Sprint(line.Play.Marbles)}, page.Figure{Name: "Levers tripped", Value: fmt.Sprint(line.Play.Trips)})
 }

@@ -9,9 +9,10 @@ import (
 // songLine is what one song of the programme adds up to, as the page shows it.
 type songLine struct {
 	programme.Line
-	Strip  page.Strip // where its pinning is there
-	Wear   []wearLine // of one play
-	NoCard string     // why there is neither a crank card nor a visitors' screen
+	Ask    cards.Speeds // as the card and the screen have it
+	Strip  page.Strip   // where its pinning is there
+	Wear   []wearLine   // of one play
+	NoCard string       // why there is neither a crank card nor a visitors' screen
 }
 
 // CardOK says whether the song may have a crank card and the visitors' screen.
@@ -23,11 +24,11 @@ type wearLine struct {
 }
 
 func songLineOf(m page.Compiled, line programme.Line) songLine {
-	l := songLine{Line: line, Wear: wearLines(m, line.Play.Wear)}
+	l := songLine{Line: line, Ask: cards.Asked(m.File.Wheel, line.Song.TempoBPM), Wear: wearLines(m, line.Play.Wear)}
 	if !line.There {
 		return l
 	}
-	if err := cards.CheckTempo(line.Song.TempoBPM, line.Window.MaxSafeBPM); err != nil {
+	if err := cards.CheckTempo(line.Song.TempoBPM, line.Window); err != nil {
 		l.NoCard = err.Error()
 	}
 	return l

@@ -26,11 +26,13 @@ type visitorPage struct {
 	PinningID  int64
 	Beat       wheel.Cranking
 	BeatsPer   int     // to the bar
-	RedLineBPM float64 // the highest safe tempo
-	RedTurns   float64 // of the crank in a minute; 0 where the machine's file has no crank_turns
-	Rim        string  // the wheel's pins, as a path
-	Leaves     string  // where the screen leads when it is left
-	Code       bool    // digits are asked for
+	MaxSafeBPM float64 // above it the screen says to turn slower
+	TopBPM     float64 // the fastest for visitors
+	Ask, Most  cards.Speeds
+	Machine    *wheel.Machine
+	Rim        string // the wheel's pins, as a path
+	Leaves     string // where the screen leads when it is left
+	Code       bool   // digits are asked for
 }
 
 func (s *area) visitor(w http.ResponseWriter, r *http.Request) error {
@@ -40,9 +42,8 @@ func (s *area) visitor(w http.ResponseWriter, r *http.Request) error {
 	}
 	p, song, m, turn := at.programme, at.song, at.machine, at.turn
 	leaves := page.ProgrammeURL(p.ID) + "#song-" + chi.URLParam(r, "n")
-	redLine, _ := turn.MaxSafe()
-	if why := cards.CheckTempo(song.TempoBPM, redLine); why != nil {
-		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, window.Remedy(m.Works, turn, p.Name)...)
+	if why := cards.CheckTempo(song.TempoBPM, at.window.TempoWindow); why != nil {
+		lines := append([]string{fmt.Sprintf("%s: %v.", song.Title, why)}, window.Remedy(m.Works, turn, at.window.Own, p.Name)...)
 		s.Show(w, r, http.StatusConflict, visitorRefused(s.Frame(r, "No visitors’ screen for this song"), lines, leaves))
 		return nil
 	}
@@ -54,7 +55,8 @@ func (s *area) visitor(w http.ResponseWriter, r *http.Request) error {
 	s.Show(w, r, http.StatusOK, visitorView(visitorPage{
 		Title: song.Title, Story: song.Story, PinningID: song.PinningID,
 		Beat: wh.CrankAt(song.TempoBPM), BeatsPer: wh.BeatsPerBar,
-		RedLineBPM: redLine, RedTurns: wh.CrankAt(redLine).Turns,
+		MaxSafeBPM: at.window.MaxSafeBPM, TopBPM: at.window.TopBPM, Machine: m.File,
+		Ask: cards.Asked(wh, song.TempoBPM), Most: cards.Most(wh, at.window.TopBPM),
 		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "", Leaves: leaves,
 	}))
 	return nil

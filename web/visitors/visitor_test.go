@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"pinwright/timing"
+	"pinwright/timing/window"
 	"pinwright/web"
 	"pinwright/web/page"
 	"pinwright/web/webtest"
@@ -130,9 +131,10 @@ func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
 	}
 }
 
-// Card and screen are for the same tempos: up to the red line, on it too. Pins of
-// a channel that is resting are safe at no tempo.
-func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
+// Card and screen are for the same tempos as the window page has: up to the highest
+// safe tempo less the house's margin, on that too. Pins of a channel that is
+// resting are safe at no tempo.
+func TestNobodyIsAskedToTurnWithinTheMargin(t *testing.T) {
 	ctx := context.Background()
 	a := withProgramme(t)
 	m, err := a.Store.Machine(ctx, 1)
@@ -147,10 +149,13 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	redLine, ok := works.MaxSafe(p.File)
-	if !ok {
-		t.Fatal("Mill Race has no safe tempo")
+	win, err := window.House{Works: works, Margin: timing.DefaultMargin}.Window(p.File)
+	if err != nil || win.MaxSafeBPM == 0 {
+		t.Fatal("Mill Race has no safe tempo", err)
 	}
+	safe := win.MaxSafeBPM
+	// A tenth and three times the wander of 2 % (worked by hand).
+	top := safe * 0.84
 	at := func(tempo string) (screen int, body string) {
 		t.Helper()
 		form := filledForm(t, a, "keep", "")
@@ -164,20 +169,26 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 		}
 		return screen, body
 	}
-	on := say.Typed(redLine)
-	for _, tempo := range []string{"84", say.TempoDown(redLine), on} {
-		if status, body := at(tempo); status != http.StatusOK || !strings.Contains(body, `data-red-bpm="`+on+`"`) {
+	turns := say.TempoDown(m.File.Wheel.CrankAt(top).Turns)
+	for _, tempo := range []string{"84", say.TempoDown(top), say.Typed(top)} {
+		status, body := at(tempo)
+		if status != http.StatusOK || !strings.Contains(body, "Never faster than "+turns+" turns") || !strings.Contains(body, `data-red-bpm="`+say.Typed(safe)+`"`) {
 			t.Errorf("at %s BPM: %d", tempo, status)
 		}
 	}
-	for _, tempo := range []string{strconv.FormatFloat(redLine*1.001, 'f', -1, 64), "120", "1000"} {
-		status, body := at(tempo)
+	for _, c := range []struct{ tempo, why string }{
+		{strconv.FormatFloat(top*1.001, 'f', -1, 64), "within the margin: visitors are asked to turn " + say.TempoDown(top) + " BPM at most"},
+		{say.TempoDown(safe), "within the margin"},
+		{strconv.FormatFloat(safe*1.001, 'f', -1, 64), "above the highest safe tempo, " + say.TempoDown(safe) + " BPM"},
+		{"1000", "above the highest safe tempo"},
+	} {
+		status, body := at(c.tempo)
 		if status != http.StatusConflict || strings.Contains(body, "data-visitor") {
-			t.Errorf("at %s BPM: %d", tempo, status)
+			t.Errorf("at %s BPM: %d", c.tempo, status)
 		}
-		for _, want := range []string{"above the red line, " + say.TempoDown(redLine) + " BPM", "Give it " + say.TempoDown(redLine) + " BPM or less in the programme Sunday", `href="/programmes/1#song-1"`} {
+		for _, want := range []string{c.why, "Give it " + say.TempoDown(top) + " BPM or less in the programme Sunday", `href="/programmes/1#song-1"`} {
 			if !strings.Contains(body, want) {
-				t.Errorf("at %s BPM the page does not say %q", tempo, want)
+				t.Errorf("at %s BPM the page does not say %q", c.tempo, want)
 			}
 		}
 	}
@@ -193,7 +204,7 @@ func TestNobodyIsAskedToTurnAboveTheRedLine(t *testing.T) {
 	if status != http.StatusConflict {
 		t.Errorf("with no safe tempo: %d", status)
 	}
-	for _, want := range []string{"no highest safe tempo", "Not even 30 BPM is safe: ", "put another song in its place in the programme Sunday"} {
+	for _, want := range []string{"there is no safe tempo", "Not even 30 BPM is safe: ", "put another song in its place in the programme Sunday"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("with no safe tempo the page does not say %q", want)
 		}

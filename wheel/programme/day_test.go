@@ -35,7 +35,7 @@ func (f mechanics) Missed(p *wheel.Pinning, bpm float64) ([]int, error) {
 // At 60 BPM a turn of 64 steps, 4 to the beat, takes 16 s.
 func twoSongs() (mechanics, map[int64]*wheel.Pinning) {
 	f := mechanics{m: twoBars(0), gateBPM: 100, window: wheel.TempoWindow{
-		FromBPM: 40.05, ToBPM: 90.07, Open: true, MaxSafeBPM: 100.07, Slowest: "Any slower, a chord spreads.", Fastest: "Any faster, a gate is late.",
+		FromBPM: 40.05, ToBPM: 90.07, Open: true, MaxSafeBPM: 100.07, TopBPM: 90.07, Slowest: "Any slower, a chord spreads.", Fastest: "Any faster, a gate is late.",
 	}}
 	return f, map[int64]*wheel.Pinning{1: stretchOf("Nine Knocks", 4, 5, 20), 2: stretchOf("Mill Race", 4, 30)}
 }
@@ -146,6 +146,7 @@ func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 		{90.07, nil, false, ""}, // the end lies in it
 		{40, nil, false, "40 BPM is below its window, 40.1 to 90 BPM. Any slower, a chord spreads."},
 		{90.3, nil, false, "90.3 BPM is above its window, 40.1 to 90 BPM. Any faster, a gate is late."},
+		{120, nil, false, "120 BPM is not safe: the highest safe tempo is 100 BPM. The window for visitors is 40.1 to 90 BPM."},
 		{60, func(w *wheel.TempoWindow) { w.Open, w.Closed = false, "There is no window." }, false, "There is no window. Any faster, a gate is late."},
 		{60, nil, true, "Bar a is resting. The song's pins there make no sound."},
 	} {
@@ -166,8 +167,8 @@ func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 }
 
 // A warning knows what resolves it: a tempo inside the window, rounded towards its
-// middle, or the minutes that the changeover takes; with no window the highest safe
-// tempo.
+// middle, or the minutes that the changeover takes; with no window the fastest for
+// visitors.
 func TestWarningKnowsWhatResolvesIt(t *testing.T) {
 	f, pinnings := twoSongs()
 	closed := f
@@ -179,7 +180,7 @@ func TestWarningKnowsWhatResolvesIt(t *testing.T) {
 		set  float64
 	}{
 		{f, 40, programme.OffWindow, 40.1}, {f, 90.3, programme.OffWindow, 90}, {f, 120, programme.NotSafe, 90},
-		{closed, 60, programme.OffWindow, 0}, {closed, 120, programme.NotSafe, 100},
+		{closed, 60, programme.OffWindow, 0}, {closed, 120, programme.NotSafe, 90},
 	} {
 		day := dayOf(t, c.mech, pinnings, programme.DayOptions{}, programme.Song{PinningID: 1, TempoBPM: c.bpm, Turns: 1, Plays: 1})
 		if w := day.Lines[0].Warnings; len(w) != 1 || w[0].Kind != c.kind || w[0].Set != c.set {

@@ -52,7 +52,10 @@ func tempoWarnings(w wheel.TempoWindow, bpm float64) []Warning {
 	}
 	warning := Warning{Kind: OffWindow, Text: offWindow(w, bpm)}
 	if bpm > w.MaxSafeBPM*(1+wheel.TempoSlack) {
-		warning.Kind, warning.Set = NotSafe, say.Down(w.MaxSafeBPM)
+		warning.Kind = NotSafe
+	}
+	if bpm > w.TopBPM*(1+wheel.TempoSlack) {
+		warning.Set = say.Down(w.TopBPM)
 	}
 	if w.Open {
 		warning.Set = TempoToAdd(w, bpm)
@@ -62,12 +65,18 @@ func tempoWarnings(w wheel.TempoWindow, bpm float64) []Warning {
 
 func offWindow(w wheel.TempoWindow, bpm float64) string {
 	switch {
+	case w.MaxSafeBPM == 0:
+		return w.Fastest
+	case bpm > w.MaxSafeBPM*(1+wheel.TempoSlack) && w.Open:
+		return fmt.Sprintf("%s BPM is not safe: the highest safe tempo is %s BPM. The window for visitors is %s BPM.", say.TempoUp(bpm), say.TempoDown(w.MaxSafeBPM), say.TempoRange(w.FromBPM, w.ToBPM))
+	case bpm > w.MaxSafeBPM*(1+wheel.TempoSlack):
+		return fmt.Sprintf("%s BPM is not safe: the highest safe tempo is %s BPM. %s", say.TempoUp(bpm), say.TempoDown(w.MaxSafeBPM), w.Closed)
 	case !w.Open:
 		return w.Closed + " " + w.Fastest
 	case bpm < w.FromBPM:
-		return fmt.Sprintf("%s BPM is below its window, %s to %s BPM. %s", say.TempoDown(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), w.Slowest)
+		return fmt.Sprintf("%s BPM is below its window, %s BPM. %s", say.TempoDown(bpm), say.TempoRange(w.FromBPM, w.ToBPM), w.Slowest)
 	}
-	return fmt.Sprintf("%s BPM is above its window, %s to %s BPM. %s", say.TempoUp(bpm), say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM), w.Fastest)
+	return fmt.Sprintf("%s BPM is above its window, %s BPM. %s", say.TempoUp(bpm), say.TempoRange(w.FromBPM, w.ToBPM), w.Fastest)
 }
 
 // restingWarnings name the channels that a play wears and that are out of

@@ -25,17 +25,17 @@ func ParsePaper(s string) (paper.Paper, error) {
 
 // Options say what stands on a crank card.
 type Options struct {
-	Paper      paper.Paper // A5 or A6
-	Song       string      // as people call it
-	TempoBPM   float64     // to turn at
-	RedLineBPM float64     // the highest safe tempo
-	Call       string      // who to call, see [CheckCall]; empty leaves a line to write on
-	Date       time.Time
+	Paper    paper.Paper // A5 or A6
+	Song     string      // as people call it
+	TempoBPM float64     // to turn at
+	Window   wheel.TempoWindow
+	Call     string // who to call, see [CheckCall]; empty leaves a line to write on
+	Date     time.Time
 }
 
 // CrankCard is one page to mount by the crank: what is turned and how fast, in
-// beats and in turns of the crank, the red line in the same units, a picture of a
-// steady beat for those who do not read, and what to do when something is wrong.
+// beats and in turns of the crank, the fastest for visitors in the same units and
+// as a strip, a picture of a steady beat for those who do not read, and what to do when something is wrong.
 // Where the machine's file does not say how the crank is geared it counts turns
 // of the wheel. The error says what of the options is out of range.
 func CrankCard(m *wheel.Machine, o Options) (*paper.Document, error) {
@@ -43,7 +43,7 @@ func CrankCard(m *wheel.Machine, o Options) (*paper.Document, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := CheckTempo(o.TempoBPM, o.RedLineBPM); err != nil {
+	if err := CheckTempo(o.TempoBPM, o.Window); err != nil {
 		return nil, err
 	}
 	if err := CheckCall(o.Call); err != nil {
@@ -56,17 +56,23 @@ func CrankCard(m *wheel.Machine, o Options) (*paper.Document, error) {
 	return d, nil
 }
 
-// CheckTempo says why nobody is asked to turn at a tempo, both in beats per
-// minute; nil where it may be asked. A tempo on the red line is safe.
-func CheckTempo(tempoBPM, redLineBPM float64) error {
+// CheckTempo says why visitors are not asked to turn at a tempo, in beats per
+// minute; nil where they may be. They are asked no more than the window's top, the
+// highest safe tempo less the house's margin.
+func CheckTempo(tempoBPM float64, w wheel.TempoWindow) error {
 	switch {
 	case !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM):
 		return wheel.Refuse(wheel.ErrInvalid, "the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
-	case !(redLineBPM >= 1 && redLineBPM <= wheel.MaxTempoBPM):
-		return wheel.Refuse(wheel.ErrInvalid, "there is no highest safe tempo, so no red line: nobody can be asked to turn this song")
-	case tempoBPM > redLineBPM*(1+wheel.TempoSlack):
-		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is above the red line, %s BPM; nobody is asked to turn faster than is safe",
-			say.TempoUp(tempoBPM), say.TempoDown(redLineBPM))
+	case !(w.MaxSafeBPM >= 1 && w.MaxSafeBPM <= wheel.MaxTempoBPM):
+		return wheel.Refuse(wheel.ErrInvalid, "there is no safe tempo, so nobody can be asked to turn this song")
+	case tempoBPM > w.MaxSafeBPM*(1+wheel.TempoSlack):
+		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is above the highest safe tempo, %s BPM; nobody is asked to turn faster than is safe",
+			say.TempoUp(tempoBPM), say.TempoDown(w.MaxSafeBPM))
+	case !(w.TopBPM >= 1):
+		return wheel.Refuse(wheel.ErrInvalid, "the margin leaves no tempo below the highest safe tempo, %s BPM", say.TempoDown(w.MaxSafeBPM))
+	case tempoBPM > w.TopBPM*(1+wheel.TempoSlack):
+		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is within the margin: visitors are asked to turn %s BPM at most, and the highest safe tempo is %s BPM",
+			say.TempoUp(tempoBPM), say.TempoDown(w.TopBPM), say.TempoDown(w.MaxSafeBPM))
 	}
 	return nil
 }
@@ -90,10 +96,11 @@ func (c *card) heading() paper.Heading {
 const (
 	cardSong  = 7
 	cardTempo = 31
-	cardBeat  = 83
-	cardLine  = 113
-	cardWrong = 140
-	cardCall  = 168
+	cardStrip = 76.3
+	cardBeat  = 88
+	cardLine  = 117
+	cardWrong = 141.5
+	cardCall  = 169
 	cardFoot  = 201
 )
 
@@ -101,8 +108,9 @@ func (c *card) draw(on paper.Canvas) {
 	c.Canvas = on
 	c.song()
 	c.tempo()
+	c.strip()
 	c.steadyBeat()
-	c.redLine()
+	c.fastest()
 	c.whatIsWrong()
 	c.call()
 	c.put(8, cardFoot, c.m.Name+". Local rules and trained staff come first.", paper.Regular(9), 105, paper.Left, paper.Black)
@@ -142,14 +150,21 @@ func (c *card) song() {
 	}
 }
 
-// speeds are a tempo in the card's units.
-type speeds struct {
-	turns, every, beats string
-	of                  string // what turns
+// Speeds are a tempo as visitors read it, in tenths.
+type Speeds struct {
+	Turns, EveryS, Beats string // turns a minute, seconds for one, beats a minute
+	Of                   string // what turns: the crank or, where it is not geared, the wheel
 }
 
-func (c *card) speeds(bpm float64, round func(float64) float64) speeds {
-	at := c.m.Wheel.CrankAt(bpm)
+// Asked is a tempo that visitors are asked to turn at. The seconds of a turn are
+// rounded up, which is slower.
+func Asked(w wheel.Wheel, bpm float64) Speeds { return speedsAt(w, bpm, nearest) }
+
+// Most is a tempo that visitors are not to pass, rounded to the safe side.
+func Most(w wheel.Wheel, bpm float64) Speeds { return speedsAt(w, bpm, below) }
+
+func speedsAt(w wheel.Wheel, bpm float64, round func(float64) float64) Speeds {
+	at := w.CrankAt(bpm)
 	turns, every, of := at.Turns, at.EveryS, "crank"
 	if turns == 0 {
 		turns, every, of = 60/at.TurnS, at.TurnS, "wheel"
@@ -158,7 +173,7 @@ func (c *card) speeds(bpm float64, round func(float64) float64) speeds {
 	if turns < 1 { // a tenth would be coarse
 		tenth = func(v float64) string { return wheel.Number(round(v*100) / 100) }
 	}
-	return speeds{tenth(turns), say.Number(say.Up(every)), wheel.Number(round(bpm*10) / 10), of}
+	return Speeds{tenth(turns), say.Number(say.Up(every)), wheel.Number(round(bpm*10) / 10), of}
 }
 
 func nearest(v float64) float64 { return math.Floor(v + 0.5) }
@@ -167,14 +182,14 @@ func nearest(v float64) float64 { return math.Floor(v + 0.5) }
 func below(v float64) float64 { return math.Floor(v * (1 + wheel.TempoSlack)) }
 
 func (c *card) tempo() {
-	s := c.speeds(c.o.TempoBPM, nearest)
+	s := Asked(c.m.Wheel, c.o.TempoBPM)
 	c.dial(29, cardTempo+22, 19)
-	c.put(56, cardTempo+9, "Turn the "+s.of, paper.Regular(15), 84, paper.Left, paper.Black)
-	c.put(56, cardTempo+25, s.turns, paper.Bold(44), 40, paper.Left, paper.Black)
+	c.put(56, cardTempo+9, "Turn the "+s.Of, paper.Regular(15), 84, paper.Left, paper.Black)
+	c.put(56, cardTempo+25, s.Turns, paper.Bold(44), 40, paper.Left, paper.Black)
 	number := paper.Bold(44 * c.scale)
-	c.put(56+number.Width(s.turns)/c.scale+3, cardTempo+25, "times a minute", paper.Bold(17), 84-number.Width(s.turns)/c.scale-3, paper.Left, paper.Black)
-	c.put(56, cardTempo+35, "once every "+s.every+" seconds", paper.Bold(17), 84, paper.Left, paper.Black)
-	c.put(56, cardTempo+43, s.beats+" beats a minute", paper.Regular(13), 84, paper.Left, paper.Black)
+	c.put(56+number.Width(s.Turns)/c.scale+3, cardTempo+25, "times a minute", paper.Bold(17), 84-number.Width(s.Turns)/c.scale-3, paper.Left, paper.Black)
+	c.put(56, cardTempo+35, "once every "+s.EveryS+" seconds", paper.Bold(17), 84, paper.Left, paper.Black)
+	c.put(56, cardTempo+43, s.Beats+" beats a minute", paper.Regular(13), 84, paper.Left, paper.Black)
 }
 
 // mostBeats is how many beats the eye can count round the dial.
@@ -246,13 +261,41 @@ func (c *card) steadyBeat() {
 	c.stroke(x+1, y+5, x+11, y-5, thick)
 }
 
-// redLine is the highest safe tempo. Printed black it still has to be seen, so it
+// strip shows where the tempo lies between the machine's lowest and the fastest
+// for visitors, which is black, and what is too fast, which is white.
+func (c *card) strip() {
+	const from, wide, tall, tip = 8.0, 132.0, 3.0, 2.4
+	l := c.m.Limits
+	if !(l.TempoMaxBPM > l.TempoMinBPM) {
+		return
+	}
+	at := func(bpm float64) float64 {
+		return from + wide*min(max((bpm-l.TempoMinBPM)/(l.TempoMaxBPM-l.TempoMinBPM), 0), 1)
+	}
+	y, thin := cardStrip+tip, paper.Pen{Width: c.mm(0.4), Grey: paper.Black}
+	top, x := at(c.o.Window.TopBPM), at(c.o.TempoBPM)
+	c.Box(c.mm(from), c.mm(y), c.mm(wide), c.mm(tall), thin)
+	c.Fill(c.mm(from), c.mm(y), c.mm(top-from), c.mm(tall), paper.Black)
+	c.stroke(x, y, x, y+tall, paper.Pen{Width: c.mm(1.4), Grey: paper.White})
+	thick := paper.Pen{Width: c.mm(0.7), Grey: paper.Black}
+	x = min(max(x, from+tip), from+wide-tip)
+	c.stroke(x, y, x-1.5, y-tip, thick)
+	c.stroke(x, y, x+1.5, y-tip, thick)
+	const under = 3.8
+	c.put(from, y+tall+under, "slow", paper.Regular(9), 30, paper.Left, paper.Black)
+	word := paper.Regular(9)
+	if room := from + wide - top; room > word.Width("too fast")+3 {
+		c.put(from+wide-word.Width("too fast"), y+tall+under, "too fast", word, room, paper.Left, paper.Black)
+	}
+}
+
+// fastest is the fastest for visitors. Printed black it still has to be seen, so it
 // is a bar with its words in white.
-func (c *card) redLine() {
-	s := c.speeds(c.o.RedLineBPM, below)
+func (c *card) fastest() {
+	s := Most(c.m.Wheel, c.o.Window.TopBPM)
 	c.Fill(c.mm(8), c.mm(cardLine), c.mm(132), c.mm(23), paper.Black)
-	c.put(74, cardLine+9.5, "Never faster than "+s.turns+" turns a minute", paper.Bold(19), 124, paper.Centred, paper.White)
-	c.put(74, cardLine+18, fmt.Sprintf("that is one turn of the %s in %s seconds, %s beats a minute", s.of, s.every, s.beats), paper.Regular(12), 124, paper.Centred, paper.White)
+	c.put(74, cardLine+9.5, "Never faster than "+s.Turns+" turns a minute", paper.Bold(19), 124, paper.Centred, paper.White)
+	c.put(74, cardLine+18, fmt.Sprintf("one turn of the %s in %s seconds, %s beats a minute", s.Of, s.EveryS, s.Beats), paper.Regular(12), 124, paper.Centred, paper.White)
 }
 
 func (c *card) whatIsWrong() {

@@ -10,9 +10,13 @@ import (
 
 	"pgregory.net/rapid"
 
+	"pinwright/wheel"
 	"pinwright/wheel/place/paper"
 	"pinwright/wheel/place/placetest"
 )
+
+// upTo is a window whose top is the highest safe tempo: no margin is kept.
+func upTo(bpm float64) wheel.TempoWindow { return wheel.TempoWindow{MaxSafeBPM: bpm, TopBPM: bpm} }
 
 func mustCard(t testing.TB, o Options) *paper.Document {
 	t.Helper()
@@ -29,7 +33,7 @@ func mustCard(t testing.TB, o Options) *paper.Document {
 // 1/72 inch, 25.4/72 mm.
 func TestCrankCardIsOnePageOfItsPaper(t *testing.T) {
 	for on, want := range map[paper.Paper]paper.Size{paper.A5: {W: 148, H: 210}, paper.A6: {W: 105, H: 148}} {
-		s := mustCard(t, Options{Paper: on, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
+		s := mustCard(t, Options{Paper: on, Song: "Mill Race", TempoBPM: 52, Window: upTo(90), Date: placetest.Day})
 		info := placetest.Tool(t, s, "pdfinfo")
 		found := regexp.MustCompile(`Page size: +([0-9.]+) x ([0-9.]+) pts`).FindStringSubmatch(info)
 		if found == nil || !strings.Contains(info, "Pages:           1\n") {
@@ -48,7 +52,7 @@ func TestCrankCardIsOnePageOfItsPaper(t *testing.T) {
 // are 6.5 turns a minute, one in 9.23 s, which is 9.3 on the safe side; 90.9 BPM
 // are 11.3625, told as 11.3, one in 5.28 s, told as 5.3 (worked by hand).
 func TestCrankCardSaysHowFastInTheCranksOwnUnits(t *testing.T) {
-	s := mustCard(t, Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90.9, Call: "The workshop, 12", Date: placetest.Day})
+	s := mustCard(t, Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 52, Window: upTo(90.9), Call: "The workshop, 12", Date: placetest.Day})
 	text := strings.Join(strings.Fields(placetest.Tool(t, s, "pdftotext", "-layout")), " ")
 	for _, want := range []string{
 		"Mill Race", "Turn the crank", "6.5", "times a minute", "once every 9.3 seconds", "52 beats a minute",
@@ -67,7 +71,7 @@ func TestCrankCardSaysHowFastInTheCranksOwnUnits(t *testing.T) {
 // Where the file has no crank_turns, turns are the wheel's: 64 beats at 52 BPM
 // take 73.85 s and there are 0.8125 in a minute (worked by hand).
 func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
-	s, err := CrankCard(placetest.Machine(256, 60), Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
+	s, err := CrankCard(placetest.Machine(256, 60), Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, Window: upTo(90), Date: placetest.Day})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,7 +87,7 @@ func TestCrankCardCountsTheWheelWhereTheCrankIsNotGeared(t *testing.T) {
 func TestCrankCardStaysOnItsPaper(t *testing.T) {
 	for _, on := range []paper.Paper{paper.A5, paper.A6} {
 		for _, song := range []string{"Mill Race", strings.Repeat("Wide Waters ", 20), strings.Repeat("W", 200), "水車"} {
-			s := mustCard(t, Options{Paper: on, Song: song, TempoBPM: 1, RedLineBPM: 1000, Call: string([]rune(song)[:min(len([]rune(song)), 60)]), Date: placetest.Day})
+			s := mustCard(t, Options{Paper: on, Song: song, TempoBPM: 1, Window: upTo(1000), Call: string([]rune(song)[:min(len([]rune(song)), 60)]), Date: placetest.Day})
 			d := placetest.ReadPage(t, s, 1)
 			for _, text := range d.Texts {
 				f := paper.Font{Bold: text.Bold, Pt: text.MM / paper.MMPerPoint}
@@ -106,14 +110,16 @@ func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
 		o    Options
 		says string
 	}{
-		{Options{Paper: paper.A4, TempoBPM: 50, RedLineBPM: 90}, `the paper is "A4"; a crank card is made on A5 or A6`},
-		{Options{Paper: paper.A5, TempoBPM: 0, RedLineBPM: 90}, "the tempo is 0 BPM; it should be 1 to 1000"},
-		{Options{Paper: paper.A5, TempoBPM: math.NaN(), RedLineBPM: 90}, "the tempo is NaN BPM"},
-		{Options{Paper: paper.A5, TempoBPM: 50}, "there is no highest safe tempo, so no red line"},
-		{Options{Paper: paper.A5, TempoBPM: 91, RedLineBPM: 90}, "the tempo, 91 BPM, is above the red line, 90 BPM"},
-		{Options{Paper: paper.A5, TempoBPM: 111.15, RedLineBPM: 111.1111111111111}, "the tempo, 111.2 BPM, is above the red line, 111.1 BPM"},
-		{Options{Paper: paper.A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("é", 111)}, "who to call has 111 characters; the crank card has room for 110"},
-		{Options{Paper: paper.A5, TempoBPM: 50, RedLineBPM: 90, Call: strings.Repeat("W", 110)}, "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 110 characters)"},
+		{Options{Paper: paper.A4, TempoBPM: 50, Window: upTo(90)}, `the paper is "A4"; a crank card is made on A5 or A6`},
+		{Options{Paper: paper.A5, TempoBPM: 0, Window: upTo(90)}, "the tempo is 0 BPM; it should be 1 to 1000"},
+		{Options{Paper: paper.A5, TempoBPM: math.NaN(), Window: upTo(90)}, "the tempo is NaN BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50}, "there is no safe tempo, so nobody can be asked"},
+		{Options{Paper: paper.A5, TempoBPM: 91, Window: upTo(90)}, "the tempo, 91 BPM, is above the highest safe tempo, 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 111.15, Window: upTo(111.1111111111111)}, "the tempo, 111.2 BPM, is above the highest safe tempo, 111.1 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 86, Window: wheel.TempoWindow{MaxSafeBPM: 90, TopBPM: 81}}, "the tempo, 86 BPM, is within the margin: visitors are asked to turn 81 BPM at most, and the highest safe tempo is 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50, Window: wheel.TempoWindow{MaxSafeBPM: 90}}, "the margin leaves no tempo below the highest safe tempo, 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50, Window: upTo(90), Call: strings.Repeat("é", 111)}, "who to call has 111 characters; the crank card has room for 110"},
+		{Options{Paper: paper.A5, TempoBPM: 50, Window: upTo(90), Call: strings.Repeat("W", 110)}, "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 110 characters)"},
 	} {
 		if _, err := CrankCard(m, c.o); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%+v: %v, want %q", c.o, err, c.says)
@@ -122,7 +128,7 @@ func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
 }
 
 func TestCrankCardIsTheSameEveryTime(t *testing.T) {
-	o := Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day}
+	o := Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, Window: upTo(90), Date: placetest.Day}
 	if !bytes.Equal(placetest.PDF(t, mustCard(t, o)), placetest.PDF(t, mustCard(t, o))) {
 		t.Error("two cards of one song differ")
 	}
@@ -134,7 +140,7 @@ func TestCrankCardIsTheSameEveryTime(t *testing.T) {
 func TestCrankCardNeverCutsWhoToCall(t *testing.T) {
 	const call = "Front desk, extension 4711, or the duty technician in the workshop behind the mill race, extension 4712" // 103 characters
 	for _, on := range []paper.Paper{paper.A5, paper.A6} {
-		s := mustCard(t, Options{Paper: on, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Call: call, Date: placetest.Day})
+		s := mustCard(t, Options{Paper: on, Song: "Mill Race", TempoBPM: 52, Window: upTo(90), Call: call, Date: placetest.Day})
 		text := strings.Join(strings.Fields(placetest.Tool(t, s, "pdftotext", "-layout")), " ")
 		if !strings.Contains(text, call) || strings.Contains(text, "…") {
 			t.Errorf("%s: pdftotext does not read all of it in\n%s", on, text)
@@ -174,7 +180,7 @@ func TestCrankCardHasRoomForAllThatItTakes(t *testing.T) {
 // circle with the crank in it and nothing that points along it. On A5 its middle
 // is at 29, 53 and its radius 19 mm.
 func TestCrankCardClaimsNoDirection(t *testing.T) {
-	s := mustCard(t, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
+	s := mustCard(t, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, Window: upTo(90), Date: placetest.Day})
 	d := placetest.ReadPage(t, s, 1)
 	around := func(x, y float64) float64 { return math.Hypot(x-29, y-53) }
 	rim, arms := 0, 0
@@ -205,11 +211,47 @@ func TestCrankCardClaimsNoDirection(t *testing.T) {
 	}
 	m := placetest.Machine(256, 60)
 	m.Wheel.CrankTurns = 7 // 9 1/7 beats
-	uneven, err := CrankCard(m, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, RedLineBPM: 90, Date: placetest.Day})
+	uneven, err := CrankCard(m, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 52, Window: upTo(90), Date: placetest.Day})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got := placetest.ReadPage(t, uneven, 1).Discs(4); len(got) != 0 {
 		t.Errorf("a turn of 9 1/7 beats shows %d of them", len(got))
+	}
+}
+
+// From 30 to 180 BPM on 132 mm from 8 mm on: visitors' 90 BPM are at 60.8 mm, where
+// the black ends, and the song's 75 BPM at 47.6 mm, where the marker's tip is
+// (worked by hand). The bar's top is at 78.7 mm on A5.
+func TestCrankCardShowsWhereItsTempoLies(t *testing.T) {
+	m := placetest.Machine(256, 60)
+	m.Limits.TempoMinBPM, m.Limits.TempoMaxBPM = 30, 180
+	s, err := CrankCard(m, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 75, Window: wheel.TempoWindow{MaxSafeBPM: 100, TopBPM: 90}, Date: placetest.Day})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := placetest.ReadPage(t, s, 1)
+	tips := 0
+	for _, l := range d.Lines {
+		if math.Hypot(l.X1-47.6, l.Y1-78.7) < 0.1 && l.Y2 < l.Y1 {
+			tips++
+		}
+	}
+	if tips != 2 {
+		t.Errorf("%d strokes meet at the marker's tip, want 2", tips)
+	}
+	black := 0
+	for _, f := range d.Fills {
+		if math.Abs(f.X-8) < 0.1 && math.Abs(f.Y-78.7) < 0.1 && math.Abs(f.W-52.8) < 0.1 {
+			black++
+		}
+	}
+	if black != 1 {
+		t.Errorf("%d black bars from 8 to 60.8 mm, want 1: %+v", black, d.Fills)
+	}
+	for _, want := range []string{"slow", "too fast", "90 beats a minute"} {
+		if !d.Says(want) && !strings.Contains(placetest.Tool(t, s, "pdftotext", "-layout"), want) {
+			t.Errorf("the card does not say %q", want)
+		}
 	}
 }

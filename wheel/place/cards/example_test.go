@@ -3,14 +3,15 @@ package cards_test
 import (
 	"fmt"
 
+	"pinwright/wheel"
 	"pinwright/wheel/demo"
 	"pinwright/wheel/place/cards"
 	"pinwright/wheel/place/paper"
 )
 
-// Nobody is asked to turn faster than is safe.
+// Visitors are not asked to turn within the margin that the house keeps.
 func ExampleCrankCard() {
-	o := cards.Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 84, RedLineBPM: 92.5}
+	o := cards.Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 84, Window: wheel.TempoWindow{MaxSafeBPM: 100, TopBPM: 90}}
 	card, err := cards.CrankCard(demo.Machine(), o)
 	if err != nil {
 		fmt.Println(err)
@@ -23,5 +24,5 @@ func ExampleCrankCard() {
 	fmt.Println(err)
 	// Output:
 	// 1 page, 105 mm × 148 mm
-	// the tempo, 96 BPM, is above the red line, 92.5 BPM; nobody is asked to turn faster than is safe
+	// the tempo, 96 BPM, is within the margin: visitors are asked to turn 90 BPM at most, and the highest safe tempo is 100 BPM
 }

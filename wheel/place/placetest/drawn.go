@@ -27,7 +27,7 @@ type Drawn struct {
 	Dots          []Dot
 	Lines         []Line
 	Texts         []Text
-	Boxes         []Box
+	Boxes, Fills  []Box
 }
 
 type Dot struct {
@@ -107,8 +107,11 @@ func ReadSVG(t testing.TB, file []byte) Drawn {
 				d.Lines = append(d.Lines, Line{v[0], v[1], v[2], v[3], mm("stroke-width"), attr("stroke-dasharray") != ""})
 			}
 		case "rect":
+			box := Box{mm("x"), mm("y"), mm("width"), mm("height")}
 			if attr("fill") == "none" {
-				d.Boxes = append(d.Boxes, Box{mm("x"), mm("y"), mm("width"), mm("height")})
+				d.Boxes = append(d.Boxes, box)
+			} else {
+				d.Fills = append(d.Fills, box)
 			}
 		case "text":
 			var text string
