@@ -12,7 +12,7 @@ import (
 	"pinwright/wheel"
 )
 
-var throwLong = flag.Bool("throw.long", false, "throw twenty times as many drops, on more machines")
+var throwLong = flag.Bool("throw.long", false, "throw many more drops, on more machines")
 
 func TestNormalTailAgreesWithGonum(t *testing.T) {
 	normal := distuv.UnitNormal
@@ -342,7 +342,7 @@ func TestFaultsAgreeWithDropsThrownOneByOne(t *testing.T) {
 		rigs, turns = 8, 250
 	}
 	if *throwLong {
-		rigs, turns = 200, 8000
+		rigs, turns = 100, 4000
 	}
 	spoilt, jams := throwAll(t, random, rigs, turns, (*rig).exactNeeds)
 	for _, s := range []*tally{spoilt, jams} {

@@ -13,14 +13,14 @@ func (t *Turn) BeyondFlam(tempoBPM float64) float64 {
 	sc := t.works.scatter()
 	p := t.works.Machine.Wheel.StepPeriod(tempoBPM)
 	flam := t.works.Machine.Limits.FlamMS / 1000
-	sum := 0.0
+	sum, c := 0.0, &t.spreads
+	c.known = c.known[:0]
 	for i := range t.chords {
-		c := &t.spreads
 		c.times = c.times[:0]
 		for _, m := range t.chords[i].members {
 			c.times = append(c.times, struck{m.late(p), math.Hypot(p*sc.pin, sc.own[m.channel].latch.s)})
 		}
-		sum += c.beyond(flam)
+		sum += c.beyondOnce(flam)
 	}
 	return sum / float64(len(t.chords))
 }
@@ -32,6 +32,32 @@ type struck struct{ mean, sd float64 }
 type spreads struct {
 	times []struck
 	below []float64 // the chance of each time to be below each node
+	known []knownSpread
+}
+
+// knownSpread is the chance of some times to be too far apart. Most chords of a
+// song come again.
+type knownSpread struct {
+	times  uint64
+	beyond float64
+}
+
+// beyondOnce is beyond, worked out once for the same times in any order.
+func (c *spreads) beyondOnce(width float64) float64 {
+	times := uint64(0)
+	for _, a := range c.times {
+		h := (math.Float64bits(a.mean)^0x9e3779b97f4a7c15)*0xff51afd7ed558ccd + math.Float64bits(a.sd)
+		h = (h ^ h>>33) * 0xc4ceb9fe1a85ec53
+		times += h ^ h>>29
+	}
+	for _, k := range c.known {
+		if k.times == times {
+			return k.beyond
+		}
+	}
+	beyond := c.beyond(width)
+	c.known = append(c.known, knownSpread{times, beyond})
+	return beyond
 }
 
 const (
@@ -64,7 +90,7 @@ func (c *spreads) beyond(width float64) float64 {
 }
 
 func (c *spreads) within(width float64) float64 {
-	const end = 8 // deviations
+	const end = 6.5 // deviations
 	from, to, sd := math.Inf(1), math.Inf(-1), math.Inf(1)
 	for _, a := range c.times {
 		from, to, sd = min(from, a.mean-end*a.sd), max(to, a.mean+end*a.sd), min(sd, a.sd)

@@ -304,7 +304,9 @@ func TestChordsBeyondFlamAgreeWithStrikesThrown(t *testing.T) {
 		w := must(Compile(m))
 		p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Chord", TempoBPM: 60}
 		for i := range m.Channels {
-			p.Pins = append(p.Pins, wheel.Pin{Channel: m.Channels[i].ID, Step: 5})
+			for _, step := range []int{5, 20, 50} { // one chord, three times
+				p.Pins = append(p.Pins, wheel.Pin{Channel: m.Channels[i].ID, Step: step})
+			}
 		}
 		tempo := 60 + 60*random.Float64()
 		got := must(w.Turn(p)).BeyondFlam(tempo)
