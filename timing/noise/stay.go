@@ -54,7 +54,7 @@ func (s Stay) action() string {
 	case s.DailyDBA >= LowerActionDBA:
 		return fmt.Sprintf("at or above the lower action value of %s, %d dB(A), and below the upper one, %d dB(A).", directive, LowerActionDBA, UpperActionDBA)
 	}
-	return fmt.Sprintf("below the lower action value of %s, %d dB(A). That is no clearance.", directive, LowerActionDBA)
+	return fmt.Sprintf("below the lower action value of %s, %d dB(A). That clears nobody to stay there.", directive, LowerActionDBA)
 }
 
 // hoursText is a time in hours: "1 hour", "2.5 hours".

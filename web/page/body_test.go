@@ -75,6 +75,21 @@ The page's own note of the machine that it changes (its field revision) is "-1";
 	}
 }
 
+func TestAFieldKnowsWhatIsWrongWithIt(t *testing.T) {
+	f := &Form{Values: url.Values{"from": {"20"}, "to": {"90"}}}
+	l := wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 180}
+	if from, to := f.Tempo("from", "The slower end", l), f.Tempo("to", "The faster end", l); from != 0 || to != 90 {
+		t.Errorf("%g and %g", from, to)
+	}
+	want := Field{Text: "20", Problem: `The slower end is "20"; it should be a tempo within the machine's range, 30 to 180 BPM.`}
+	if got := f.Field("from"); got != want {
+		t.Errorf("%+v", got)
+	}
+	if got := f.Field("to"); got != (Field{Text: "90"}) {
+		t.Errorf("%+v", got)
+	}
+}
+
 func TestAFormIsReadHoweverItIsSent(t *testing.T) {
 	const parts = "--x\r\nContent-Disposition: form-data; name=\"title\"\r\n\r\nMill Race\r\n--x--\r\n"
 	for kind, body := range map[string]string{"application/x-www-form-urlencoded": "title=Mill+Race", "multipart/form-data; boundary=x": parts} {

@@ -38,8 +38,11 @@ func (k *Kit) Form(f Handler) http.HandlerFunc { return k.Page(WithForm(f)) }
 // whoever filled it in hears of all of them at once.
 type Form struct {
 	Values url.Values
-	wrong  []string
+	wrong  []wrongField
 }
+
+// wrongField is a sentence about a field, or about the form where it has no name.
+type wrongField struct{ name, says string }
 
 // Sent is the form that a request brought to a handler made by [WithForm].
 func Sent(r *http.Request) *Form { return &Form{Values: r.PostForm} }
@@ -77,11 +80,32 @@ func (f *Form) Wrong(name, what, should string) {
 	if text := f.Text(name); text != "" {
 		is = fmt.Sprintf("is %q", say.Short(text))
 	}
-	f.Refuse(fmt.Sprintf("%s %s; it should be %s.", what, is, should))
+	f.wrong = append(f.wrong, wrongField{name, fmt.Sprintf("%s %s; it should be %s.", what, is, should)})
 }
 
 // Refuse notes what is wrong with a form, as a sentence.
-func (f *Form) Refuse(sentence string) { f.wrong = append(f.wrong, sentence) }
+func (f *Form) Refuse(sentence string) { f.wrong = append(f.wrong, wrongField{says: sentence}) }
+
+// Field is a field as it was sent, with what is wrong with it.
+func (f *Form) Field(name string) Field {
+	field := Field{Text: f.Values.Get(name)}
+	for _, w := range f.wrong {
+		if w.name == name {
+			field.Problem = w.says
+		}
+	}
+	return field
+}
+
+// Tempo reads a tempo at which a machine turns.
+func (f *Form) Tempo(name, what string, l wheel.Limits) float64 {
+	bpm, err := ReadTempo(f.Text(name))
+	if err != nil || !(bpm >= l.TempoMinBPM && bpm <= l.TempoMaxBPM) {
+		f.Wrong(name, what, fmt.Sprintf("a tempo within the machine's range, %s to %s BPM", say.Number(l.TempoMinBPM), say.Number(l.TempoMaxBPM)))
+		return 0
+	}
+	return bpm
+}
 
 // Note reads a number that the page itself put into the form, such as the
 // revision that it was made from.
@@ -109,7 +133,11 @@ func (f *Form) Err() error {
 	if len(f.wrong) == 0 {
 		return nil
 	}
-	return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(f.wrong, "\n"))
+	lines := make([]string, len(f.wrong))
+	for i, w := range f.wrong {
+		lines[i] = w.says
+	}
+	return wheel.Refuse(wheel.ErrInvalid, "%s", strings.Join(lines, "\n"))
 }
 
 // ReadNumber reads a number as people type it, with a point or a comma.

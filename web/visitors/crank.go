@@ -239,19 +239,20 @@ func (s *area) keepWander(w http.ResponseWriter, r *http.Request) error {
 	if m == nil {
 		return wheel.Refuse(wheel.ErrConflict, "There is no machine yet, so no wander can be kept.")
 	}
-	id, err := strconv.ParseInt(r.PostForm.Get("machine"), 10, 64)
-	if err != nil {
-		return wheel.Refuse(wheel.ErrInvalid, "The page does not say which machine's wander it changes. Open it again.")
-	}
-	if id != m.ID {
-		return s.otherMachine(r.Context(), id, m)
-	}
 	f := page.Sent(r)
+	measured := f.Note("machine", "the machine whose wander it changes", 1)
 	percent, revision := f.Number("wander", "The wander", "per cent", 0, mostWanderPercent), f.Revision()
+	reason, err := wheel.ChangeReason(f.Text("reason"))
+	if err != nil {
+		f.Refuse(say.Sentence(err))
+	}
 	if err := f.Err(); err != nil {
 		return err
 	}
-	err = s.Store.ChangeMachine(r.Context(), m.ID, revision, r.PostForm.Get("reason"), []wheel.Set{{Path: "limits.wander", Value: math.Round(percent*1e4) / 1e6}})
+	if measured != m.ID {
+		return s.otherMachine(r.Context(), measured, m)
+	}
+	err = s.Store.ChangeMachine(r.Context(), m.ID, revision, reason, []wheel.Set{{Path: "limits.wander", Value: math.Round(percent*1e4) / 1e6}})
 	if err != nil {
 		return err
 	}

@@ -179,6 +179,9 @@ func TestCrankWanderIsKeptAsTheMachinesOwn(t *testing.T) {
 			t.Errorf("%q: %d %.200s", c, status, body)
 		}
 	}
+	if _, body := keep("much", "", " "); !strings.Contains(body, "The wander is ") || !strings.Contains(body, "open it again") || !strings.Contains(body, "The change has no reason") {
+		t.Error("not every wrong field is named")
+	}
 	// The most that the form takes is the most that a machine's file may have.
 	if status, body := keep("50", "2", "a very uneven hand"); status != http.StatusSeeOther {
 		t.Errorf("50 %%: %d %.300s", status, body)
@@ -226,7 +229,7 @@ func TestCrankWanderIsKeptForNoOtherMachineThanWasMeasured(t *testing.T) {
 			t.Errorf("machine %d: wander %v at revision %d, %v", id, m.File.Limits.Wander, m.Revision, err)
 		}
 	}
-	for machine, want := range map[string]string{"": "which machine", "x": "which machine", "99": "opened for a machine that has been removed"} {
+	for machine, want := range map[string]string{"": "the machine whose wander it changes", "x": "the machine whose wander it changes", "99": "opened for a machine that has been removed"} {
 		form.Set("machine", machine)
 		if status, body := a.Post(t, "/crank/keep", form); status < 400 || status >= 500 || !strings.Contains(body, want) {
 			t.Errorf("machine %q: %d %.300s", machine, status, body)

@@ -53,9 +53,10 @@ func TestLookOfTheVisitorsPages(t *testing.T) {
 				name string
 				view browsertest.View
 				axe  bool
-			}{{"desk", desk, true}, {"desk-dark", desk.InDark(), true}, {"phone", phone, true}, {"phone-dark", phone.InDark(), true}, {"narrow", narrow, false}} {
+			}{{"desk", desk, true}, {"desk-dark", desk.InDark(), true}, {"phone", phone, true}, {"phone-dark", phone.InDark(), true}, {"narrow", narrow, false}, {"forced", desk.InForcedColours(), false}} {
 				page.Show(t, v.view)
 				page.NoSideScroll(t)
+				page.Contained(t)
 				page.Screenshot(t, "look-"+c.name+"-"+v.name)
 				for _, out := range browsertest.Eval[[]string](t, page, overflowing) {
 					t.Errorf("%s: %s", v.name, out)
@@ -66,7 +67,7 @@ func TestLookOfTheVisitorsPages(t *testing.T) {
 				if v.axe {
 					page.Axe(t)
 				}
-				if v.name != "narrow" {
+				if v.view.WidthPX != narrow.WidthPX {
 					if bottom := browsertest.Eval[float64](t, page, fmt.Sprintf(`%s.getBoundingClientRect().bottom + window.scrollY`, c.first)); bottom > float64(v.view.HeightPX) {
 						t.Errorf("%s: what the page is for ends at %.0f px, and the window at %d", v.name, bottom, v.view.HeightPX)
 					}

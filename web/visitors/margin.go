@@ -3,11 +3,9 @@ package visitors
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
-	"strings"
 
 	"pinwright/timing/window"
 	"pinwright/web/page"
@@ -26,13 +24,13 @@ func (s *area) house(ctx context.Context, m page.Compiled) (window.House, error)
 // keepMargin keeps the house's margin and redirects to the page whose form was
 // sent.
 func (s *area) keepMargin(w http.ResponseWriter, r *http.Request) error {
-	form := r.PostForm
-	margin := page.Field{Text: form.Get("margin")}
+	f := page.Sent(r)
+	margin := f.Field("margin")
 	var err error
-	if margin.Problem, err = s.setMargin(r, margin.Text); err != nil {
+	if margin.Problem, err = s.setMargin(r, f); err != nil {
 		return err
 	}
-	id, err := strconv.ParseInt(form.Get("pinning"), 10, 64)
+	id, err := strconv.ParseInt(f.Text("pinning"), 10, 64)
 	if err != nil {
 		if margin.Problem == "" {
 			return page.Redirect(w, r, "/programmes")
@@ -45,7 +43,7 @@ func (s *area) keepMargin(w http.ResponseWriter, r *http.Request) error {
 		s.Show(w, r, http.StatusUnprocessableEntity, programmesView(view))
 		return nil
 	}
-	asked := readWindowForm(form)
+	asked := readWindowForm(f.Values)
 	if margin.Problem == "" {
 		to := page.PinningURL(id, "window")
 		if asked.Asked {
@@ -70,14 +68,12 @@ func (s *area) keepMargin(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// setMargin keeps a margin in per cent. says is what is wrong with what was typed.
-func (s *area) setMargin(r *http.Request, text string) (says string, err error) {
-	if strings.TrimSpace(text) == "" {
-		return "The margin is missing; it should be a percentage from 0 to below 100.", nil
-	}
-	percent, err := page.ReadNumber(text)
+// setMargin keeps the margin of a form, in per cent. says is what is wrong with it.
+func (s *area) setMargin(r *http.Request, f *page.Form) (says string, err error) {
+	percent, err := page.ReadNumber(f.Text("margin"))
 	if err != nil {
-		return fmt.Sprintf("The margin is %q; it should be a percentage from 0 to below 100.", say.Short(text)), nil
+		f.Wrong("margin", "The margin", "a percentage from 0 to below 100")
+		return f.Field("margin").Problem, nil
 	}
 	err = s.Store.SetMargin(r.Context(), percent/100)
 	if errors.Is(err, wheel.ErrInvalid) {

@@ -7,15 +7,13 @@ import (
 
 	"pinwright/timing/noise"
 	"pinwright/web/page"
-	"pinwright/wheel"
-	"pinwright/wheel/say"
 )
 
 // noisePage answers how long one may stand where a level holds.
 type noisePage struct {
 	page.Frame
 	Level, Hours string // as typed
-	Problem      string
+	Problem      []string
 	Stay         *noise.Stay
 	Table        []noiseRow
 }
@@ -33,9 +31,9 @@ func (s *area) noise(w http.ResponseWriter, r *http.Request) error {
 		view.Table = append(view.Table, noiseRow{level, noise.AllowedExposure(level)})
 	}
 	if view.Level != "" {
-		stay, err := readStay(view.Level, view.Hours)
+		stay, err := readStay(page.Asked(r))
 		if err != nil {
-			view.Problem = err.Error()
+			view.Problem = strings.Split(err.Error(), "\n")
 		} else {
 			view.Stay = &stay
 		}
@@ -47,17 +45,17 @@ func (s *area) noise(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// readStay reads a level and hours as they were typed; hours left out are eight.
-func readStay(levelText, hoursText string) (noise.Stay, error) {
-	level, err := page.ReadNumber(levelText)
-	if err != nil || !(level >= noise.LeastDBA && level <= noise.MostDBA) {
-		return noise.Stay{}, wheel.Refuse(wheel.ErrInvalid, "The level is %q; it should be %d to %d dB(A).", say.Short(levelText), noise.LeastDBA, noise.MostDBA)
-	}
-	hours := 8.0
-	if strings.TrimSpace(hoursText) != "" {
-		if hours, err = page.ReadNumber(hoursText); err != nil || !(hours >= noise.LeastStay.Hours() && hours <= noise.Day.Hours()) {
-			return noise.Stay{}, wheel.Refuse(wheel.ErrInvalid, "The time is %q; it should be from 0.017 (a minute) to 24 hours.", say.Short(hoursText))
+// readStay reads a level and hours; hours left out are eight.
+func readStay(f *page.Form) (noise.Stay, error) {
+	level, hours := f.Number("level", "The level", "dB(A)", noise.LeastDBA, noise.MostDBA), 8.0
+	if f.Text("hours") != "" {
+		var err error
+		if hours, err = page.ReadNumber(f.Text("hours")); err != nil || !(hours >= noise.LeastStay.Hours() && hours <= noise.Day.Hours()) {
+			f.Wrong("hours", "The time", "from 0.017 (a minute) to 24 hours")
 		}
+	}
+	if err := f.Err(); err != nil {
+		return noise.Stay{}, err
 	}
 	return noise.StayAt(level, time.Duration(hours*float64(time.Hour))), nil
 }

@@ -85,8 +85,8 @@ func noiseView(p noisePage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if p.Problem != "" {
-				templ_7745c5c3_Err = page.Problem([]string{p.Problem}).Render(ctx, templ_7745c5c3_Buffer)
+			if len(p.Problem) > 0 {
+				templ_7745c5c3_Err = page.Problem(p.Problem).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -22,7 +22,7 @@ func TestNoisePageTellsTheTimeAndTheActionValues(t *testing.T) {
 	const (
 		both  = " dB(A) over 8 hours is at or above both action values of Directive 2003/10/EC, the lower of 80 dB(A) and the upper of 85."
 		lower = " dB(A) over 8 hours is at or above the lower action value of Directive 2003/10/EC, 80 dB(A), and below the upper one, 85 dB(A)."
-		below = " dB(A) over 8 hours is below the lower action value of Directive 2003/10/EC, 80 dB(A). That is no clearance."
+		below = " dB(A) over 8 hours is below the lower action value of Directive 2003/10/EC, 80 dB(A). That clears nobody to stay there."
 		quiet = " dB(A)</span> does not use up a day’s recommended noise within 24 hours"
 	)
 	for _, c := range []struct {
@@ -82,5 +82,15 @@ func TestNoisePageHasTheTableOfDurations(t *testing.T) {
 	}
 	if !slices.Equal(rows, want) {
 		t.Errorf("the page's table is\n%s\nwant\n%s", strings.Join(rows, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+func TestNoisePageNamesEveryWrongField(t *testing.T) {
+	a := webtest.Start(t, web.New)
+	_, body := a.Get(t, "/noise?level=loud&hours=long")
+	for _, want := range []string{"The level is &#34;loud&#34;; it should be a number of dB(A), 0 to 140.", "The time is &#34;long&#34;; it should be from 0.017 (a minute) to 24 hours."} {
+		if !strings.Contains(body, want) {
+			t.Errorf("%q is not said", want)
+		}
 	}
 }

@@ -1,7 +1,6 @@
 package visitors
 
 import (
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -73,18 +72,12 @@ func (s *area) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 	}
 	form := readProgrammeForm(r.PostForm)
 	text, anchor, err := s.edit(r, now, &form)
-	base, baseErr := form.version(now.Latest)
+	base, body, wrong := form.read(now.Latest)
 	if err == nil {
-		err = baseErr
+		err = wrong
 	}
 	if err == nil {
-		var problems wheel.Problems
-		var body programme.Programme
-		if body, problems = form.body(); len(problems) > 0 {
-			err = problems.Err()
-		} else {
-			_, err = s.Store.ChangeProgramme(r.Context(), id, programme.Change{Base: base, By: strings.TrimSpace(form.By), Text: text, Programme: body})
-		}
+		_, err = s.Store.ChangeProgramme(r.Context(), id, programme.Change{Base: base, By: strings.TrimSpace(form.By), Text: text, Programme: body})
 	}
 	if err == nil {
 		return page.Redirect(w, r, page.ProgrammeURL(id)+anchor)
@@ -94,7 +87,7 @@ func (s *area) changeProgramme(w http.ResponseWriter, r *http.Request) error {
 	if status >= http.StatusInternalServerError {
 		return err
 	}
-	if latest := strconv.Itoa(now.Latest); form.Base != latest && (status == http.StatusConflict || baseErr != nil && errors.Is(err, baseErr)) {
+	if latest := strconv.Itoa(now.Latest); form.Base != latest && (status == http.StatusConflict || base == 0) {
 		lines = append(lines, fmt.Sprintf("Your changes are still below. To keep them as the next version, keep the programme again. Version %s stays in the history.", latest))
 		form.Base = latest
 	}

@@ -102,23 +102,38 @@ func TestProgrammeIsReorderedAndEveryChangeIsKept(t *testing.T) {
 	}
 }
 
+// Whatever is wrong is said at once, words and numbers, in both songs.
+func TestProgrammeNamesEveryWrongField(t *testing.T) {
+	a := withProgramme(t)
+	form := filledForm(t, a, "keep", "")
+	form["tempo"], form["rest"], form["turns"] = []string{"quick", "80"}, []string{"0", "-1"}, []string{"1", "0"}
+	form.Set("name", " ")
+	form.Set("rate", "many")
+	status, body := a.Post(t, "/programmes/1", form)
+	for _, want := range []string{"Song 1, Mill Race: the tempo is ", "Song 2, Nine Knocks: the number of turns in a play is ", "Song 2, Nine Knocks: the rest between plays is ", "The programme has no name", "The rate of changeovers is "} {
+		if status != http.StatusUnprocessableEntity || !strings.Contains(body, want) {
+			t.Errorf("%d: %q is not said", status, want)
+		}
+	}
+}
+
 // What was typed comes back beside what is wrong with it, and nothing is kept.
 func TestProgrammeLosesNothingThatWasTyped(t *testing.T) {
 	a := withProgramme(t)
 	for _, c := range []struct{ field, value, says string }{
-		{"tempo", "0", "song 1, Mill Race: the tempo in BPM is 0; it should be 1 to 1000"},
-		{"tempo", "quick", "song 1, Mill Race: the tempo is &#34;quick&#34;; it should be a number"},
-		{"turns", "1.5", "song 1, Mill Race: the number of turns is &#34;1.5&#34;; it should be a whole number"},
-		{"plays", "0", "song 1, Mill Race: the number of plays in a day is 0"},
-		{"rest", "-1", "song 1, Mill Race: the rest between plays, in minutes, is −1"},
-		{"pause", "", "song 1, Mill Race: the pause before it is &#34;&#34;"},
-		{"rate", "5000", "the rate of changeovers, in pins a minute, is 5000"},
-		{"name", " ", "the programme has no name"},
+		{"tempo", "0", "Song 1, Mill Race: the tempo is &#34;0&#34;; it should be a number of beats per minute, 1 to 1000."},
+		{"tempo", "quick", "Song 1, Mill Race: the tempo is &#34;quick&#34;; it should be a number"},
+		{"turns", "1.5", "Song 1, Mill Race: the number of turns in a play is &#34;1.5&#34;; it should be a whole number"},
+		{"plays", "0", "Song 1, Mill Race: the number of plays in a day is &#34;0&#34;"},
+		{"rest", "-1", "Song 1, Mill Race: the rest between plays is &#34;-1&#34;"},
+		{"pause", "", "Song 1, Mill Race: the pause before it is missing"},
+		{"rate", "5000", "The rate of changeovers is &#34;5000&#34;; it should be a number of pins a minute"},
+		{"name", " ", "The programme has no name"},
 		{"base", "1", "was changed by someone else meanwhile"},
 		{"base", "abc", "The page&#39;s own note of the version that it changes (its field base) is &#34;abc&#34;; it should be a whole number, 1 to 3."},
 		{"base", "99", "(its field base) is &#34;99&#34;; it should be a whole number, 1 to 3."},
-		{"call", strings.Repeat("é", 111), "who to call has 111 characters; the crank card has room for 110"},
-		{"call", strings.Repeat("W", 100), "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 100 characters)"},
+		{"call", strings.Repeat("é", 111), "Who to call has 111 characters; the crank card has room for 110"},
+		{"call", strings.Repeat("W", 100), "Who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 100 characters)"},
 		{"do", "up 1", "Song 1 cannot be moved further: it is at the end already."},
 		{"do", "remove 9", "There is no song 9; the programme has 2 songs."},
 		{"do", "add", "No pinning was chosen"},

@@ -1,6 +1,7 @@
 package visitors
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -61,49 +62,43 @@ func readProgrammeForm(v url.Values) programmeForm {
 	return f
 }
 
-// version is the one that was changed, the latest being known.
-func (f programmeForm) version(latest int) (int, error) {
-	v, err := strconv.Atoi(f.Base)
-	if err != nil || v < 1 || v > latest {
-		return 0, wheel.Refuse(wheel.ErrInvalid,
-			"The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", say.Short(f.Base), latest)
+// read reads the fields, the latest version being known. The error names every
+// field that is wrong; base is 0 where the version that was changed is none.
+func (f programmeForm) read(latest int) (base int, b programme.Programme, err error) {
+	form := &page.Form{Values: url.Values{"rate": {f.Rate}}}
+	if base, err = strconv.Atoi(f.Base); err != nil || base < 1 || base > latest {
+		base = 0
+		form.Refuse(fmt.Sprintf("The page's own note of the version that it changes (its field base) is %q; it should be a whole number, 1 to %d.", say.Short(f.Base), latest))
 	}
-	return v, nil
-}
-
-// body reads the fields. What is no number is listed, place by place.
-func (f programmeForm) body() (programme.Programme, wheel.Problems) {
-	var problems wheel.Problems
-	number := func(at, what, text string) float64 {
-		v, err := page.ReadNumber(text)
-		if err != nil {
-			problems.Add(at, "%s is %q; it should be a number", what, say.Short(text))
-		}
-		return v
-	}
-	whole := func(at, what, text string) int {
-		n, err := strconv.Atoi(strings.TrimSpace(text))
-		if err != nil {
-			problems.Add(at, "%s is %q; it should be a whole number", what, say.Short(text))
-		}
-		return n
-	}
-	b := programme.Programme{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
+	b = programme.Programme{Name: strings.TrimSpace(f.Name), Call: strings.TrimSpace(f.Call)}
 	if err := cards.CheckCall(b.Call); err != nil {
-		problems.Add("", "%s", err)
+		form.Refuse(say.Sentence(err))
 	}
-	if strings.TrimSpace(f.Rate) != "" {
-		b.PinsPerMin = number("", "the rate of changeovers", f.Rate)
+	if form.Text("rate") != "" {
+		b.PinsPerMin = form.Number("rate", "The rate of changeovers", "pins a minute", programme.MinPinsPerMin, programme.MaxPinsPerMin)
 	}
+	words := b // with what is not a number, which the form does not judge
+	words.PinsPerMin = 0
 	for i, song := range f.Songs {
-		at := fmt.Sprintf("song %d, %s:", i+1, song.Title)
+		at := fmt.Sprintf("Song %d, %s: ", i+1, song.Title)
+		form.Values = url.Values{"tempo": {song.Tempo}, "turns": {song.Turns}, "plays": {song.Plays}, "rest": {song.Rest}, "pause": {song.Pause}}
 		b.Songs = append(b.Songs, programme.Song{
 			PinningID: song.ID, Title: song.Title, Story: song.Story,
-			TempoBPM: number(at, "the tempo", song.Tempo), Turns: whole(at, "the number of turns", song.Turns), Plays: whole(at, "the number of plays", song.Plays),
-			RestMin: number(at, "the rest between plays", song.Rest), PauseMin: number(at, "the pause before it", song.Pause),
+			TempoBPM: form.Number("tempo", at+"the tempo", "beats per minute", 1, wheel.MaxTempoBPM),
+			Turns:    form.Whole("turns", at+"the number of turns in a play", 1, programme.MaxTurns),
+			Plays:    form.Whole("plays", at+"the number of plays in a day", 1, programme.MaxPlays),
+			RestMin:  form.Number("rest", at+"the rest between plays", "minutes", 0, programme.MaxPauseMin),
+			PauseMin: form.Number("pause", at+"the pause before it", "minutes", 0, programme.MaxPauseMin),
 		})
+		words.Songs = append(words.Songs, programme.Song{Title: song.Title, Story: song.Story, TempoBPM: 1, Turns: 1, Plays: 1})
 	}
-	return b, problems
+	var problems wheel.Problems
+	if errors.As(words.Check(), &problems) {
+		for _, p := range problems {
+			form.Refuse(say.Capital(p.String()) + ".")
+		}
+	}
+	return base, b, form.Err()
 }
 
 // edit changes the form's songs by the button that was pressed, and says what

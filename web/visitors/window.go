@@ -150,17 +150,10 @@ func (s *area) windowOf(r *http.Request, p *store.Pinning, m page.Compiled, form
 // readTempo reads a tempo within the machine's range from a field. what names it
 // in the sentence that says what is wrong, which is kept with the field.
 func (p *windowPage) readTempo(what string, field *page.Field) float64 {
-	bpm, err := page.ReadTempo(field.Text)
-	l := p.Limits
-	if err == nil && bpm >= l.TempoMinBPM && bpm <= l.TempoMaxBPM {
-		return bpm
-	}
-	is := fmt.Sprintf("is %q", say.Short(field.Text))
-	if strings.TrimSpace(field.Text) == "" {
-		is = "is missing"
-	}
-	field.Problem = fmt.Sprintf("%s %s; it should be a tempo within the machine's range, %s to %s BPM.", what, is, say.Number(l.TempoMinBPM), say.Number(l.TempoMaxBPM))
-	return 0
+	f := &page.Form{Values: url.Values{"tempo": {field.Text}}}
+	bpm := f.Tempo("tempo", what, p.Limits)
+	*field = f.Field("tempo")
+	return bpm
 }
 
 // keepSlow keeps a pinning with advances for a range of tempos as a new one.
@@ -180,6 +173,13 @@ func (s *area) keepSlow(w http.ResponseWriter, r *http.Request) error {
 	title := strings.TrimSpace(form.Title)
 	if title == "" || title == p.Title {
 		view.Title.Problem = fmt.Sprintf("The new pinning needs a title other than %s.", p.Title)
+	}
+	if view.Set == nil { // the fields to keep it by are not shown then
+		for _, field := range []page.Field{view.Title, view.Tempo} {
+			if field.Problem != "" {
+				view.Refused = append(view.Refused, field.Problem)
+			}
+		}
 	}
 	if view.Set == nil || view.Set.Stays() || view.Tempo.Problem != "" || view.Title.Problem != "" {
 		s.Show(w, r, http.StatusUnprocessableEntity, windowView(view))

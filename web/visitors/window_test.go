@@ -269,6 +269,12 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 			}
 		}
 	}
+	_, body := a.Post(t, path+"/window/keep", url.Values{"from": {"slow"}, "to": {""}, "tempo": {"quick"}, "title": {""}})
+	for _, want := range []string{"The slower end of the range is ", "The faster end of the range is missing", "The tempo is &#34;quick&#34;", "The new pinning needs a title"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("of four wrong fields it does not say %q", want)
+		}
+	}
 	if kept := a.Kept(t); kept[2] != 1 {
 		t.Errorf("%d pinnings are kept", kept[2])
 	}

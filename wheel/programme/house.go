@@ -25,7 +25,7 @@ func CheckMargin(margin float64) error {
 // one means that none is asked for.
 func CheckLeaveCode(code string) error {
 	if len(code) > MaxLeaveCode || strings.Trim(code, "0123456789") != "" {
-		return wheel.Refuse(wheel.ErrInvalid, "the code should be up to %d digits, or empty where none is to be asked for", MaxLeaveCode)
+		return wheel.Refuse(wheel.ErrInvalid, "the code should be up to %d digits, or empty if none is to be asked for", MaxLeaveCode)
 	}
 	return nil
 }

@@ -17,7 +17,8 @@ const (
 	MaxTurns      = 1000 // of the wheel, in one play
 	MaxPlays      = 1000 // of a song, in a day
 	MaxPauseMin   = 24 * 60
-	maxPinsPerMin = 1000
+	MinPinsPerMin = 0.01
+	MaxPinsPerMin = 1000
 )
 
 // Programme is an ordered list of songs for visitors, and what goes with them.
@@ -55,7 +56,7 @@ func (p *Programme) Check() error {
 	checkLine(&problems, "the programme's name", p.Name)
 	checkLine(&problems, "who to call", p.Call)
 	if p.PinsPerMin != 0 {
-		within(&problems, "", "the rate of changeovers, in pins a minute,", p.PinsPerMin, 0.01, maxPinsPerMin)
+		within(&problems, "", "the rate of changeovers, in pins a minute,", p.PinsPerMin, MinPinsPerMin, MaxPinsPerMin)
 	}
 	if len(p.Songs) > MaxSongs {
 		problems.Add("", "the programme has %d songs; %d at most", len(p.Songs), MaxSongs)

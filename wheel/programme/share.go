@@ -101,7 +101,7 @@ func (s Shared) Sentences(n int, titles []string) (says []string) {
 		says = append(says, fmt.Sprintf("%s fit one turn together: %d of %d steps.", say.List(TitlesOf(group, titles)), sum, n))
 	}
 	if more := len(s.Pairs) - shownPairs; more > 0 {
-		says = append(says, fmt.Sprintf("And so do %s more.", say.Count(more, "pair", "pairs")))
+		says = append(says, say.Count(more, "more pair fits", "more pairs fit")+" one turn together.")
 	}
 	if len(s.Pairs) == 0 {
 		says = append(says, "No two of them fit one turn together, so each change of song is a changeover.")
