@@ -22,6 +22,8 @@ type setForm struct {
 	Percussion map[int]string // by General MIDI key
 	Decisions  []arrange.Decision
 
+	FromSurvey bool // the page was come to from the survey, and leads back there
+
 	suggest bool     // fill the percussion table
 	best    bool     // take the best stretch
 	wrong   []string // what of the form could not be taken as it came
@@ -36,7 +38,8 @@ func readSetForm(v url.Values) setForm {
 		Repeat: v.Get("repeat") == "on", Advance: v.Get("advance") == "on",
 		Straighten: v.Get("straighten") == "on", Ease: v.Get("ease") == "on",
 		Parts: map[song.Part]partForm{}, Percussion: map[int]string{},
-		suggest: v.Get("suggest") == "percussion",
+		FromSurvey: v.Get("via") == "survey",
+		suggest:    v.Get("suggest") == "percussion",
 	}
 	if !v.Has("from_bar") {
 		f.FromBar, f.Advance = "1", true
@@ -109,6 +112,9 @@ func (f *setForm) query() url.Values {
 		if on {
 			v.Set(name, "on")
 		}
+	}
+	if f.FromSurvey {
+		v.Set("via", "survey")
 	}
 	for part, p := range f.Parts {
 		name := partName(part)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pinwright/store"
+	"pinwright/timing"
 	"pinwright/web/page"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/song"
@@ -105,19 +106,19 @@ func judgement(ctx context.Context, m page.Compiled, s *song.Song) (j suits, err
 		j.Why = err.Error()
 		return j, nil
 	}
-	j.Strip, err = stripOf(m, &j.Judgement)
+	j.Strip, err = stripOf(m.Works, &j.Judgement)
 	return j, err
 }
 
 // stripOf is the tempo strip of the stretch that was judged. The pinning is not
 // needed after that.
-func stripOf(m page.Compiled, j *arrange.Judgement) (page.Strip, error) {
-	turn, err := m.Turn(j.Pinning)
+func stripOf(works *timing.Works, j *arrange.Judgement) (page.Strip, error) {
+	turn, err := works.Turn(j.Pinning)
 	if err != nil {
 		return page.Strip{}, err
 	}
 	j.Pinning = nil
-	return page.StripOf(m.Works, turn), nil
+	return page.StripOf(works, turn), nil
 }
 
 // suits answers with how well one song suits the machine, for the list to show.

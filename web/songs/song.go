@@ -75,6 +75,9 @@ func (s *area) songAs(r *http.Request, form *setForm) (songPage, page.Compiled, 
 		return songPage{}, page.Compiled{}, nil, err
 	}
 	view := songPage{Frame: s.Frame(r, row.Title).Under(page.Link{Text: "Songs", URL: "/songs"}), Facts: factsOfSong(row, parsed)}
+	if form.FromSurvey {
+		view.Frame = view.Frame.Under(page.Link{Text: "Survey", URL: "/survey"})
+	}
 	m, ok, err := s.CurrentCompiled(r.Context())
 	if err != nil {
 		return view, m, parsed, err

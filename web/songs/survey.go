@@ -26,6 +26,7 @@ const (
 type surveyPage struct {
 	page.Frame
 	HasMachine bool
+	Revision   int    // of the machine
 	Tempo      string // as it was typed
 	Problems   []string
 	Found      surveyFound
@@ -42,14 +43,31 @@ type surveyFound struct {
 
 // surveyLine is a song as judged.
 type surveyLine struct {
-	arrange.Judgement
+	suits
 	Part int   // which file of the form it came in, from 0
 	Kept int64 // its id among the songs; 0 where it is not one of them
+
+	asked string // the tempo asked for; empty for each song's own
+}
+
+// choice is the query of a song's page with the stretch set as it was judged.
+func (l surveyLine) choice() string {
+	f := setForm{
+		FromBar: strconv.Itoa(l.FromBar), Bars: strconv.Itoa(l.Bars), Transpose: strconv.Itoa(l.Transpose), Tempo: l.asked,
+		Advance: true, Ease: l.EasedNotes+l.LeftOut > 0 || l.EasedBPM == nil || *l.EasedBPM < l.TempoBPM, FromSurvey: true,
+	}
+	return "?" + f.query().Encode()
 }
 
 func (s *area) survey(w http.ResponseWriter, r *http.Request) error {
 	view := surveyPage{Frame: s.Frame(r, "Survey")}
-	view.HasMachine = view.Machine != ""
+	m, err := s.CurrentMachine(r.Context())
+	if err != nil {
+		return err
+	}
+	if m != nil {
+		view.HasMachine, view.Revision = true, m.Revision
+	}
 	s.Show(w, r, http.StatusOK, surveyView(view))
 	return nil
 }
@@ -66,7 +84,7 @@ func (s *area) judge(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	part := page.WantsPart(r)
-	view := surveyPage{Frame: s.Frame(r, "Survey"), HasMachine: true, Tempo: form.tempo}
+	view := surveyPage{Frame: s.Frame(r, "Survey"), HasMachine: true, Revision: m.Revision, Tempo: form.tempo}
 	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	status := http.StatusOK
 	view.Found, err = s.judged(r.Context(), m.Works, form, surveyLimit)
@@ -141,7 +159,11 @@ func (s *area) judged(ctx context.Context, works *timing.Works, form surveyForm,
 	found.Unreadable = unreadable
 	for _, j := range songs {
 		part := parts[j.File]
-		found.Songs = append(found.Songs, surveyLine{j, part, kept[keptSong{sha256.Sum256(form.files[part].Data), j.Number - 1}]})
+		line := surveyLine{suits{Judgement: j}, part, kept[keptSong{sha256.Sum256(form.files[part].Data), j.Number - 1}], form.tempo}
+		if line.Strip, err = stripOf(works, &line.Judgement); err != nil {
+			return found, err
+		}
+		found.Songs = append(found.Songs, line)
 	}
 	return found, nil
 }
@@ -191,7 +213,7 @@ func barsWords(from, bars int) string {
 
 // words say how many files came to what.
 func (f surveyFound) words() string {
-	words := fmt.Sprintf("%s gone through: %s ranked", say.Count(f.Files, "file", "files"), say.Count(len(f.Songs), "song", "songs"))
+	words := fmt.Sprintf("%s read: %s ranked", say.Count(f.Files, "file", "files"), say.Count(len(f.Songs), "song", "songs"))
 	if n := len(f.Unreadable); n > 0 {
 		words += fmt.Sprintf(", %d not judged", n)
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"html"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -63,7 +64,7 @@ func demoFiles(folder string) (files []page.Upload) {
 }
 
 var (
-	aRow  = regexp.MustCompile(`(?s)<tr data-suits="([^"]*)" data-file="([^"]*)" data-number="(\d+)" data-part="(\d+)">(.*?)</tr>`)
+	aRow  = regexp.MustCompile(`(?s)<tr role="row" data-suits="([^"]*)" data-file="([^"]*)" data-number="(\d+)" data-part="(\d+)" data-choice="[^"]*">(.*?)</tr>`)
 	aCell = regexp.MustCompile(`(?s)<t[dh][^>]*>(.*?)</t[dh]>`)
 )
 
@@ -108,7 +109,7 @@ func TestSurveyPageRanksAsTheSurveyDoes(t *testing.T) {
 				t.Errorf("row %d is %q, want %+v", i+1, row[1:5], j)
 			}
 			c := cells(row[0])
-			if c[0] != strconv.Itoa(i+1) || !strings.HasPrefix(c[1], j.Title+" "+j.File) || !strings.HasSuffix(c[2], " % "+j.Verdict) || c[7] != "90" {
+			if c[0] != strconv.Itoa(i+1) || !strings.HasPrefix(c[1], j.Title+" "+j.File) || !strings.Contains(c[2], " % "+j.Word()) || !strings.Contains(c[2], j.Fault()) || c[7] != "Tempo, BPM: 90" {
 				t.Errorf("row %d says %q, want %+v", i+1, c, j)
 			}
 		}
@@ -116,7 +117,7 @@ func TestSurveyPageRanksAsTheSurveyDoes(t *testing.T) {
 			t.Errorf("a part of the page: %v", !part)
 		}
 		if !part {
-			webtest.Expect(t, status, page, http.StatusOK, "5 files gone through: 5 songs ranked, 1 not judged, 1 file that is no MIDI file.", "To keep a song, bring its file on the page Songs")
+			webtest.Expect(t, status, page, http.StatusOK, "5 files read: 5 songs ranked, 1 not judged, 1 file that is no MIDI file.", "To keep a song, add its file on the page Songs")
 			if strings.Contains(page, "Keep this song") {
 				t.Error("a button that works with scripts alone stands on a page without")
 			}
@@ -132,12 +133,21 @@ func TestSurveyRowSaysTheFiguresOfASong(t *testing.T) {
 	knocks := demo.Songs()[2]
 	_, page := surveyed(t, a, true, nil, webtest.File("tunes/"+knocks.FileName, knocks.Bytes))
 	c := cells(aRow.FindString(page))
-	want := []string{"1", "Nine Knocks tunes/" + knocks.FileName, "100 % suits well", "1–4", "not transposed", "100 % of 26", "0 ms", "80", "107.1", "107.1"}
+	want := []string{"1", "Nine Knocks tunes/" + knocks.FileName, "100 % suits well safe to 107.1", "Bars 1–4", "not transposed", "Notes that sound: 100 % of 26", "Off the grid: 0 ms", "Tempo, BPM: 80", "Safe to, BPM: 107.1", "Eased, BPM: 107.1"}
 	if !slices.Equal(c, want) {
 		t.Errorf("it says %q, want %q", c, want)
 	}
-	if id := a.SongID(t, "Nine Knocks"); !strings.Contains(page, fmt.Sprintf(`<a href="/songs/%d"><bdi>Nine Knocks</bdi></a>`, id)) {
-		t.Error("its name does not lead to the song that is kept")
+	// Its name leads to the song with the stretch as it was judged, which needs no
+	// easing, and from there back to the survey.
+	id := a.SongID(t, "Nine Knocks")
+	to := fmt.Sprintf(`/songs/%d?advance=on&bars=4&from_bar=1&transpose=0&via=survey`, id)
+	if !strings.Contains(page, `<a href="`+html.EscapeString(to)+`"><bdi>Nine Knocks</bdi></a>`) {
+		t.Errorf("its name does not lead to %s: %s", to, page)
+	}
+	status, song := a.Get(t, to)
+	webtest.Expect(t, status, song, 200, "Bars 1 to 4 of the song, not transposed, at 80 BPM: 26 of 26 notes get a pin")
+	if !strings.Contains(song, `<a href="/survey">`) {
+		t.Error("the song does not lead back to the survey")
 	}
 	_, page = surveyed(t, a, true, nil, webtest.File("one.mid", webtest.MIDIFile(0, "One")))
 	if c := cells(aRow.FindString(page)); c[1] != "One one.mid Keep this song : One" {

@@ -16,7 +16,7 @@ const tooMuch = "There is more in it than can be looked through; bring the folde
 /**
  * @typedef {import("../lib/folders.js").Found} Found
  * @typedef {import("../lib/folders.js").Looked} Looked
- * @typedef {{suits: number, file: string, number: number, found: Found, row: HTMLTableRowElement}} Ranked
+ * @typedef {{suits: number, file: string, number: number, found: Found | null, row: HTMLTableRowElement}} Ranked
  * @typedef {{found: Found, data: ArrayBuffer}} Opened
  */
 
@@ -51,7 +51,8 @@ class Survey {
     this.problem = part("problem");
     this.rest = part("rest");
     this.songs = part("songs");
-    this.rows = /** @type {HTMLElement} */ (this.songs.querySelector("tbody"));
+    this.rows = /** @type {HTMLTableSectionElement} */ (this.songs.querySelector("tbody"));
+    this.fold = part("fold");
     this.unreadable = part("unreadable");
     this.unreadList = /** @type {HTMLElement} */ (this.unreadable.querySelector("ul"));
     this.unread = /** @type {HTMLTemplateElement} */ (part("unread"));
@@ -87,6 +88,7 @@ class Survey {
     this.cancel.addEventListener("click", () => this.going.abort());
     this.rest.addEventListener("click", () => this.run());
     addEventListener("pagehide", () => this.going.abort());
+    this.restore();
   }
 
   /** @type {(name: string) => boolean} */
@@ -120,6 +122,57 @@ class Survey {
     } else {
       this.stop(going.signal.aborted ? "" : "What was dropped could not be looked through; choose the folder instead.");
     }
+  }
+
+  /** What the ranking of this machine, as it is now, is remembered by while the window is open. */
+  get memory() {
+    return `pinwright-survey-${this.field("machine").value}-${this.form.dataset.revision}`;
+  }
+
+  /**
+   * @param {string} name
+   * @returns {HTMLInputElement}
+   */
+  field(name) {
+    return /** @type {HTMLInputElement} */ (this.form.elements.namedItem(name));
+  }
+
+  /** Remembers the ranking, for those who come back from a song. */
+  remember() {
+    if (this.ranked.length + this.refused.length === 0) return;
+    const ranking = { rows: this.rows.innerHTML, refused: this.unreadList.innerHTML, said: this.summary(), tempo: this.field("tempo").value };
+    try {
+      sessionStorage.setItem(this.memory, JSON.stringify(ranking));
+    } catch {
+      sessionStorage.removeItem(this.memory); // it is too long to be remembered
+    }
+  }
+
+  /** Shows the ranking that is remembered. Its files are closed, so songs are kept on another page. */
+  restore() {
+    const kept = sessionStorage.getItem(this.memory);
+    if (!kept || this.rows.rows.length > 0) return;
+    const { rows, refused, said, tempo } = JSON.parse(kept);
+    this.rows.innerHTML = rows;
+    this.unreadList.innerHTML = refused;
+    for (const row of this.rows.rows) {
+      const { suits, file, number } = row.dataset;
+      this.ranked.push({ suits: Number(suits), file: file ?? "", number: Number(number), found: null, row });
+    }
+    for (const row of /** @type {NodeListOf<HTMLElement>} */ (this.unreadList.querySelectorAll("li"))) {
+      this.refused.push({ file: row.querySelector("bdi")?.textContent ?? "", row });
+    }
+    for (const cell of this.rows.querySelectorAll("[data-keep]")) {
+      const link = document.createElement("a");
+      link.href = "/songs";
+      link.textContent = "Add its file to keep it";
+      cell.replaceChildren(link);
+    }
+    this.field("tempo").value = tempo;
+    this.songs.hidden = this.ranked.length === 0;
+    this.unreadable.hidden = this.refused.length === 0;
+    this.fold.hidden = this.ranked.length <= 8;
+    this.say(said);
   }
 
   /** @param {Looked} looked through for the files to judge now */
@@ -180,7 +233,10 @@ class Survey {
     this.rest.hidden = left === 0;
     this.rest.textContent = left === this.all ? "Try again" : `Go on with the other ${counted(left, "file", "files")}`;
     this.atWork(false);
-    this.say(this.all ? this.summary() : "");
+    if (this.all) {
+      this.say(this.summary());
+      this.remember();
+    }
     this.fail(trouble);
   }
 
@@ -260,6 +316,7 @@ class Survey {
       if (cell.textContent !== String(i + 1)) cell.textContent = String(i + 1);
     }
     this.songs.hidden = this.ranked.length === 0;
+    this.fold.hidden = this.ranked.length <= 8;
     this.shownMS = performance.now();
   }
 
@@ -293,6 +350,7 @@ class Survey {
    * @param {Ranked} one
    */
   async keep({ found, file, row }) {
+    if (!found) return;
     const cell = keepCell(row);
     const button = /** @type {HTMLButtonElement} */ (cell.querySelector("button"));
     cell.querySelector("p")?.remove();
@@ -311,13 +369,14 @@ class Survey {
     for (const other of this.ranked.filter((ranked) => ranked.found === found)) {
       const title = /** @type {HTMLElement} */ (other.row.querySelector("[data-title]"));
       const link = document.createElement("a");
-      link.href = added.at;
+      link.href = /\/songs\/\d+$/.test(added.at) ? added.at + other.row.dataset.choice : added.at;
       link.append(...title.childNodes);
       title.replaceChildren(link);
       keepCell(other.row).remove();
     }
     if (lost) /** @type {HTMLElement | null} */ (row.querySelector("[data-title] a"))?.focus();
-    this.say(`${file} is among the songs.`);
+    this.say(`${file} was added to the songs.`);
+    this.remember();
   }
 
   /**
@@ -350,7 +409,7 @@ class Survey {
   summary() {
     const left = this.waiting.length;
     const done = left ? `${figure(this.all - left)} of ${counted(this.all, "file", "files")}` : counted(this.all, "file", "files");
-    let words = `${done} gone through: ${counted(this.ranked.length, "song", "songs")} ranked`;
+    let words = `${done} read: ${counted(this.ranked.length, "song", "songs")} ranked`;
     if (this.refused.length > 0) words += `, ${figure(this.refused.length)} not judged`;
     if (this.others > 0) words += `, ${counted(this.others, "file that is no MIDI file", "files that are no MIDI files")}`;
     return `${words}.`;
