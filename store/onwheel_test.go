@@ -222,7 +222,7 @@ func TestTapOfWorkThatIsOverIsRefused(t *testing.T) {
 	must(t, w.s.SayOnWheel(ctx, w.machine, w.new))
 	refused(t, w.tryTap(j.ID, done("t9", 1, "b")), wheel.ErrConflict,
 		"other work on the wheel was begun since this tap; it was not kept. Look at step 1 on the wheel, and proofread it if in doubt")
-	refused(t, w.s.ResumeJob(ctx, j.ID), wheel.ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
+	refused(t, w.s.ResumeJob(ctx, j.ID), wheel.ErrConflict, "this work cannot be resumed: it is finished, or other work was done on the wheel since")
 	w.carries(t, "a1", "c1", "b2", "a9")
 }
 

@@ -11,6 +11,7 @@ import (
 	"pinwright/timing"
 	"pinwright/web/page"
 	"pinwright/web/pinnings"
+	"pinwright/wheel/draw"
 	"pinwright/wheel/place"
 	"pinwright/wheel/programme"
 	"pinwright/wheel/say"
@@ -22,6 +23,7 @@ type homePage struct {
 	page.Frame
 	HasMachine bool
 	Machine    page.MachineFacts
+	Drawing    draw.Picture // of the machine
 	On         place.OnWheel
 	Standing   *standing // of the pins on the wheel; nil where they cannot be checked
 	Waiting    []page.Warning
@@ -63,7 +65,7 @@ func (s *server) home(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if ok {
-		view.HasMachine, view.Machine = true, page.FactsOf(m)
+		view.HasMachine, view.Machine, view.Drawing = true, page.FactsOf(m), page.PlainOf(m.File)
 		if err := s.fillToday(ctx, &view, m); err != nil {
 			return err
 		}
@@ -191,16 +193,6 @@ func (s *server) fillRecent(ctx context.Context, view *homePage, m page.Compiled
 
 func standingOf(m page.Compiled, turn *timing.Turn, tempo float64) *standing {
 	return &standing{page.StripOf(m.Works, turn), tempo, len(turn.Findings(tempo, nil))}
-}
-
-// onWheelWords says since when the wheel carries what it does, and what is
-// different since.
-func onWheelWords(on place.OnWheel) string {
-	words := say.Count(len(on.File.Pins), "pin is", "pins are") + " on the wheel"
-	if on.Pulled+on.Driven > 0 {
-		return words + fmt.Sprintf(": since %s, %s and %d driven.", page.Moment(on.Base.Ended), say.Count(on.Pulled, "pin was pulled", "pins were pulled"), on.Driven)
-	}
-	return words + ", since " + page.Moment(on.Base.Ended) + "."
 }
 
 // songWords says how a song of a programme is played.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"testing"
 
 	"pinwright/web/browsertest"
@@ -35,16 +36,46 @@ func TestHomeIsOneScreen(t *testing.T) {
 	}
 	for name, view := range map[string]browsertest.View{
 		"390": browsertest.Phone, "390-dark": browsertest.Phone.InDark(), "320": {WidthPX: 320, HeightPX: 568, Touch: true},
-		"1280-dark": browsertest.View{WidthPX: 1280, HeightPX: 800}.InDark(),
+		"1280-dark": browsertest.View{WidthPX: 1280, HeightPX: 800}.InDark(), "1280-forced": browsertest.View{WidthPX: 1280, HeightPX: 800}.InForcedColours(),
+		"768": {WidthPX: 768, HeightPX: 1024},
 	} {
 		p.Show(t, view)
 		p.NoSideScroll(t)
 		p.Contained(t)
-		p.Axe(t)
+		p.Handy(t)
+		if !view.Forced {
+			p.Axe(t)
+		}
 		p.Screenshot(t, "home-"+name)
 	}
 	p.Show(t, browsertest.Phone)
+	p.Go(t, a.URL+"/")
+	p.InFirstScreen(t, "h1", "[aria-labelledby=on] .figure-words", "[aria-labelledby=on] .machine-drawing")
 	if top := browsertest.Eval[float64](t, p, `document.querySelector("[aria-labelledby=waiting]").getBoundingClientRect().top`); top > 844 {
 		t.Errorf("on a phone what is waiting begins at %g px", top)
+	}
+}
+
+// A first day: no machine, then one of which nothing is known yet. Each leads on.
+func TestHomeLeadsOnWhereThereIsNothingYet(t *testing.T) {
+	b := browsertest.Start(t)
+	empty, demo := webtest.Start(t, New), webtest.StartDemo(t, New)
+	p := b.Open(t, empty.URL+"/", browsertest.Phone)
+	for name, url := range map[string]string{"no-machine": empty.URL, "first-day": demo.URL} {
+		p.Show(t, browsertest.Phone)
+		p.Go(t, url+"/")
+		if name == "no-machine" {
+			p.Find(t, "button", "Bring the machine")
+		} else {
+			p.Find(t, "link", "Say what is on the wheel")
+		}
+		for _, view := range []browsertest.View{browsertest.Phone, browsertest.Phone.InDark(), {WidthPX: 1280, HeightPX: 800}} {
+			p.Show(t, view)
+			p.NoSideScroll(t)
+			p.Contained(t)
+			p.Handy(t)
+			p.Axe(t)
+			p.Screenshot(t, fmt.Sprintf("home-%s-%d", name, view.WidthPX))
+		}
 	}
 }

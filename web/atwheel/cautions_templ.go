@@ -27,7 +27,7 @@ func cautions() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<aside class=\"cautions\" aria-labelledby=\"cautions\"><h2 id=\"cautions\">Before hands go in</h2><ul><li>Lock the wheel and disconnect its drive. Then try whether it stays.</li><li>Wear eye protection when driving pins.</li><li>Pick marbles up from the floor.</li><li>A heavy wheel takes two people. Say so aloud before it is turned.</li></ul><p>Local rules and the staff trained on this machine come first. Nothing here clears anyone for work.</p></aside>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<aside class=\"cautions\" aria-labelledby=\"cautions\"><h2 id=\"cautions\">Before hands go in</h2><ul><li>Lock the wheel and disconnect its drive. Then check that it cannot turn.</li><li>Wear eye protection when driving pins.</li><li>Pick marbles up from the floor.</li><li>A heavy wheel takes two people. Call out before you turn it.</li></ul><p>Local rules and the staff trained on this machine come first. Nothing here clears anyone for work.</p></aside>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -32,9 +32,12 @@ type changeoverPage struct {
 	More     int     // stops that are not listed
 	Rate     float64 // pins a minute; 0: not known yet
 	Check    *timing.Verdict
-	PDF      bool  // the list is not too long for that
-	Revision int   // of the machine
-	Edits    int64 // of the pinning
+	Strip    page.Strip // of the pins after the changeover
+	Warnings []page.Warning
+	Face     *page.Drawing // the wheel unrolled; nil where no pins are on it and none come
+	PDF      bool          // the list is not too long for that
+	Revision int           // of the machine
+	Edits    int64         // of the pinning
 }
 
 // shownStops is how many steps of a changeover the page lists.
@@ -124,9 +127,11 @@ func (s *area) changeover(w http.ResponseWriter, r *http.Request) error {
 	if view.Ask = p.ask; err != nil && !p.ask {
 		status, view.Problem = s.Explain(r, err)
 	}
-	view.Frame = s.Frame(r, "Changeover of "+p.machine.File.Name)
-	view.Frame.Machine, view.Frame.At = p.machine.File.Name, p.machine.ID
-	view.Frame = view.Frame.Under(page.Link{Text: p.machine.File.Name, URL: page.MachineURL(p.machine.ID)}, page.Link{Text: "On the wheel", URL: page.MachineURL(p.machine.ID, "wheel")})
+	title := "Changeover"
+	if p.plan != nil {
+		title = "Changeover to " + p.plan.To
+	}
+	view.Frame = frameAt(s.Frame(r, title), p.machine, onWheelLink(p.machine.ID))
 	view.Facts, view.On, view.Rate, view.Plan = page.FactsOf(p.machine), p.on, p.rate, p.plan
 	if view.Pinnings, err = s.Store.Pinnings(r.Context(), p.machine.ID); err != nil {
 		return err
@@ -136,14 +141,45 @@ func (s *area) changeover(w http.ResponseWriter, r *http.Request) error {
 		view.Stops = stops[:min(len(stops), shownStops)]
 		view.More = len(stops) - len(view.Stops)
 		view.Revision, view.Edits = p.machine.Revision, p.to.Seq
-		tempo := page.TempoOf(p.to, p.machine)
-		if view.Check, err = p.machine.Check(p.plan.Target, tempo); err != nil {
+		if err := view.judge(p); err != nil {
 			return err
 		}
 		_, err := sheets.ChangeoverList(p.machine.File, p.plan, sheets.ListOptions{Paper: paper.A4, Date: s.Now()})
 		view.PDF = err == nil
 	}
 	s.Show(w, r, status, changeoverView(view))
+	return nil
+}
+
+// judge fills in how the wheel stands after the changeover, what it looks like on
+// the way, and what warns of either.
+func (view *changeoverPage) judge(p planned) (err error) {
+	if view.Check, err = p.machine.Check(p.plan.Target, page.TempoOf(p.to, p.machine)); err != nil {
+		return err
+	}
+	turn := p.machine.NewTurn()
+	if err := turn.Load(p.plan.Target); err != nil {
+		return err
+	}
+	view.Strip = page.StripOf(p.machine.Works, turn)
+	if len(p.on.File.Pins)+len(p.plan.Target.Pins) > 0 {
+		face := page.FaceOf(p.machine.File, p.on.File.Pins, p.plan.Target.Pins, p.plan.Start)
+		view.Face = &face
+	}
+	warn := func(w page.Warning) { view.Warnings = append(view.Warnings, w) }
+	if short := p.plan.Stock.Short; short != nil && *short > 0 {
+		warn(page.Warning{Weight: page.Stop, Text: fmt.Sprintf("There are too few pins for this changeover: %s missing.", say.Count(*short, "pin is", "pins are"))})
+	}
+	if len(view.Check.Findings) > 0 {
+		warn(page.Warning{
+			Weight: page.Stop,
+			Text:   fmt.Sprintf("After the changeover the wheel is not safe at %s BPM: %s.", say.Tempo(view.Check.TempoBPM), say.Count(len(view.Check.Findings), "finding", "findings")),
+			Action: page.Link{Text: "See what limits it", URL: page.PinningURL(p.to.ID, "timing")},
+		})
+	}
+	if p.on.UnderWay != nil {
+		warn(page.Warning{Weight: page.Attention, Text: "Work on the wheel is under way. Finish it or stop it before you begin another changeover."})
+	}
 	return nil
 }
 
@@ -241,17 +277,17 @@ func changeoverFigures(p changeoverPage) []page.Figure {
 			stock.Note = fmt.Sprintf("of %d: %d short", *have, *p.Plan.Stock.Short)
 		}
 	}
-	minutes := page.Figure{Name: "Time", Value: "not known yet", Note: "it comes from the crew's own work, after 20 pins"}
+	minutes := page.Figure{Name: "Time", Value: "not known", Note: "until the crew has done 20 pins"}
 	if p.Plan.Minutes != nil {
-		minutes.Value, minutes.Note = minutesWords(*p.Plan.Minutes), "at the crew's "+say.Rounded(p.Rate, 1)+" pins a minute"
+		minutes.Value, minutes.Note = minutesWords(*p.Plan.Minutes), "at the crew's rate of "+say.Rounded(p.Rate, 1)+" pins a minute"
 	}
 	figures := []page.Figure{
 		{Name: "Pulls", Value: strconv.Itoa(p.Plan.Pulls)}, {Name: "Drives", Value: strconv.Itoa(p.Plan.Drives)},
-		{Name: "Stay in place", Value: strconv.Itoa(p.Plan.Kept)}, stock,
-		{Name: "Loose pins to begin with", Value: strconv.Itoa(p.Plan.Loose)}, minutes,
+		{Name: "Pins that stay", Value: strconv.Itoa(p.Plan.Kept)}, stock,
+		{Name: "Loose pins", Value: strconv.Itoa(p.Plan.Loose), Unit: "at the start"}, minutes,
 	}
 	if p.Choice.Rotate || p.Choice.Exchange {
-		figures = append(figures, page.Figure{Name: "Saved by these options", Value: strconv.Itoa(p.Plan.Saved), Unit: "pulls and drives"})
+		figures = append(figures, page.Figure{Name: "Saved by the options", Value: strconv.Itoa(p.Plan.Saved), Unit: "pulls and drives"})
 	}
 	return figures
 }
@@ -270,4 +306,13 @@ func movesOf(s place.Stop, do place.Do) string {
 		}
 	}
 	return strings.Join(rows, ", ")
+}
+
+// askWords asks what is on the wheel, as the changeover follows from it.
+func askWords(p changeoverPage) string {
+	words := "Nobody has said yet what is on the wheel of " + say.Steady(p.Facts.Name) + ". The pulls and drives"
+	if title := titleOf(p.Pinnings, chosenID(p.Choice.To)); title != "" {
+		words += " to " + say.Steady(title)
+	}
+	return words + " depend on it."
 }

@@ -124,8 +124,11 @@ func (s *area) job(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := jobPage{Frame: s.Frame(r, "At the wheel: "+j.Head.Title), Facts: page.FactsOf(m), Job: j}
-	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
+	title := "Changeover to " + j.Head.Title
+	if j.Kind == place.JobPutRight {
+		title = "Correct the pins"
+	}
+	view := jobPage{Frame: frameAt(s.Frame(r, title), m, onWheelLink(m.ID)), Facts: page.FactsOf(m), Job: j}
 	rows, _ := rowsOf(m.File)
 	text, err := json.Marshal(rows)
 	if err != nil {

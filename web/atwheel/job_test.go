@@ -59,24 +59,24 @@ func TestWorkAtTheWheelFollowsItsTaps(t *testing.T) {
 	status, page := a.Post(t, "/machines/1/wheel", url.Values{"pinning": {"nothing"}})
 	webtest.Expect(t, status, page, 409, "work on the wheel of Hailstone is under way; finish it, or stop it, first")
 	status, page = a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "Between two states; the last that it carried whole Old Round", "It differs: 3 pins are pulled and 2 driven since.", "It was being changed to New Round : 1 pull or drive is left to that.", "To the work at the wheel")
+	webtest.Expect(t, status, page, 200, "Between Old Round and New Round", "3 pins are on the wheel. 3 pins have been removed and 2 added since", "Changeover to New Round, 6 pulls and drives: under way", "Continue at the wheel")
 	if state.Left != 1 {
 		t.Errorf("%d left, want 1", state.Left)
 	}
 	a.Post(t, job+"/stop", nil)
 	status, page = a.Get(t, job)
-	webtest.Expect(t, status, page, 200, "Stopped", "3 pins are on the wheel, each hole known; 1 of 6 pulls and drives left.", "Continue")
+	webtest.Expect(t, status, page, 200, "Stopped", "3 pins are on the wheel, and every hole is known. 1 of 6 pulls and drives left.", "Resume the changeover")
 	status, page = a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "1 pull or drive is left to that. Continue")
+	webtest.Expect(t, status, page, 200, "The changeover to New Round was stopped. 1 pull or drive is left. Resume the changeover")
 	a.Post(t, job+"/resume", nil)
 	_, state, _ = sendTap(t, a, job, m{"id": "t3", "do": "done", "step": 12, "channels": []string{"bar-e5"}})
 	if state.Ended != "finished" {
 		t.Errorf("at the end: %+v", state)
 	}
 	status, page = a.Get(t, job)
-	webtest.Expect(t, status, page, 200, "New Round is on the wheel.", "Proofread it before marbles are let in.")
+	webtest.Expect(t, status, page, 200, "New Round is on the wheel.", "Proofread the wheel before you let marbles in.")
 	status, page = a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "It carries New Round 4 pins are on the wheel.")
+	webtest.Expect(t, status, page, 200, "New Round 4 pins are on the wheel. Unchanged since", "Next Proofread the wheel")
 }
 
 // The changes that a page receives, put into what it knew, make the same state
@@ -162,7 +162,7 @@ func TestStoppedChangeoverLeadsToANewOneOnceOtherWorkWasDone(t *testing.T) {
 	again := fmt.Sprintf(`href="/machines/1/changeover?start=0&amp;to=%d"`, a.New)
 	for _, path := range []string{job, "/machines/1/wheel"} {
 		status, page = a.Get(t, path)
-		webtest.Expect(t, status, page, 200, "A new changeover to New Round")
+		webtest.Expect(t, status, page, 200, "Plan a new changeover to New Round")
 		if !strings.Contains(page, again) {
 			t.Errorf("%s does not lead to the new changeover", path)
 		}
@@ -175,7 +175,7 @@ func TestStoppedChangeoverLeadsToANewOneOnceOtherWorkWasDone(t *testing.T) {
 	}
 	a.BeginChangeover(t)
 	status, page = a.Get(t, proof)
-	webtest.Expect(t, status, page, 200, "Other work was done on the wheel since.", "To what is on the wheel")
+	webtest.Expect(t, status, page, 200, "Other work was done on the wheel since.")
 }
 
 // Stopped work can be resumed on a machine that has lost a channel of pins to be
@@ -202,7 +202,7 @@ func TestWorkResumedOnAChangedMachineSaysWhatNoLongerFits(t *testing.T) {
 		t.Fatalf("resume: %d %s", status, to)
 	}
 	status, page := a.Get(t, job)
-	webtest.Expect(t, status, page, 200, "it no longer fits", `"bar-e5"`)
+	webtest.Expect(t, status, page, 200, "the pins no longer fit it", `"bar-e5"`)
 	status, text := a.Get(t, job+"/state?after=-1")
 	if status != 200 || !strings.Contains(text, "The machine was changed since this was begun.") {
 		t.Errorf("%d: %s", status, text)

@@ -17,18 +17,21 @@ import (
 	"pinwright/wheel/say"
 )
 
-// onWheelPage shows what is on a machine's wheel.
+// onWheelPage shows what is on a machine's wheel and what to do next.
 type onWheelPage struct {
 	page.Frame
 	Facts    page.MachineFacts
 	On       place.OnWheel
+	Task     place.Task
 	Next     int64    // the pinning that the wheel is likely to be changed to
 	Misfit   []string // of the pins on the wheel to the machine as it is now
-	Since    string   // what the kept pinning has become since it was put on the wheel
+	Warnings []page.Warning
 	Tempo    string
 	BadTempo []string
 	Check    *timing.Verdict // of the very pins on the wheel; nil where it cannot be
+	Strip    page.Strip      // of the same
 	Found    []string        // the first of its findings
+	Face     *page.Drawing   // the wheel unrolled; nil where nothing is on it and nothing to be
 	Pinnings []store.PinningRow
 	Troubles []page.TroubleLine
 	UnderWay string // what is being done, in words
@@ -53,9 +56,7 @@ func (s *area) onWheel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	ctx := r.Context()
-	view := onWheelPage{Frame: s.Frame(r, "On the wheel of "+m.File.Name), Facts: page.FactsOf(m)}
-	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
-	view.Frame = view.Frame.Under(page.Link{Text: "Machines", URL: "/machines"}, page.Link{Text: m.File.Name, URL: page.MachineURL(m.ID)})
+	view := onWheelPage{Frame: frameAt(s.Frame(r, "On the wheel"), m), Facts: page.FactsOf(m)}
 	if view.On, err = s.Store.OnWheel(ctx, m.ID); err != nil {
 		return err
 	}
@@ -85,6 +86,11 @@ func (s *area) onWheel(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	var last place.Job
+	if len(jobs) > 0 {
+		last = jobs[0]
+	}
+	view.Task = view.On.Task(len(view.Misfit) == 0, last, len(view.Pinnings))
 	s.Show(w, r, http.StatusOK, onWheelView(view))
 	return nil
 }
@@ -105,10 +111,15 @@ func (s *area) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled) 
 	if view.Tempo == "" {
 		view.Tempo = say.Typed(tempo)
 	}
-	if problems := place.Misfit(m.File, on.File); len(problems) > 0 {
-		view.Misfit = problems
+	if view.Misfit = place.Misfit(m.File, on.File); len(view.Misfit) > 0 {
+		view.Warnings = append(view.Warnings, page.Warning{Weight: page.Stop, Text: "The machine was changed after these pins were driven, and they no longer fit it. Say again what is on the wheel, or restore the machine's figures."})
 		return nil
 	}
+	turn := m.NewTurn()
+	if err := turn.Load(on.File); err != nil {
+		return err
+	}
+	view.Strip = page.StripOf(m.Works, turn)
 	if view.BadTempo == nil {
 		if view.Check, err = m.Check(on.File, tempo); err != nil {
 			return err
@@ -116,34 +127,80 @@ func (s *area) fillOnWheel(r *http.Request, view *onWheelPage, m page.Compiled) 
 		for _, f := range view.Check.Findings[:min(len(view.Check.Findings), shownOfCheck)] {
 			view.Found = append(view.Found, m.Sentence(f))
 		}
+		if warning, ok := unsafeWarning(view.Check, page.MachineURL(m.ID, "wheel")); ok {
+			view.Warnings = append(view.Warnings, warning)
+		}
 	}
-	view.Since, err = s.sinceWords(ctx, m, on)
+	if err := s.fillFace(ctx, view, m); err != nil {
+		return err
+	}
+	since, err := s.sinceWarning(ctx, m, on)
+	if since.Text != "" {
+		view.Warnings = append(view.Warnings, since)
+	}
 	return err
 }
 
-// sinceWords says what has become of the pinning that the wheel carries since
+// unsafeWarning warns of a tempo at which the pins on the wheel break rules, and
+// leads to one at which they do not.
+func unsafeWarning(check *timing.Verdict, wheelURL string) (w page.Warning, unsafe bool) {
+	if len(check.Findings) == 0 {
+		return w, false
+	}
+	w = page.Warning{Weight: page.Stop, Text: fmt.Sprintf("The pins on the wheel are not safe at %s BPM: %s.", say.Tempo(check.TempoBPM), say.Count(len(check.Findings), "finding", "findings"))}
+	if check.MaxSafeBPM != nil {
+		bpm := say.TempoDown(*check.MaxSafeBPM)
+		w.Action = page.Link{Text: "Check at " + bpm + " BPM", URL: wheelURL + "?tempo=" + bpm}
+	}
+	return w, true
+}
+
+// fillFace draws the wheel: with what is left to do, where a changeover to it was
+// begun.
+func (s *area) fillFace(ctx context.Context, view *onWheelPage, m page.Compiled) error {
+	to := view.On.File.Pins
+	if toward := view.On.Toward; toward != nil {
+		target, err := s.Store.JobTarget(ctx, toward.ID)
+		if err != nil {
+			return err
+		}
+		to = target.Pins
+	}
+	if len(view.On.File.Pins)+len(to) > 0 {
+		face := page.FaceOf(m.File, view.On.File.Pins, to, 0)
+		view.Face = &face
+	}
+	return nil
+}
+
+// sinceWarning says what has become of the pinning that the wheel carries since
 // it was put there; nothing where it is the same.
-func (s *area) sinceWords(ctx context.Context, m page.Compiled, on place.OnWheel) (string, error) {
+func (s *area) sinceWarning(ctx context.Context, m page.Compiled, on place.OnWheel) (w page.Warning, err error) {
 	if on.Base.PinningID == 0 {
 		if on.Base.Head.Title == place.NothingOn {
-			return "", nil
+			return w, nil
 		}
-		return "That pinning has been removed since; what is on the wheel is still known.", nil
+		return page.Warning{Weight: page.Note, Text: on.Base.Head.Title + " has been removed from the pinnings. Which pins are on the wheel is still known."}, nil
 	}
 	p, err := s.Store.Pinning(ctx, on.Base.PinningID)
 	if err != nil {
-		return "", err
+		return w, err
 	}
 	base, err := s.Store.JobTarget(ctx, on.Base.ID)
 	if err != nil {
-		return "", err
+		return w, err
 	}
 	plan, err := place.Changeover(m.File, base, p.File, place.Options{Rotate: on.Base.Rotate, Exchange: on.Base.Exchange})
 	if err != nil || len(plan.List) == 0 {
-		return "", nil // the page says elsewhere what does not fit
+		return w, nil // the page says elsewhere what does not fit
 	}
-	return fmt.Sprintf("That pinning has been edited since: %s and %s would bring the wheel up to it.",
-		say.Count(plan.Pulls, "pull", "pulls"), say.Count(plan.Drives, "drive", "drives")), nil
+	w = page.Warning{Weight: page.Note, Text: fmt.Sprintf("%s has been edited since it was put on the wheel: %s and %s would bring the wheel up to date.",
+		p.Title, say.Count(plan.Pulls, "pull", "pulls"), say.Count(plan.Drives, "drive", "drives"))}
+	if on.UnderWay == nil {
+		again := changeoverAgain(on.Base)
+		w.Action = page.Link{Text: "Plan this changeover", URL: page.MachineURL(m.ID, "changeover?"+again.query())}
+	}
+	return w, nil
 }
 
 // sayOnWheel notes what someone says is on the wheel.
@@ -196,4 +253,28 @@ func (s *area) jobWords(ctx context.Context, m page.Compiled, j place.Job) (stri
 		return "", err
 	}
 	return j.Words(reads), nil
+}
+
+// highestSafe says up to which tempo pins are safe.
+func highestSafe(check *timing.Verdict) string {
+	if check.MaxSafeBPM == nil {
+		return "There is no safe tempo."
+	}
+	return "Highest safe tempo " + say.TempoDown(*check.MaxSafeBPM) + " BPM."
+}
+
+// leftOf says how much is left of the changeover on which a wheel stands.
+func leftOf(on place.OnWheel) string {
+	return say.Count(on.Left, "pull or drive is", "pulls and drives are") + " left."
+}
+
+// resumeWords name the button that goes on with a kind of work.
+func resumeWords(kind place.JobKind) string {
+	switch kind {
+	case place.JobChangeover:
+		return "Resume the changeover"
+	case place.JobProof:
+		return "Resume the proofreading"
+	}
+	return "Resume the correction"
 }

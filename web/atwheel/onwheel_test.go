@@ -23,14 +23,14 @@ import (
 func TestWheelThatIsNotKnownAsksWhatIsOnIt(t *testing.T) {
 	a := webtest.StartWheel(t, web.New)
 	status, page := a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "Not known. Say what is on it", "no pins at all", "Old Round (4 pins)")
+	webtest.Expect(t, status, page, 200, "Nobody has said yet what is on the wheel", "no pins at all", "Old Round (4 pins)")
 	status, page = a.Get(t, fmt.Sprintf("/machines/1/changeover?to=%d", a.New))
-	webtest.Expect(t, status, page, 200, "What is on the wheel of Hailstone now? Nobody has said yet, and the pulls and drives to New Round follow from it.", "no pins at all", "Old Round (4 pins)")
+	webtest.Expect(t, status, page, 200, "What is on the wheel now? Nobody has said yet what is on the wheel of Hailstone. The pulls and drives to New Round depend on it.", "no pins at all", "Old Round (4 pins)")
 	status, page = a.Get(t, fmt.Sprintf("/machines/1/changeover.pdf?to=%d", a.New))
 	webtest.Expect(t, status, page, 409, "Nobody has said yet what is on the wheel of Hailstone; say that first.")
 	a.SayOnWheel(t, a.Old)
 	status, page = a.Get(t, "/machines/1/wheel?tempo=60")
-	webtest.Expect(t, status, page, 200, "It carries Old Round 4 pins are on the wheel.", "safe at 60 BPM", "Start proofreading", "Said to be on it: Old Round")
+	webtest.Expect(t, status, page, 200, "Old Round 4 pins are on the wheel. Unchanged since", "safe at 60 BPM", "Start proofreading", "Said to be on the wheel: Old Round")
 	status, page = a.Get(t, "/machines/1/wheel?tempo=fast")
 	webtest.Expect(t, status, page, 200, `The tempo is "fast"; it should be a number`)
 	status, page = a.Post(t, "/machines/1/wheel", url.Values{"pinning": {"a dozen"}})
@@ -54,7 +54,7 @@ func TestFirstChangeoverGoesOnOnceItIsSaidWhatIsOnTheWheel(t *testing.T) {
 		t.Fatalf("%d: %s, want %s", status, webtest.Said(to), want)
 	}
 	status, page = a.Get(t, to)
-	webtest.Expect(t, status, page, 200, "From what is on the wheel, 0 pins", "Pulls 0 Drives 4")
+	webtest.Expect(t, status, page, 200, "Pulls 0 Drives 4 Pins that stay 0")
 	for _, bad := range []string{"//elsewhere.example/", "to=%zz", ";"} {
 		_, to := a.Post(t, "/machines/1/wheel", url.Values{"pinning": {"nothing"}, "changeover": {bad}})
 		if strings.Contains(to, "elsewhere.example") && !strings.HasPrefix(to, "/machines/1/changeover?") {
@@ -139,7 +139,7 @@ func TestMachineIsNotReplacedFromUnderItsWheel(t *testing.T) {
 		t.Errorf("a bare wheel takes any machine: %d %s", status, to)
 	}
 	status, page = a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "It carries No pins 0 pins are on the wheel.")
+	webtest.Expect(t, status, page, 200, "No pins 0 pins are on the wheel.")
 }
 
 func TestTroubleStandsOnTheMachinesPageUntilItIsMended(t *testing.T) {

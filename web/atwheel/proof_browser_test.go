@@ -25,14 +25,14 @@ func TestProofreadingByThumb(t *testing.T) {
 	page.Axe(t)
 	page.Screenshot(t, "proof-phone")
 	page.Click(t, `[data-touch] [data-row="7"]`) // a pin too many
-	page.WaitFor(t, `document.querySelector("[data-here]").textContent === "1 not as it should be"`)
+	page.WaitFor(t, `document.querySelector("[data-here]").textContent === "1 row is wrong"`)
 	page.WaitFor(t, webtest.JobShown)
 	page.Click(t, `[data-touch] [data-row="5"]`)
-	page.WaitFor(t, `document.querySelector("[data-here]").textContent === "2 not as it should be"`)
+	page.WaitFor(t, `document.querySelector("[data-here]").textContent === "2 rows are wrong"`)
 	page.Axe(t)
 	page.Screenshot(t, "proof-found-phone")
 	page.Click(t, `[data-touch] [data-row="5"]`) // it is there after all
-	page.WaitFor(t, `document.querySelector("[data-here]").textContent === "1 not as it should be"`)
+	page.WaitFor(t, `document.querySelector("[data-here]").textContent === "1 row is wrong"`)
 	page.Click(t, "[data-next]")
 	page.WaitFor(t, webtest.StepShown(5))
 	page.Click(t, "[data-skip]")
@@ -58,7 +58,7 @@ func TestProofreadingByThumb(t *testing.T) {
 	page.Click(t, `[data-way="forward"]`)
 	page.WaitFor(t, webtest.StepShown(4))
 	page.Click(t, "[data-done]")
-	page.WaitFor(t, `document.querySelector(".figure-words")?.textContent.includes("All is put right.")`)
+	page.WaitFor(t, `document.querySelector(".figure-words")?.textContent.includes("All pins are correct.")`)
 	on, err := a.Store.OnWheel(context.Background(), 1)
 	if err != nil || on.UnderWay != nil || len(on.File.Pins) != 4 || on.Base.Head.Title != "Old Round" {
 		t.Errorf("on the wheel: %+v, %v", on, err)

@@ -28,7 +28,7 @@ func TestProofreadingIsNamedForWhatIsRead(t *testing.T) {
 	a.Post(t, job+"/stop", nil)
 	status, page := a.Get(t, job)
 	webtest.Expect(t, status, page, 200, "Proofread Old Round", "On 1 of 256 steps, 1 of 2 pins were right the first time, 50 %.")
-	proofread("Proofread what is on the wheel of Hailstone, Old Round but for 1 pin")
+	proofread("Proofread what is on the wheel of Hailstone, Old Round except for 1 pin")
 }
 
 // Worked by hand: of the 4 pins of Old, 1 is missing, so 3 are right; 1 is
@@ -53,7 +53,7 @@ func TestProofreadingEndsWithAListAndAShare(t *testing.T) {
 	a.Post(t, job+"/stop", nil)
 	status, page = a.Get(t, job)
 	webtest.Expect(t, status, page, 200, "On 10 of 256 steps, 3 of 5 pins were right the first time, 60 %.", "10 of 256 steps were read: 1 missing, 1 extra.",
-		"Extra: step 4, bar 1 beat 2, row 9, Bar E5", "Missing: step 8, bar 1 beat 3, row 7, Bar D5", "Put right now")
+		"Extra: step 4, bar 1 beat 2, row 9, Bar E5", "Missing: step 8, bar 1 beat 3, row 7, Bar D5", "Correct these pins now")
 	status, right := a.Post(t, job+"/right", nil)
 	if status != http.StatusSeeOther {
 		t.Fatalf("%d: %s", status, webtest.Said(right))
@@ -67,7 +67,7 @@ func TestProofreadingEndsWithAListAndAShare(t *testing.T) {
 		t.Errorf("%+v", state)
 	}
 	status, page = a.Get(t, "/machines/1/wheel")
-	webtest.Expect(t, status, page, 200, "It carries Old Round 4 pins are on the wheel.")
+	webtest.Expect(t, status, page, 200, "Old Round 4 pins are on the wheel. Unchanged since")
 	status, page = a.Get(t, job) // the result stays
 	webtest.Expect(t, status, page, 200, "3 of 5 pins were right the first time, 60 %.")
 }

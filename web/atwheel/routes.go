@@ -31,3 +31,14 @@ func Routes(r chi.Router, kit *page.Kit) {
 	r.Post("/machines/{id}/jobs/{job}/right", s.Form(s.putRight))
 	r.Post("/machines/{id}/troubles/{trouble}/mended", s.Form(s.mendTrouble))
 }
+
+// frameAt is the frame of a page under a machine; under names the pages between.
+func frameAt(f page.Frame, m page.Compiled, under ...page.Link) page.Frame {
+	f.Machine, f.At = m.File.Name, m.ID
+	return f.Under(append([]page.Link{{Text: "Machines", URL: "/machines"}, {Text: m.File.Name, URL: page.MachineURL(m.ID)}}, under...)...)
+}
+
+// onWheelLink leads to what is on a machine's wheel.
+func onWheelLink(machine int64) page.Link {
+	return page.Link{Text: "On the wheel", URL: page.MachineURL(machine, "wheel")}
+}

@@ -29,6 +29,7 @@ type sheetsPage struct {
 	Pages   int      // of the template
 	Whole   int      // pages that the whole face takes
 	Pinned  int      // pages that only strips with pins take
+	A4, A3  int      // pages on that paper
 	Problem []string // why there is no template
 	RoundMM float64  // the way once round on the radius used
 	Radius  string   // that radius in words
@@ -98,7 +99,7 @@ func (s *area) sheets(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := sheetsPage{Frame: s.Frame(r, "Sheets of "+p.Title).Under(page.Link{Text: "Pinnings", URL: "/pinnings"}, page.Link{Text: p.Title, URL: page.PinningURL(p.ID)}), Pinning: p}
+	view := sheetsPage{Frame: s.Frame(r, "Sheets").Under(page.Link{Text: "Pinnings", URL: "/pinnings"}, page.Link{Text: p.Title, URL: page.PinningURL(p.ID)}), Pinning: p}
 	view.Frame.Machine, view.Frame.At = m.File.Name, m.ID
 	view.Surface = m.File.Wheel.SurfaceRadiusMM > 0
 	if view.Choice, err = readSheetChoice(r.URL.Query()); err != nil {
@@ -116,16 +117,22 @@ func (s *area) sheets(w http.ResponseWriter, r *http.Request) error {
 		view.Problem = []string{say.Sentence(err)}
 	} else {
 		view.Pages = template.Pages()
-		view.Whole, view.Pinned = s.pagesOf(p, m, view.Choice, "all"), s.pagesOf(p, m, view.Choice, "pinned")
+		with := func(change func(c *sheetChoice)) int {
+			c := view.Choice
+			change(&c)
+			return s.pagesOf(p, m, c)
+		}
+		view.Whole = with(func(c *sheetChoice) { c.Strips = "all" })
+		view.Pinned = with(func(c *sheetChoice) { c.Strips = "pinned" })
+		view.A4 = with(func(c *sheetChoice) { c.paper = paper.A4 })
+		view.A3 = with(func(c *sheetChoice) { c.paper = paper.A3 })
 	}
 	s.Show(w, r, http.StatusOK, sheetsView(view))
 	return nil
 }
 
-// pagesOf is how many pages a template takes with all strips or only those with
-// pins; 0 where it cannot be drawn so.
-func (s *area) pagesOf(p *store.Pinning, m page.Compiled, c sheetChoice, strips string) int {
-	c.Strips = strips
+// pagesOf is how many pages a template takes; 0 where it cannot be drawn so.
+func (s *area) pagesOf(p *store.Pinning, m page.Compiled, c sheetChoice) int {
 	template, err := s.template(p, m, c)
 	if err != nil {
 		return 0
@@ -133,8 +140,8 @@ func (s *area) pagesOf(p *store.Pinning, m page.Compiled, c sheetChoice, strips 
 	return template.Pages()
 }
 
-// stripsWords names a choice of strips with the pages that it takes.
-func stripsWords(words string, pages int) string {
+// withPages names a choice with the pages that it takes.
+func withPages(words string, pages int) string {
 	if pages == 0 {
 		return words
 	}
@@ -179,4 +186,19 @@ func (s *area) sheetFile(w http.ResponseWriter, r *http.Request) error {
 		})
 	}
 	return page.ErrNoPage
+}
+
+// costWords says how much paper the template takes.
+func costWords(p sheetsPage) string {
+	on := map[paper.Paper]string{paper.A4: "A4", paper.A3: "A3", paper.Roll: "a roll " + say.Number(p.Choice.roll) + " mm wide"}[p.Choice.paper]
+	words := "The template takes " + say.Count(p.Pages, "page", "pages") + " of " + on + "."
+	switch {
+	case p.Choice.Strips == "pinned" && p.Pages < p.Whole:
+		words += " " + say.Capital(say.Count(p.Whole-p.Pages, "page is", "pages are")) + " saved, as only strips that carry pins are printed."
+	case p.Choice.Strips == "pinned":
+		words += " Every strip carries pins, so none is left out."
+	case p.Pinned > 0 && p.Pinned < p.Pages:
+		words += " Only the strips that carry pins would take " + say.Count(p.Pinned, "page", "pages") + "."
+	}
+	return words
 }

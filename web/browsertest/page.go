@@ -25,6 +25,8 @@ type View struct {
 	Still bool
 	// Forced has the system choose all colours, as high contrast themes do.
 	Forced bool
+	// Print shows the page as it is printed.
+	Print bool
 }
 
 // The views that every page must be good in.
@@ -57,7 +59,7 @@ func (v View) emulate() chromedp.Action[chromedp.Void] {
 	if v.Touch {
 		touch = append(touch, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulatePortrait)
 	}
-	scheme, motion, forced := "light", "no-preference", "none"
+	scheme, motion, forced, media := "light", "no-preference", "none", ""
 	if v.Dark {
 		scheme = "dark"
 	}
@@ -67,10 +69,14 @@ func (v View) emulate() chromedp.Action[chromedp.Void] {
 	if v.Forced {
 		forced = "active"
 	}
+	if v.Print {
+		media = "print"
+	}
 	return chromedp.Steps(
 		chromedp.EmulateViewport(int64(v.WidthPX), int64(v.HeightPX), touch...),
 		chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
 			_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+				Media: media,
 				Features: []*emulation.MediaFeature{
 					{Name: "prefers-color-scheme", Value: scheme},
 					{Name: "prefers-reduced-motion", Value: motion},

@@ -234,6 +234,18 @@ func drawnWith(picture func(widthPX float64) draw.Picture) Drawing {
 	return d
 }
 
+// Has tells whether the drawing has shapes of a class.
+func (d Drawing) Has(class string) bool {
+	for _, g := range d.Words().Groups {
+		for _, s := range g.Shapes {
+			if s.Class == class {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // Words are those of the widest picture, which gathers the least.
 func (d Drawing) Words() draw.Picture { return d.Pictures[0].Picture }
 

@@ -102,6 +102,7 @@ const (
 	rulerPX     = 15
 	footPX      = 14
 	linesApart  = 12
+	namedApart  = 3
 	leastStepPX = 4
 	leastRowPX  = 6
 	mostRowPX   = 14
@@ -113,7 +114,7 @@ func (f *faceDrawing) layOut() {
 	rowsPX := 200.0 // of a line, unless its rows would come too near
 	f.gutterPX = 24
 	if f.wide() {
-		rowsPX, f.gutterPX = 310, 92
+		rowsPX, f.gutterPX = 285, 92
 	}
 	f.rowPX = min(max(rowsPX/float64(len(f.rows)), leastRowPX), mostRowPX)
 	perBar := f.m.Wheel.StepsPerBar()
@@ -133,20 +134,22 @@ func (f *faceDrawing) work() int { return len(f.holes[pulls]) + len(f.holes[driv
 
 func (f *faceDrawing) picture() Picture {
 	p := Picture{WidthPX: f.o.WidthPX, Title: "The wheel of " + say.Steady(f.m.Name) + ", unrolled"}
-	y := 0.0
+	y, gap := 0.0, 0.0
 	for from := 0; from < f.m.Wheel.Steps; from += f.perLine {
 		l := faceLine{faceDrawing: f, from: from, to: min(from+f.perLine, f.m.Wheel.Steps), top: y}
 		words := l.words()
 		p.Stations = append(p.Stations, words)
 		if f.work() > 0 && l.count(pulls)+l.count(drives) == 0 {
 			p.Groups = append(p.Groups, l.named(words))
-			y += rulerPX + linesApart
+			gap = namedApart
+			y += rulerPX + gap
 			continue
 		}
 		p.Groups = append(p.Groups, l.drawn(words)...)
-		y += l.high() + linesApart
+		gap = linesApart
+		y += l.high() + gap
 	}
-	p.HeightPX = math.Ceil(y - linesApart)
+	p.HeightPX = math.Ceil(y - gap)
 	p.Description = f.description()
 	if len(p.Stations) > 1 {
 		for _, words := range p.Stations {

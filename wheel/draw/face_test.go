@@ -29,7 +29,7 @@ func pin(channel string, step int) wheel.Pin { return wheel.Pin{Channel: channel
 
 // A wheel of 64 steps and 3 rows of which the order in the file is not that on the
 // wheel, 1,200 px wide: names take 92 px and 10 px are left at the end, so a step
-// has (1200 − 92 − 10)/64 = 17.15625 px. A row has 310/3 px and so the most, 14;
+// has (1200 − 92 − 10)/64 = 17.15625 px. A row has 285/3 px and so the most, 14;
 // the rows' middles lie 15 + 7, 15 + 21 and 15 + 35 px down.
 func TestAFaceHasEachPinInItsHole(t *testing.T) {
 	m := small()

@@ -14,9 +14,9 @@
 // people at both ends, a stop half way, or a tap that comes late or twice cannot
 // put it wrong. Each tap has an id and a fingerprint by which it is known again.
 //
-// [OnWheel] is what is known of a wheel between jobs, [Reading] what a
-// proofreading came to, [Rate] how fast a crew works, [CheckWheelStays] which
-// changes of a machine the pins on its wheel allow.
+// [OnWheel] is what is known of a wheel between jobs, [OnWheel.Task] what there is
+// to do next, [Reading] what a proofreading came to, [Rate] how fast a crew works,
+// [CheckWheelStays] which changes of a machine the pins on its wheel allow.
 //
 // What hands carry to the wheel is drawn in folders of their own: package sheets
 // has the face at 1:1 and the lists, package cards the crank card, and package

@@ -36,7 +36,7 @@ func ExampleChangeover() {
 	// Output:
 	// 1 pull and 1 drive; 3 pins stay in place.
 	// One turn from step 0, always forwards.
-	// New is set 16 steps later round the wheel: its step 0 stands at step 16, bar 2 beat 1.
+	// New is set 16 steps later on the wheel: its step 0 is at step 16, bar 2 beat 1.
 	// That saves 6 pulls and drives.
 	// 4 pins are needed of the 1500 there are, on the wheel and off it: 1496 left over.
 	// Have 1 loose pin at hand at the start. After that, use the pins that were pulled.

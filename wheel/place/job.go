@@ -143,8 +143,8 @@ func (j Job) Resume(latest bool) (Job, error) {
 	if j.UnderWay() {
 		return j, nil
 	}
-	if !latest || j.Finished {
-		return j, wheel.Refuse(wheel.ErrConflict, "there is nothing to go on with: it is finished, or other work was done on the wheel since")
+	if j.Resumption(latest) != Resumed {
+		return j, wheel.Refuse(wheel.ErrConflict, "this work cannot be resumed: it is finished, or other work was done on the wheel since")
 	}
 	j.Ended = time.Time{}
 	return j, nil

@@ -91,11 +91,11 @@ func TestOnlyStoppedLatestWorkIsResumed(t *testing.T) {
 		t.Errorf("%+v, %v", j, err)
 	}
 	_, err := stopped.Resume(false)
-	refused(t, err, wheel.ErrConflict, "there is nothing to go on with")
+	refused(t, err, wheel.ErrConflict, "this work cannot be resumed")
 	finished := stopped
 	finished.Finished = true
 	_, err = finished.Resume(true)
-	refused(t, err, wheel.ErrConflict, "there is nothing to go on with")
+	refused(t, err, wheel.ErrConflict, "this work cannot be resumed")
 }
 
 func TestOnlyTheLatestProofreadingIsPutRight(t *testing.T) {
@@ -146,11 +146,11 @@ func TestWordsOfAJobSayWhatAndHowFar(t *testing.T) {
 		job  Job
 		want string
 	}{
-		{Job{Kind: JobSaid, Head: head, Ended: ended, Finished: true}, "Said to be on it: Mill Race"},
+		{Job{Kind: JobSaid, Head: head, Ended: ended, Finished: true}, "Said to be on the wheel: Mill Race"},
 		{Job{Kind: JobChangeover, Head: head, Moves: 1}, "Changeover to Mill Race, 1 pull or drive: under way"},
-		{Job{Kind: JobChangeover, Head: head, Moves: 12, Ended: ended}, "Changeover to Mill Race, 12 pulls and drives: stopped before its end"},
+		{Job{Kind: JobChangeover, Head: head, Moves: 12, Ended: ended}, "Changeover to Mill Race, 12 pulls and drives: stopped"},
 		{Job{Kind: JobProof, Ended: ended, Finished: true}, "Proofreading of what is read"},
-		{Job{Kind: JobPutRight, Moves: 2, Ended: ended, Finished: true}, "Mending what a proofreading found, 2 pulls and drives"},
+		{Job{Kind: JobPutRight, Moves: 2, Ended: ended, Finished: true}, "Correction after a proofreading, 2 pulls and drives"},
 	} {
 		if got := c.job.Words("what is read"); got != c.want {
 			t.Errorf("it says %q, want %q", got, c.want)
@@ -164,7 +164,7 @@ func TestWordsOfAJobSayWhatAndHowFar(t *testing.T) {
 	}{
 		{"Mill Race", 0, &Job{}, "Mill Race"},
 		{NothingOn, 0, nil, "a bare wheel"},
-		{"Mill Race", 1, nil, "what is on the wheel of Hailstone, Mill Race but for 1 pin"},
+		{"Mill Race", 1, nil, "what is on the wheel of Hailstone, Mill Race except for 1 pin"},
 		{NothingOn, 3, &Job{Head: head}, "what is on the wheel of Hailstone, between a bare wheel and Mill Race"},
 	} {
 		if got := ReadBy("Hailstone", wheel.Head{Title: c.title}, c.apart, c.toward); got != c.want {

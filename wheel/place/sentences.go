@@ -17,7 +17,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 		says = append(says, fmt.Sprintf("One turn from step %d, always forwards.", p.Start))
 	}
 	if p.RotationSteps != 0 {
-		says = append(says, fmt.Sprintf("%s is set %s later round the wheel: its step 0 stands at step %d, %s.",
+		says = append(says, fmt.Sprintf("%s is set %s later on the wheel: its step 0 is at step %d, %s.",
 			p.To, say.Count(p.RotationSteps, "step", "steps"), p.RotationSteps, m.Wheel.PlaceText(p.RotationSteps)))
 	}
 	if len(p.Exchanged) > 0 {
@@ -26,7 +26,7 @@ func (p *Plan) Sentences(m *wheel.Machine) []string {
 			pairs = append(pairs, fmt.Sprintf("the pins of %s go to %s", e.Channel, e.To))
 		}
 		if more := len(p.Exchanged) - mostExchanges; more > 0 {
-			pairs = append(pairs, fmt.Sprintf("and so with %d more", more))
+			pairs = append(pairs, fmt.Sprintf("and %d more", more))
 		}
 		says = append(says, "Exchanged: "+strings.Join(pairs, ", ")+". Those channels have mechanics of their own; check the timing again.")
 	}

@@ -16,7 +16,7 @@ func TestPlanIsToldInWords(t *testing.T) {
 	m.Wheel.PinStock = 3
 	if got, want := tell(a, b, Options{Rotate: true, PinsPerMin: 0.01}), `1 pull and 0 drives; 3 pins stay in place.
 One turn from step 0, always forwards.
-B is set 3 steps later round the wheel: its step 0 stands at step 3, bar 1 beat 1 +3/4.
+B is set 3 steps later on the wheel: its step 0 is at step 3, bar 1 beat 1 +3/4.
 That saves 6 pulls and drives.
 3 pins are needed of the 3 there are, on the wheel and off it: 0 left over.
 About 1 h 40 min at the rate given.`; got != want {

@@ -26,7 +26,7 @@ func ReadBy(machine string, carried wheel.Head, apart int, toward *Job) string {
 	case toward != nil:
 		return fmt.Sprintf("what is on the wheel of %s, between %s and %s", machine, TitleOn(carried), toward.Head.Title)
 	}
-	return fmt.Sprintf("what is on the wheel of %s, %s but for %s", machine, TitleOn(carried), say.Count(apart, "pin", "pins"))
+	return fmt.Sprintf("what is on the wheel of %s, %s except for %s", machine, TitleOn(carried), say.Count(apart, "pin", "pins"))
 }
 
 // Words says what was done, in a line. reads is what a proofreading reads, see
@@ -35,19 +35,19 @@ func (j Job) Words(reads string) string {
 	var words string
 	switch j.Kind {
 	case JobSaid:
-		return "Said to be on it: " + j.Head.Title
+		return "Said to be on the wheel: " + j.Head.Title
 	case JobChangeover:
 		words = "Changeover to " + j.Head.Title + ", " + movesText(j.Moves)
 	case JobProof:
 		words = "Proofreading of " + reads
 	default:
-		words = "Mending what a proofreading found, " + movesText(j.Moves)
+		words = "Correction after a proofreading, " + movesText(j.Moves)
 	}
 	switch {
 	case j.UnderWay():
 		words += ": under way"
 	case !j.Finished:
-		words += ": stopped before its end"
+		words += ": stopped"
 	}
 	return words
 }
@@ -63,7 +63,7 @@ func movesText(n int) string { return say.Count(n, "pull or drive", "pulls and d
 func (s Stock) Words() string {
 	switch {
 	case s.Have == nil:
-		return fmt.Sprintf("%d needed; how many there are is not said", s.Needed)
+		return fmt.Sprintf("%d needed; the machine's file does not say how many there are", s.Needed)
 	case *s.Short > 0:
 		return fmt.Sprintf("%d needed of %d: %d short", s.Needed, *s.Have, *s.Short)
 	}
@@ -75,14 +75,14 @@ func (s Stock) Words() string {
 func (p *Plan) PlacingWords(w wheel.Wheel) []string {
 	var says []string
 	if n := p.RotationSteps; n != 0 {
-		says = append(says, fmt.Sprintf("It is set %s later round the wheel: its step 0 stands at step %d, %s.", say.Count(n, "step", "steps"), n, w.PlaceText(n)))
+		says = append(says, fmt.Sprintf("It is set %s later on the wheel: its step 0 is at step %d, %s.", say.Count(n, "step", "steps"), n, w.PlaceText(n)))
 	}
 	var pairs []string
 	for _, e := range p.Exchanged {
-		pairs = append(pairs, e.Channel+" to "+e.To)
+		pairs = append(pairs, "the pins of "+e.Channel+" go to "+e.To)
 	}
 	if len(pairs) > 0 {
-		says = append(says, "Rows are exchanged, each channel's pins to another's: "+say.List(pairs)+".")
+		says = append(says, "Rows are exchanged: "+say.List(pairs)+".")
 	}
 	return says
 }

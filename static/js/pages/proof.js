@@ -1,8 +1,9 @@
 // @ts-check
 // Proofreading: what should be there, step by step, and one touch on a row that
-// is not so.
+// is wrong.
 
 import { drawHole } from "../face/holes.js";
+import { counted } from "../lib/places.js";
 import { nextStep } from "../lib/remaining.js";
 import { focusOnPart, keepInView, oncePerStep, reopenAt, showNetwork, showRefusal } from "../lib/steps.js";
 import { Taps } from "../lib/taps.js";
@@ -102,7 +103,7 @@ function showStep(step) {
   const touch = find("touch");
   if (touch.children.length !== buttons.length) touch.replaceChildren(...buttons);
   const wrong = rows.filter((_, i) => is[i] !== should.has(i)).length;
-  find("here").textContent = wrong ? `${wrong} not as it should be` : "";
+  find("here").textContent = wrong ? `${counted(wrong, "row is", "rows are")} wrong` : "";
   find("next").textContent = wrong ? "Noted, next step" : "All right, next step";
   if (changed) page.intoView();
   if (first) focusOnPart();

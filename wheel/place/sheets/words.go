@@ -10,10 +10,10 @@ import (
 // cautions open every set of sheets.
 var cautions = []paper.Para{
 	paper.Head("Before hands go in"),
-	paper.Body("• Lock the wheel and disconnect its drive. Then try whether it stays."),
+	paper.Body("• Lock the wheel and disconnect its drive. Then check that it cannot turn."),
 	paper.Body("• Wear eye protection when driving pins."),
 	paper.Body("• Pick marbles up from the floor before you start, and whenever one falls."),
-	paper.Body("• A heavy wheel takes two people. Say so aloud before it is turned."),
+	paper.Body("• A heavy wheel takes two people. Call out before you turn it."),
 	paper.Body("• Local rules and the staff trained on this machine come first. These sheets clear nothing and nobody for work."),
 }
 
