@@ -1,6 +1,7 @@
 package crank
 
 import (
+	"bytes"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -22,7 +23,7 @@ func passingsEvery(n int, beats, seconds float64) (p []Passing) {
 }
 
 func TestCrankMeasuresAnEvenHand(t *testing.T) {
-	m, err := Measure(passingsEvery(20, 8, 6)) // 8 beats in 6 s are 80 BPM
+	m, err := Measure(passingsEvery(20, 8, 6), 8) // 8 beats in 6 s are 80 BPM
 	if err != nil || math.Abs(m.BPM-80) > 1e-9 || math.Abs(m.LastBPM-80) > 1e-9 || !m.WanderOK || m.Wander > 1e-9 {
 		t.Errorf("%+v, %v", m, err)
 	}
@@ -33,12 +34,12 @@ func TestCrankMeasuresAnEvenHand(t *testing.T) {
 		beats    float64
 		told     bool
 	}{{12, 8, false}, {13, 8, true}, {96, 1, false}, {97, 1, true}, {6, 40, false}, {7, 40, true}, {14, 7, false}, {15, 7, true}} {
-		if m, err := Measure(passingsEvery(c.passings, c.beats, c.beats*0.75)); err != nil || m.WanderOK != c.told {
+		if m, err := Measure(passingsEvery(c.passings, c.beats, c.beats*0.75), 0); err != nil || m.WanderOK != c.told {
 			t.Errorf("%d passings %g beats apart: %+v, %v; want a wander: %v", c.passings, c.beats, m, err, c.told)
 		}
 	}
 	for _, p := range [][]Passing{nil, passingsEvery(1, 8, 6), passingsEvery(4, 0, 6), passingsEvery(4, 8, 0), passingsEvery(4, 8, -1), passingsEvery(4, math.NaN(), 1)} {
-		if _, err := Measure(p); err == nil {
+		if _, err := Measure(p, 0); err == nil {
 			t.Errorf("%v is measured", p)
 		}
 	}
@@ -80,7 +81,7 @@ func everyNth(all []Passing, n int) (some []Passing) {
 func TestCrankMeasuresTheWanderOfASimulatedHand(t *testing.T) {
 	const sd, beats, bpm = 0.03, 400_000, 60.0
 	for _, every := range []int{1, 4, 8, 16} {
-		m, err := Measure(everyNth(simulatedHand(rand.New(rand.NewPCG(7, uint64(every))), beats, bpm, sd), every))
+		m, err := Measure(everyNth(simulatedHand(rand.New(rand.NewPCG(7, uint64(every))), beats, bpm, sd), every), 0)
 		if err != nil || math.Abs(m.Wander-sd) > 0.03*sd || math.Abs(m.BPM-bpm) > 0.5 {
 			t.Errorf("looked at every %d beats: %+v, %v; want a wander of %g", every, m, err, sd)
 		}
@@ -99,7 +100,7 @@ func TestCrankWanderOfAShortStretchIsNotTooSmall(t *testing.T) {
 		for _, every := range []int{1, 8} {
 			squares, told, errors := 0.0, make([]float64, stretches), 0.0
 			for i := range told {
-				m, err := Measure(everyNth(simulatedHand(r, beats, 80, sd), every))
+				m, err := Measure(everyNth(simulatedHand(r, beats, 80, sd), every), 0)
 				if err != nil || !m.WanderOK {
 					t.Fatal(m, err)
 				}
@@ -171,8 +172,8 @@ func TestCrankWanderDividesByWhatTheModelExpects(t *testing.T) {
 func TestCrankWanderIsToldOnceItIsBearablySure(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for _, every := range []int{1, 8, 12} {
-		few, err := Measure(everyNth(simulatedHand(r, MinWanderBeats, 80, 0.02), every))
-		many, _ := Measure(everyNth(simulatedHand(r, 4*MinWanderBeats, 80, 0.02), every))
+		few, err := Measure(everyNth(simulatedHand(r, MinWanderBeats, 80, 0.02), every), 0)
+		many, _ := Measure(everyNth(simulatedHand(r, 4*MinWanderBeats, 80, 0.02), every), 0)
 		if err != nil || !few.WanderOK || few.WanderSE > few.Wander/3 || math.Abs(few.WanderSE/few.Wander/(many.WanderSE/many.Wander)-2) > 0.2 {
 			t.Errorf("looked at every %d beats: %+v, then %+v", every, few, many)
 		}
@@ -191,7 +192,7 @@ func TestCrankWanderOutlivesTapsOutOfPlace(t *testing.T) {
 		for i := range taps {
 			taps[i].AtS += 0.020 * r.NormFloat64()
 		}
-		m, err := Measure(taps)
+		m, err := Measure(taps, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -463,17 +464,27 @@ func TestCrankWatchKnowsWhatIsNoLongerTurned(t *testing.T) {
 func FuzzWatch(f *testing.F) {
 	f.Add([]byte{10, 60, 10, 60, 10, 5, 10, 55, 10, 60})
 	f.Add([]byte{10, 60, 10, 60, 255, 60, 10, 60, 10, 60})
+	f.Add(bytes.Repeat([]byte{5, 8}, 200)) // an eighth of a turn in 0.8 s
+	f.Add(append(bytes.Repeat([]byte{5, 8}, 100), bytes.Repeat([]byte{5, 5, 5, 11}, 60)...))
 	f.Fuzz(func(t *testing.T, steps []byte) {
-		var c Watch
-		turn, at := 0.0, 0.0
-		for i := 0; i+1 < len(steps); i += 2 {
-			turn += math.Pow(float64(int8(steps[i]))/10, 3)
-			at += float64(int8(steps[i+1])) / 10
-			_, _ = c.Turned(eightTurns, turn, at)
-			m, ok := c.Measured()
-			if ok && (!(m.LastBPM > 0) || m.LastBPM > wheel.MaxTempoBPM*(1+1e-9) || !(m.BPM > 0) || m.BPM > wheel.MaxTempoBPM*(1+1e-9) ||
-				m.Wander < 0 || math.IsNaN(m.Wander) || math.IsNaN(m.WanderSE) || len(c.passings) > maxPassings) {
-				t.Fatalf("%+v", m)
+		for _, marks := range []int{1, 8} {
+			var c Watch
+			w := eightTurns
+			w.CrankMarks = marks
+			turn, at := 0.0, 0.0
+			for i := 0; i+1 < len(steps); i += 2 {
+				turn += math.Pow(float64(int8(steps[i]))/10, 3)
+				at += float64(int8(steps[i+1])) / 10
+				_, _ = c.Turned(w, turn, at)
+				if marks > 1 && i%32 != 0 && i+3 < len(steps) {
+					continue // ripple takes its time
+				}
+				m, ok := c.Measured()
+				if ok && (!(m.LastBPM > 0) || m.LastBPM > wheel.MaxTempoBPM*(1+1e-9) || !(m.BPM > 0) || m.BPM > wheel.MaxTempoBPM*(1+1e-9) ||
+					m.Wander < 0 || math.IsNaN(m.Wander) || math.IsNaN(m.WanderSE) || math.IsNaN(m.WanderU) || len(c.passings) > maxPassings ||
+					!(m.Ripple.Fraction >= 0) || m.Ripple.Fraction >= 1 || math.IsNaN(m.Ripple.U) || math.IsNaN(m.Ripple.JitterS) || math.IsNaN(m.Ripple.UnevenD)) {
+					t.Fatalf("%+v", m)
+				}
 			}
 		}
 	})

@@ -15,14 +15,19 @@ type Report struct {
 	Known    bool   // whether anything was measured
 	Measured        // where Known
 	RPM      float64
-	Slower   bool   // it is being turned, above the red line
-	Judged   string // whether it is inside the window; empty where there is none to judge by
+	Marks    int      // of the machine's sensor in a turn of the crank
+	Ripples  string   // the ripple in words, or why there is none
+	Notes    []string // what was wrong with the sensor's marks, a sentence or two each
+	Slower   bool     // it is being turned, above the red line
+	Judged   string   // whether it is inside the window; empty where there is none to judge by
 }
 
 // measured adds what was measured; present is whether the crank is turned like
 // that now.
 func (r *Report) measured(w wheel.Wheel, m Measured, window *wheel.TempoWindow, present bool) {
 	r.Known, r.Measured, r.RPM = true, m, w.CrankAt(m.LastBPM).Turns
+	r.Marks = MarksOf(w)
+	r.Ripples, r.Notes = m.rippleSays(r.Marks), m.notes(r.Marks, w.CrankAt(60).Beats)
 	if window != nil {
 		r.Slower, r.Judged = judge(m.LastBPM, *window, present)
 	}

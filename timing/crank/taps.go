@@ -22,11 +22,12 @@ const (
 // is one. The error, with [wheel.ErrInvalid], says that there is no telling what
 // a tap stands for.
 func Tapped(m *wheel.Machine, per Per, atS []float64, window *wheel.TempoWindow) (Report, error) {
+	turnBeats := m.Wheel.CrankAt(60).Beats
 	beats := 1.0
 	switch per {
 	case PerBeat:
 	case PerTurn:
-		if beats = m.Wheel.CrankAt(60).Beats; beats == 0 {
+		if beats = turnBeats; beats == 0 {
 			return Report{}, wheel.Refuse(wheel.ErrInvalid, "The file of %s does not say how many turns of the crank make one of the wheel; tap with the beat.", m.Name)
 		}
 	default:
@@ -37,12 +38,14 @@ func Tapped(m *wheel.Machine, per Per, atS []float64, window *wheel.TempoWindow)
 		passings[i] = Passing{float64(i) * beats, at}
 	}
 	r := Report{State: Turning}
-	measured, err := Measure(passings)
+	measured, err := Measure(passings, turnBeats)
 	if err != nil {
 		r.Says = say.Sentence(err)
 		return r, nil
 	}
+	measured.RippleNo = "Taps do not show ripple: it takes a sensor with at least " + say.Whole(MinRippleMarks) + " marks in a turn of the crank."
 	r.measured(m.Wheel, measured, window, true)
+	r.Notes = nil
 	return r, nil
 }
 
@@ -55,4 +58,9 @@ func TurnsForWander(w wheel.Wheel) int {
 		return 0
 	}
 	return int(min(max(math.Ceil(MinWanderBeats/beats), MinWanderSpans), 1e9))
+}
+
+// BeatsForWander is how many beats it takes, by the turn or by the beat.
+func BeatsForWander(w wheel.Wheel) int {
+	return max(MinWanderBeats, int(math.Ceil(min(MinWanderSpans*w.CrankAt(60).Beats, 1e9))))
 }

@@ -24,8 +24,65 @@ const joinedBeats = 8
 // passed is how many beats went by between two passings, and how long they took.
 type passed struct{ beats, seconds float64 }
 
-// joined are the spans between passings, as many of them taken together as make
-// joinedBeats; what is left over goes with the last.
+// spansOfTurns are spans of whole turns of the crank, one turn having so many
+// beats: as few of them as make joinedBeats. Over whole turns a ripple is always
+// the same, however uneven the crank or the sensor's disc is within one, so that
+// none of it is taken for wander. Where no passing lies at the end of a turn, its
+// time is read off the line between the two around it, if they are no more than a
+// quarter of a turn apart, or the next turn that ends at a passing is waited for;
+// ok is false where that takes too long. What is left over at the end is left out.
+func spansOfTurns(passings []Passing, turnBeats float64) (spans []passed, ok bool) {
+	const near = 0.02 // of a turn: a number that was rounded, or a pulse that is late
+	unit := math.Ceil(joinedBeats/turnBeats - 1e-9)
+	from := passings[0]
+	for i, p := range passings {
+		for turns := (p.Beats - from.Beats) / turnBeats; turns >= unit-near; turns = (p.Beats - from.Beats) / turnBeats {
+			to := p
+			if over := (turns - unit) * turnBeats; math.Abs(turns-math.Round(turns)) > near {
+				before := passings[i-1]
+				apart := p.Beats - before.Beats
+				if apart > turnBeats/4 {
+					if turns > 4*unit {
+						return nil, false
+					}
+					break
+				}
+				to = Passing{p.Beats - over, p.AtS - (p.AtS-before.AtS)*over/apart}
+			}
+			spans = append(spans, passed{to.Beats - from.Beats, to.AtS - from.AtS})
+			from = to
+		}
+	}
+	return spans, len(spans) > 0
+}
+
+// findWander finds the wander of passings, if there are enough of them, with turns
+// of so many beats; 0 where that is not known.
+func (m *Measured) findWander(passings []Passing, turnBeats float64) {
+	m.WanderOK = false
+	if n := len(passings); n == 0 || passings[n-1].Beats-passings[0].Beats < MinWanderBeats-1e-6 {
+		return
+	}
+	var spans []passed
+	whole := false
+	if turnBeats > 0 {
+		spans, whole = spansOfTurns(passings, turnBeats)
+	}
+	if !whole {
+		spans = joined(passings)
+	}
+	if len(spans) < MinWanderSpans {
+		return
+	}
+	m.WanderOK, m.WanderMixed, m.WanderU = true, !whole, 0
+	if m.Wander, m.WanderSE = wander(spans); m.Wander > 0 {
+		m.WanderU = m.Wander * deviationDoubt(m.Wander*m.Wander/(2*m.WanderSE*m.WanderSE))
+	}
+}
+
+// joined are the spans between passings where turns of the crank are not known: as
+// many of them taken together as make joinedBeats; what is left over goes with the
+// last.
 func joined(passings []Passing) []passed {
 	var spans []passed
 	from := passings[0]

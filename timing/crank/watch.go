@@ -11,6 +11,10 @@ import (
 // maxPassings is how many passings of a stretch are kept.
 const maxPassings = 512
 
+// maxMarks is how many marks of a stretch are kept: 64 turns of 64. (Of a disc
+// whose many marks no divisor thins out, twice as many turns as ripple takes.)
+const maxMarks = 4096
+
 // RestRatio is how much slower than before a crank has to come for that to be
 // taken for a rest, and how much faster for it to be doubted. A turn that is
 // missed or counted twice halves or doubles the tempo, which leaves a seventh for
@@ -22,12 +26,15 @@ const RestRatio = 1.75
 // value has seen nothing yet. It is not for use by two goroutines at once.
 type Watch struct {
 	beats    float64   // to a turn of the crank
-	passings []Passing // a beat or more apart
+	perTurn  int       // marks of the sensor in a turn
+	passings []Passing // leastBeats or more apart
+	marks    []Mark    // of the same stretch, where there are enough in a turn
+	between  int       // counts that came between two marks
 	mark     Passing   // the latest of them, in turns
 	last     Passing   // of what was believed last, in turns
 	good     Measured
 	measured bool
-	owed     bool // the wander of good is still to be found, from passings
+	owed     bool // wander and ripple of good are still to be found, from passings and marks
 
 	from, doubted Passing // in turns: a span too fast to be believed by itself
 	doubt         error   // what was said of it; nil where there is none
@@ -38,7 +45,8 @@ type Watch struct {
 // has turned. The same count again, at whatever time, says that it stands still.
 //
 // Spans of less than a beat are put together, since what a sensor cannot resolve
-// would count in them as unevenness. A count or a time lower than the one before
+// would count in them as unevenness; with enough marks to see ripple, spans of less
+// than half a turn of the crank, or eight beats of a slow one. A count or a time lower than the one before
 // is taken for a sensor that was started again, and a span at less than the tempo
 // before it over [RestRatio] for a rest: both begin a new stretch.
 //
@@ -60,8 +68,8 @@ func (c *Watch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error
 		return false, fmt.Errorf("at_s is %s; it should be a time in seconds", wheel.Number(atS))
 	}
 	now := Passing{turn, atS}
-	if beats != c.beats {
-		*c = Watch{beats: beats}
+	if perTurn := MarksOf(w); beats != c.beats || perTurn != c.perTurn {
+		*c = Watch{beats: beats, perTurn: perTurn}
 	}
 	switch {
 	case len(c.passings) == 0 || turn < c.last.Beats || atS < c.last.AtS:
@@ -79,8 +87,9 @@ func (c *Watch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error
 			return true, nil
 		}
 	}
-	if (turn-c.mark.Beats)*beats < 1 {
+	if (turn-c.mark.Beats)*beats < c.leastBeats() {
 		c.last, c.doubt = now, nil
+		c.see(now)
 		return true, nil
 	}
 	bpm := c.tempo(c.mark, now)
@@ -88,7 +97,7 @@ func (c *Watch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error
 		switch {
 		case c.doubt == nil || turn < c.doubted.Beats || atS < c.doubted.AtS:
 			c.from, c.doubted, c.doubt = c.mark, now, why
-		case (turn-c.doubted.Beats)*beats >= 1:
+		case (turn-c.doubted.Beats)*beats >= c.leastBeats():
 			c.from, c.doubted, c.doubt = c.doubted, now, why
 		}
 		return false, why
@@ -104,7 +113,7 @@ func (c *Watch) Turned(w wheel.Wheel, turn, atS float64) (turned bool, err error
 // settle begins a new stretch if what comes after a doubted span speaks for it,
 // or for a count that had jumped.
 func (c *Watch) settle(now Passing) bool {
-	if (now.Beats-c.doubted.Beats)*c.beats < 1 {
+	if (now.Beats-c.doubted.Beats)*c.beats < c.leastBeats() {
 		return false
 	}
 	bpm, first := c.tempo(c.doubted, now), c.tempo(c.from, c.doubted)
@@ -148,32 +157,89 @@ func (c *Watch) tooFast(now Passing, bpm float64) error {
 		wheel.Number(now.Beats), wheel.Number(math.Round((now.AtS-c.mark.AtS)*1e3)/1e3), wheel.Number(c.mark.Beats), say.TempoDown(min(bpm, 1e9)), why)
 }
 
+// leastBeats is how many beats lie between two passings at least.
+func (c *Watch) leastBeats() float64 {
+	if c.perTurn < MinRippleMarks {
+		return 1
+	}
+	return max(1, min(c.beats/2, joinedBeats)) - 1e-6
+}
+
+// lastBeats is over how many beats the present tempo is taken: where ripple can be
+// seen a whole turn of the crank, unless that is very long, so that it does not
+// show as a tempo that comes and goes.
+func (c *Watch) lastBeats() float64 {
+	if c.perTurn < MinRippleMarks || c.beats > 2*joinedBeats {
+		return lastBeats
+	}
+	return max(lastBeats, c.beats) - 1e-6
+}
+
 func (c *Watch) begin(now Passing) {
-	c.findWander()
+	c.find()
 	c.last, c.mark, c.doubt = now, now, nil
 	c.passings = append(c.passings[:0], Passing{now.Beats * c.beats, now.AtS})
+	c.marks, c.between = c.marks[:0], 0
+	c.see(now)
 }
 
 func (c *Watch) pass(now Passing) {
 	c.last, c.mark, c.doubt = now, now, nil
-	if len(c.passings) == maxPassings {
-		copy(c.passings, c.passings[1:])
-		c.passings = c.passings[:maxPassings-1]
-	}
-	c.passings = append(c.passings, Passing{now.Beats * c.beats, now.AtS})
-	c.good, c.measured, c.owed = tempoOf(c.passings), true, true
+	c.passings = append(lastOf(c.passings, maxPassings-1), Passing{now.Beats * c.beats, now.AtS})
+	c.see(now)
+	c.good, c.measured, c.owed = tempoOf(c.passings, c.lastBeats()), true, true
 }
 
-func (c *Watch) findWander() {
-	if c.owed {
-		c.good.findWander(c.passings)
-		c.owed = false
+// see notes a mark, where there are enough in a turn.
+func (c *Watch) see(now Passing) {
+	if c.perTurn < MinRippleMarks {
+		return
 	}
+	n := math.Round(now.Beats * float64(c.perTurn))
+	if math.Abs(now.Beats*float64(c.perTurn)-n) > 0.1 {
+		c.between++
+		return
+	}
+	if seen := len(c.marks); seen > 0 && (int(n) <= c.marks[seen-1].N || now.AtS <= c.marks[seen-1].AtS) {
+		return
+	}
+	used := usedMarks(c.perTurn)
+	if int(n)%(c.perTurn/used) != 0 {
+		return
+	}
+	c.marks = append(lastOf(c.marks, max(maxMarks, 2*MinRippleTurns*used)-1), Mark{int(n), now.AtS})
+}
+
+// lastOf keeps the last so many values of a list, in its memory.
+func lastOf[T any](all []T, most int) []T {
+	if len(all) <= most {
+		return all
+	}
+	return all[:copy(all, all[len(all)-most:])]
+}
+
+// find finds wander and ripple, if they are owed.
+func (c *Watch) find() {
+	if !c.owed {
+		return
+	}
+	c.owed = false
+	passings := c.passings
+	if len(c.marks) > 4*c.between { // at the same place of each turn
+		marks, used := thinned(c.marks, c.perTurn)
+		marks, _ = mended(marks)
+		passings = make([]Passing, len(marks))
+		for i, m := range marks {
+			passings[i] = Passing{float64(m.N) * c.beats / float64(used), m.AtS}
+		}
+	}
+	c.good.findWander(passings, c.beats)
+	c.good.findRipple(c.marks, c.perTurn, c.between)
 }
 
 // Measured is the latest measurement; ok is false where there is none yet.
 func (c *Watch) Measured() (m Measured, ok bool) {
-	c.findWander()
+	c.find()
 	return c.good, c.measured
 }
 

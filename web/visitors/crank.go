@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"net/http"
@@ -28,13 +29,27 @@ type crankSensor struct {
 	crank.Sensor
 }
 
-// turnRequest is what a sensor sends: {"turn": n, "at_s": t}, or n alone.
+// turnRequest is what a sensor sends: {"turn": n, "at_s": t}, or n alone; or
+// {"mark": n, "at_s": t} with its count of the marks on the crank's disc.
 type turnRequest struct {
 	Turn *float64 `json:"turn"`
+	Mark *float64 `json:"mark"`
 	AtS  *float64 `json:"at_s"`
 }
 
-const turnExample = `{"turn": 12, "at_s": 83.4}, or a bare count such as 12`
+// turns is how many turns the crank of a wheel had made.
+func (t turnRequest) turns(w wheel.Wheel) (float64, error) {
+	if t.Mark == nil {
+		return *t.Turn, nil
+	}
+	turns, err := crank.TurnOfMark(w, *t.Mark)
+	if err != nil {
+		return 0, wheel.Refuse(wheel.ErrInvalid, "%s", say.Sentence(err))
+	}
+	return turns, nil
+}
+
+const turnExample = `{"turn": 12, "at_s": 83.4}, {"mark": 97, "at_s": 83.4}, or a bare count such as 12`
 
 // readTurn reads what a sensor sends.
 func readTurn(body io.Reader) (turnRequest, error) {
@@ -54,8 +69,11 @@ func readTurn(body io.Reader) (turnRequest, error) {
 	if err := page.DecodeJSON(bytes.NewReader(data), &turn); err != nil {
 		return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent %q; it should send %s.", say.Short(string(data)), turnExample)
 	}
-	if turn.Turn == nil {
-		return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn; it should send %s.", turnExample)
+	switch {
+	case turn.Turn == nil && turn.Mark == nil:
+		return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent no turn and no mark; it should send %s.", turnExample)
+	case turn.Turn != nil && turn.Mark != nil:
+		return turn, wheel.Refuse(wheel.ErrInvalid, "The sensor sent a turn and a mark; it should send one of them, as in %s.", turnExample)
 	}
 	return turn, nil
 }
@@ -70,6 +88,10 @@ func (s *area) countTurn(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrConflict, "There is no machine yet. Bring its machine file first.")
 	}
 	turn, err := readTurn(r.Body)
+	var turns float64
+	if err == nil {
+		turns, err = turn.turns(m.File.Wheel)
+	}
 	c := &s.sensor
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -80,7 +102,7 @@ func (s *area) countTurn(w http.ResponseWriter, r *http.Request) error {
 		c.Nonsense(err, s.Now())
 		return err
 	}
-	if err := c.Count(m.File.Wheel, *turn.Turn, turn.AtS, s.Now()); err != nil {
+	if err := c.Count(m.File.Wheel, turns, turn.AtS, s.Now()); err != nil {
 		return err
 	}
 	w.WriteHeader(http.StatusNoContent)
@@ -97,6 +119,11 @@ type crankAnswer struct {
 	CrankRPM *float64 `json:"crank_rpm"`
 	Wander   *float64 `json:"wander"`
 	WanderSE *float64 `json:"wander_se"` // its standard error
+	WanderU  *float64 `json:"wander_u"`  // its standard uncertainty
+	Ripple   *float64 `json:"ripple"`
+	RippleU  *float64 `json:"ripple_u"` // its standard uncertainty
+	Ripples  string   `json:"ripples"`  // the ripple in words, or why there is none
+	Notes    []string `json:"notes"`    // what was wrong with the sensor's marks
 	Spans    int      `json:"spans"`
 	Beats    float64  `json:"beats"`
 	Slower   bool     `json:"slower"` // it is being turned, above the red line
@@ -147,13 +174,16 @@ func (s *area) crankTapped(w http.ResponseWriter, r *http.Request) error {
 
 // crankAnswerOf is a report as the pages' scripts read it.
 func crankAnswerOf(r crank.Report) crankAnswer {
-	answer := crankAnswer{State: string(r.State), Says: r.Says, Problem: r.Problem, Slower: r.Slower, Judged: r.Judged}
+	answer := crankAnswer{State: string(r.State), Says: r.Says, Problem: r.Problem, Slower: r.Slower, Judged: r.Judged, Ripples: r.Ripples, Notes: r.Notes}
 	if !r.Known {
 		return answer
 	}
 	answer.BPM, answer.LastBPM, answer.Spans, answer.Beats = &r.BPM, &r.LastBPM, r.Spans, r.Beats
 	if r.WanderOK {
-		answer.Wander, answer.WanderSE = &r.Wander, &r.WanderSE
+		answer.Wander, answer.WanderSE, answer.WanderU = &r.Wander, &r.WanderSE, &r.WanderU
+	}
+	if r.RippleOK {
+		answer.Ripple, answer.RippleU = &r.Ripple.Fraction, &r.Ripple.U
 	}
 	if r.RPM > 0 {
 		answer.CrankRPM = &r.RPM
@@ -199,17 +229,20 @@ type crankPage struct {
 	Wheel      wheel.Wheel
 	MachineID  int64
 	Name       string // of the machine
-	Wander     float64
 	Revision   int
 	Pinnings   []store.PinningRow
 	Pinning    string
 	Address    string
 	Beats      int // from which a wander is shown
 	Turns      int // of the crank that they are; 0 where the file does not say
+
+	Wander, Ripple           wheel.Maybe // as the file has them
+	Marks                    int         // of the sensor in a turn of the crank
+	RippleMarks, RippleTurns int         // that ripple takes
 }
 
 func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
-	view := crankPage{Frame: s.Frame(r, "Crank").Under(page.Link{Text: "Programmes", URL: "/programmes"}), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", Beats: crank.MinWanderBeats}
+	view := crankPage{Frame: s.Frame(r, "Crank").Under(page.Link{Text: "Programmes", URL: "/programmes"}), Pinning: r.URL.Query().Get("pinning"), Address: "http://" + r.Host + "/crank", RippleMarks: crank.MinRippleMarks, RippleTurns: crank.MinRippleTurns}
 	view.Frame.Here = "/programmes"
 	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
@@ -217,8 +250,8 @@ func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
 	}
 	if m != nil {
 		view.HasMachine, view.MachineID, view.Name, view.Revision = true, m.ID, m.File.Name, m.Revision
-		view.Wheel, view.Wander = m.File.Wheel, m.File.Limits.Wander.Or(0)
-		view.Turns = crank.TurnsForWander(view.Wheel)
+		view.Wheel, view.Wander, view.Ripple = m.File.Wheel, m.File.Limits.Wander, m.File.Limits.Ripple
+		view.Beats, view.Turns, view.Marks = crank.BeatsForWander(view.Wheel), crank.TurnsForWander(view.Wheel), crank.MarksOf(view.Wheel)
 		if view.Pinnings, err = s.Store.Pinnings(r.Context(), m.ID); err != nil {
 			return err
 		}
@@ -227,21 +260,62 @@ func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// mostWanderPercent is the most that a machine's file may have.
-const mostWanderPercent = 50
+// fileSays tells the wander and the ripple that the machine's file has.
+func (p crankPage) fileSays() string {
+	said := func(of wheel.Maybe) string {
+		if part, ok := of.Get(); ok {
+			return say.Percent(part) + " %"
+		}
+		return "none, which counts as 0 %"
+	}
+	return fmt.Sprintf("The file of %s has, for the wander: %s; for the ripple: %s.", p.Name, said(p.Wander), said(p.Ripple))
+}
 
-// keepWander makes a measured wander the machine's own.
-func (s *area) keepWander(w http.ResponseWriter, r *http.Request) error {
+// typedPercent is a fraction in a field for per cent, empty where it is not known.
+func typedPercent(of wheel.Maybe) string {
+	part, ok := of.Get()
+	if !ok {
+		return ""
+	}
+	return say.Percent(part)
+}
+
+// The most that a machine's file may have; a ripple is less than the whole tempo.
+const (
+	mostWanderPercent = 50
+	mostRipplePercent = 99.99
+)
+
+// keepCrank makes a measured wander or ripple the machine's own. What is left
+// empty stays as it is.
+func (s *area) keepCrank(w http.ResponseWriter, r *http.Request) error {
 	m, err := s.CurrentMachine(r.Context())
 	if err != nil {
 		return err
 	}
 	if m == nil {
-		return wheel.Refuse(wheel.ErrConflict, "There is no machine yet, so no wander can be kept.")
+		return wheel.Refuse(wheel.ErrConflict, "There is no machine yet, so no wander or ripple can be kept.")
 	}
 	f := page.Sent(r)
-	measured := f.Note("machine", "the machine whose wander it changes", 1)
-	percent, revision := f.Number("wander", "The wander", "per cent", 0, mostWanderPercent), f.Revision()
+	measured := f.Note("machine", "the machine whose figures it changes", 1)
+	var sets []wheel.Set
+	for _, figure := range []struct {
+		name, what, path string
+		most             float64
+	}{
+		{"wander", "The wander", "limits.wander", mostWanderPercent},
+		{"ripple", "The ripple", "limits.ripple", mostRipplePercent},
+	} {
+		if f.Text(figure.name) == "" {
+			continue
+		}
+		percent := f.Number(figure.name, figure.what, "per cent", 0, figure.most)
+		sets = append(sets, wheel.Set{Path: figure.path, Value: math.Round(percent*1e4) / 1e6})
+	}
+	if len(sets) == 0 {
+		f.Refuse("Both fields are empty; type a wander or a ripple.")
+	}
+	revision := f.Revision()
 	reason, err := wheel.ChangeReason(f.Text("reason"))
 	if err != nil {
 		f.Refuse(say.Sentence(err))
@@ -252,15 +326,14 @@ func (s *area) keepWander(w http.ResponseWriter, r *http.Request) error {
 	if measured != m.ID {
 		return s.otherMachine(r.Context(), measured, m)
 	}
-	err = s.Store.ChangeMachine(r.Context(), m.ID, revision, reason, []wheel.Set{{Path: "limits.wander", Value: math.Round(percent*1e4) / 1e6}})
-	if err != nil {
+	if err := s.Store.ChangeMachine(r.Context(), m.ID, revision, reason, sets); err != nil {
 		return err
 	}
 	s.Open.MachineChanged(r.Context(), m.ID)
 	return page.Redirect(w, r, "/crank")
 }
 
-// otherMachine refuses a wander that was measured while another machine was
+// otherMachine refuses figures that were measured while another machine was
 // chosen.
 func (s *area) otherMachine(ctx context.Context, measured int64, now *store.Machine) error {
 	was := "a machine that has been removed"

@@ -85,3 +85,16 @@ func TestCrankTapsThatAreClearedLeaveNothingBehind(t *testing.T) {
 		t.Error("what was tapped before comes back late")
 	}
 }
+
+// The sensor's ripple is shown with its doubt, and one button takes it and the
+// wander for the machine's.
+func TestCrankPageShowsTheRippleOfASensorsMarks(t *testing.T) {
+	a := markedDemo(t, 16)
+	sendRipple(t, a, 16)
+	page := browsertest.Start(t).Open(t, a.URL+"/crank", browsertest.Laptop)
+	page.WaitFor(t, `/^10(\.\d+)?$/.test(document.querySelector("[data-sensor] [data-ripple]").textContent) && document.querySelector("[data-sensor] [data-ripple-sure]").textContent.startsWith(" ± ") &&
+		document.querySelector("[data-sensor] [data-ripples]").textContent.includes("fastest near mark")`)
+	page.Axe(t)
+	page.Click(t, `[data-take="sensor"]`)
+	page.WaitFor(t, `["wander", "ripple"].every((name) => document.getElementById(name).value === document.querySelector("[data-sensor] [data-" + name + "]").textContent)`)
+}

@@ -229,7 +229,7 @@ func TestCrankWanderIsKeptForNoOtherMachineThanWasMeasured(t *testing.T) {
 			t.Errorf("machine %d: wander %v at revision %d, %v", id, m.File.Limits.Wander, m.Revision, err)
 		}
 	}
-	for machine, want := range map[string]string{"": "the machine whose wander it changes", "x": "the machine whose wander it changes", "99": "opened for a machine that has been removed"} {
+	for machine, want := range map[string]string{"": "the machine whose figures it changes", "x": "the machine whose figures it changes", "99": "opened for a machine that has been removed"} {
 		form.Set("machine", machine)
 		if status, body := a.Post(t, "/crank/keep", form); status < 400 || status >= 500 || !strings.Contains(body, want) {
 			t.Errorf("machine %q: %d %.300s", machine, status, body)
@@ -345,6 +345,96 @@ func TestATurnOfTheWrongKindIsRefusedInPlainWords(t *testing.T) {
 		status, says := a.SendJSON(t, "/crank", message)
 		if webtest.PlainWords(t, name, says, visitors.TurnRequest{}); status != http.StatusUnprocessableEntity {
 			t.Errorf("%s: %d %s", name, status, says)
+		}
+	}
+}
+
+// markedDemo is a demo whose machine's crank has a sensor of so many marks a turn.
+func markedDemo(t *testing.T, marks int) *webtest.App {
+	t.Helper()
+	a := webtest.StartDemo(t, web.New)
+	if err := a.Store.ChangeMachine(context.Background(), 1, 1, "a new disc", []wheel.Set{{Path: "wheel.crank_marks", Value: float64(marks)}}); err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// sendRipple sends 14 turns of 16 marks. A mark at the angle φ passes at
+// 6 s (φ − 0.1 cos φ)/2π: the tempo is 80/(1 + 0.1 sin φ), half of whose peak-to-peak
+// is 8.08 BPM, 10.1 % (worked by hand; its second harmonic is 0.5 %).
+func sendRipple(t *testing.T, a *webtest.App, perTurn int) {
+	t.Helper()
+	for mark := range 14*perTurn + 1 {
+		phi := 2 * math.Pi * float64(mark) / float64(perTurn)
+		if status, body := sendTurn(t, a, fmt.Sprintf(`{"mark": %d, "at_s": %.6f}`, mark, 10+6*(phi-0.1*math.Cos(phi))/(2*math.Pi))); status != http.StatusNoContent {
+			t.Fatal(mark, status, body)
+		}
+	}
+}
+
+func TestCrankShowsAndKeepsTheRippleOfASensorsMarks(t *testing.T) {
+	ctx := context.Background()
+	a := markedDemo(t, 16)
+	sendRipple(t, a, 16)
+	says := crankAnswer(t, a, "/crank/now")
+	if says.Ripple == nil || math.Abs(*says.Ripple-0.1) > 0.002 || says.RippleU == nil || *says.RippleU > 0.001 || !strings.Contains(says.Ripples, "10 % once a turn") || len(says.Notes) > 0 {
+		t.Errorf("%+v", says)
+	}
+	if says.Wander == nil || *says.Wander > 1e-5 || says.WanderU == nil {
+		t.Errorf("ripple is taken for wander: %+v", says)
+	}
+	if tapped := crankAnswer(t, a, "/crank/tapped?at=0,6,12"); tapped.Ripple != nil || !strings.Contains(tapped.Ripples, "Taps do not show ripple") {
+		t.Errorf("%+v", tapped)
+	}
+	keep := func(wander, ripple, revision string) (int, string) {
+		return a.Post(t, "/crank/keep", url.Values{"machine": {"1"}, "wander": {wander}, "ripple": {ripple}, "revision": {revision}, "reason": {"measured by Ada"}})
+	}
+	if status, body := keep("1.5", "10.1", "2"); status != http.StatusSeeOther {
+		t.Fatal(status, body)
+	}
+	is := func(wander, ripple float64) {
+		t.Helper()
+		if m, err := a.Store.Machine(ctx, 1); err != nil || m.File.Limits.Wander.Or(-1) != wander || m.File.Limits.Ripple.Or(-1) != ripple {
+			t.Errorf("%+v, %v; want %g and %g", m.File.Limits, err, wander, ripple)
+		}
+	}
+	is(0.015, 0.101)
+	if changes, err := a.Store.MachineChanges(ctx, 1); err != nil || changes[0].Reason != "measured by Ada" || len(changes[0].Figures) != 2 {
+		t.Errorf("%+v, %v", changes, err)
+	}
+	if _, page := a.Get(t, "/crank"); !strings.Contains(page, "for the ripple: 10.1 %") || strings.Contains(page, "Ripple is not seen") {
+		t.Error("the page does not show the ripple that the file has")
+	}
+	// What is left empty stays.
+	if status, _ := keep("", "5", "3"); status != http.StatusSeeOther {
+		t.Error(status)
+	}
+	is(0.015, 0.05)
+	for _, c := range [][4]string{
+		{"", "100", "4", "99.99"}, {"1", "150", "4", "99.99"}, {"", "-1", "4", "99.99"}, {"", "NaN", "4", "99.99"}, {"", "much", "4", "The ripple is"},
+		{"", "", "4", "Both fields are empty"}, {"", "6", "2", "changed"},
+	} {
+		if status, body := keep(c[0], c[1], c[2]); status < 400 || status >= 500 || !strings.Contains(body, c[3]) {
+			t.Errorf("%q: %d %.300s", c, status, body)
+		}
+	}
+	is(0.015, 0.05)
+}
+
+func TestCrankSaysThatOneMarkATurnShowsNoRipple(t *testing.T) {
+	a := webtest.StartDemo(t, web.New)
+	sendRipple(t, a, 1)
+	if says := crankAnswer(t, a, "/crank/now"); says.Ripple != nil || says.Wander == nil || !strings.Contains(says.Ripples, "Ripple is not seen: it takes at least 8 marks") {
+		t.Errorf("%+v", says)
+	}
+	if _, page := a.Get(t, "/crank"); !strings.Contains(page, "Ripple is not seen") {
+		t.Error("the page does not say that ripple is not seen")
+	}
+	for body, want := range map[string]string{
+		`{"mark": 3.5}`: "a whole number", `{"mark": 15, "turn": 15}`: "a turn and a mark", `{"mark": -2}`: "from 0 up", `{}`: "no turn and no mark",
+	} {
+		if status, says := sendTurn(t, a, body); status != http.StatusUnprocessableEntity || !strings.Contains(says, want) {
+			t.Errorf("%s: %d %s", body, status, says)
 		}
 	}
 }

@@ -33,7 +33,7 @@ func Routes(r chi.Router, kit *page.Kit) {
 	r.Post("/crank", s.Data(s.countTurn))
 	r.Get("/crank/now", s.Data(s.crankNow))
 	r.Get("/crank/tapped", s.Data(s.crankTapped))
-	r.Post("/crank/keep", s.Form(s.keepWander))
+	r.Post("/crank/keep", s.Form(s.keepCrank))
 	r.Get("/noise", s.Page(s.noise))
 	r.Post("/visitors/leave", s.Data(page.WithForm(s.leaveVisitors)))
 }

@@ -4,7 +4,8 @@
 
 /**
  * @typedef {{state: string, says: string, problem: string, bpm: number | null, last_bpm: number | null,
- *   crank_rpm: number | null, wander: number | null, wander_se: number | null, spans: number, beats: number, slower: boolean,
+ *   crank_rpm: number | null, wander: number | null, wander_se: number | null, wander_u: number | null,
+ *   ripple: number | null, ripple_u: number | null, ripples: string, notes: string[] | null, spans: number, beats: number, slower: boolean,
  *   judged: string}} Says
  */
 

@@ -10,15 +10,18 @@ const askEveryMS = 1000;
 class Sheet {
   /**
    * @param {Element} sheet
-   * @param {HTMLButtonElement} take that takes its wander
+   * @param {HTMLButtonElement} take that takes its figures
    */
   constructor(sheet, take) {
     this.take = take;
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (sheet.querySelector(`[data-${name}]`));
-    this.parts = { bpm: part("bpm"), rpm: part("rpm"), mean: part("mean"), wander: part("wander"), sure: part("sure"), beats: part("beats"), spans: part("spans"), judged: part("judged"), state: part("state") };
+    this.parts = { bpm: part("bpm"), rpm: part("rpm"), mean: part("mean"), wander: part("wander"), sure: part("sure"), ripple: part("ripple"), rippleSure: part("ripple-sure"), ripples: part("ripples"), beats: part("beats"), spans: part("spans"), judged: part("judged"), state: part("state") };
     this.problem = part("problem");
+    this.notes = part("notes");
     /** @type {number | null} */
     this.wander = null;
+    /** @type {number | null} */
+    this.ripple = null;
   }
 
   /** @param {Says} says */
@@ -28,29 +31,42 @@ class Sheet {
       write(parts.bpm, shown(says.last_bpm, 1));
       write(parts.mean, shown(says.bpm, 1));
       write(parts.rpm, shown(says.crank_rpm, 1));
-      write(parts.wander, says.wander === null ? "–" : shown(says.wander * 100, 2));
-      write(parts.sure, says.wander_se === null ? "" : ` ± ${shown(says.wander_se * 100, 2)}`);
+      write(parts.wander, percent(says.wander));
+      write(parts.sure, doubt(says.wander_u));
+      write(parts.ripple, percent(says.ripple));
+      write(parts.rippleSure, doubt(says.ripple_u));
       write(parts.beats, shown(says.beats, 0));
       write(parts.spans, String(says.spans));
       this.wander = says.wander;
-      this.take.disabled = says.wander === null;
+      this.ripple = says.ripple;
+      this.take.disabled = says.wander === null && says.ripple === null;
     }
     write(parts.judged, says.judged);
     parts.judged.classList.toggle("over", says.slower);
     write(parts.state, says.says);
+    write(parts.ripples, says.ripples);
+    this.note(says.notes ?? []);
     this.fail(says.problem);
   }
 
   /** Nothing is measured any more. */
   clear() {
     const { parts } = this;
-    for (const part of [parts.bpm, parts.mean, parts.rpm, parts.wander]) write(part, "–");
+    for (const part of [parts.bpm, parts.mean, parts.rpm, parts.wander, parts.ripple]) write(part, "–");
     for (const part of [parts.beats, parts.spans]) write(part, "0");
-    for (const part of [parts.sure, parts.judged, parts.state]) write(part, "");
+    for (const part of [parts.sure, parts.rippleSure, parts.judged, parts.state, parts.ripples]) write(part, "");
     parts.judged.classList.remove("over");
     this.wander = null;
+    this.ripple = null;
     this.take.disabled = true;
+    this.note([]);
     this.fail("");
+  }
+
+  /** What was wrong with the marks. @param {string[]} notes */
+  note(notes) {
+    this.notes.hidden = notes.length === 0;
+    write(this.notes, notes.join(" "));
   }
 
   /** What is shown stays. @param {string} problem */
@@ -74,6 +90,16 @@ function write(element, text) {
  */
 function shown(value, decimals) {
   return value === null ? "–" : String(Number(value.toFixed(decimals)));
+}
+
+/** @param {number | null} part of the tempo */
+function percent(part) {
+  return part === null ? "–" : shown(part * 100, 2);
+}
+
+/** @param {number | null} part of the tempo */
+function doubt(part) {
+  return part === null ? "" : ` ± ${shown(part * 100, 2)}`;
 }
 
 /**
@@ -165,11 +191,14 @@ async function look(page) {
   setTimeout(() => look(page), askEveryMS);
 }
 
-/** A sheet's wander can be taken for the machine's. @param {Sheet} sheet */
+/** A sheet's figures can be taken for the machine's. @param {Sheet} sheet */
 function attachTake(sheet) {
+  const take = (/** @type {string} */ id, /** @type {number | null} */ part) => {
+    if (part !== null) /** @type {HTMLInputElement} */ (document.getElementById(id)).value = percent(part);
+  };
   sheet.take.addEventListener("click", () => {
-    const field = /** @type {HTMLInputElement} */ (document.getElementById("wander"));
-    if (sheet.wander !== null) field.value = shown(sheet.wander * 100, 2);
+    take("wander", sheet.wander);
+    take("ripple", sheet.ripple);
   });
 }
 
