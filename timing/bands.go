@@ -42,8 +42,12 @@ type Limit struct {
 }
 
 // Bands are the tempos in the machine's range at which no rule is broken,
-// lowest first, exact. Bands narrower than 0.01 BPM are left out.
+// lowest first, exact. Bands narrower than 0.01 BPM are left out. There are none
+// while a figure is unknown.
 func (t *Turn) Bands() []Band {
+	if !t.isKnown() {
+		return []Band{}
+	}
 	t.scan()
 	return t.bands()
 }
@@ -83,7 +87,8 @@ func (t *Turn) bands() []Band {
 }
 
 // MaxSafe is the highest safe tempo in beats per minute: the top of the band
-// that starts at the machine's lowest tempo. ok is false where there is none.
+// that starts at the machine's lowest tempo. ok is false where there is none,
+// and while a figure is unknown.
 func (t *Turn) MaxSafe() (bpm float64, ok bool) {
 	return maxSafe(t.Bands(), t.works.Machine.Limits.TempoMinBPM)
 }
@@ -107,6 +112,7 @@ func (w *Works) MaxSafe(p *wheel.Pinning) (bpm float64, ok bool) {
 
 // Limits are the tempos in the machine's range at which each cause first
 // bites, lowest first; ties in the order of kinds, then of the machine file.
+// Causes whose figures are not all known are left out.
 func (t *Turn) Limits() []Limit {
 	t.scan()
 	return t.limits()
@@ -115,13 +121,16 @@ func (t *Turn) Limits() []Limit {
 func (t *Turn) limits() []Limit {
 	_, longest := t.periods()
 	m := t.works.Machine
-	limits := make([]Limit, len(t.first))
-	for i, b := range t.first {
+	limits := make([]Limit, 0, len(t.first))
+	for _, b := range t.first {
+		if !t.works.causeKnown(b.cause) {
+			continue
+		}
 		bpm := m.Wheel.Tempo(b.below)
 		if b.below == longest {
 			bpm = m.Limits.TempoMinBPM
 		}
-		limits[i] = Limit{t.works.unpack(b.cause), bpm, b.least}
+		limits = append(limits, Limit{t.works.unpack(b.cause), bpm, b.least})
 	}
 	slices.SortFunc(limits, func(a, b Limit) int {
 		return cmp.Or(cmp.Compare(a.BPM, b.BPM), cmp.Compare(a.Kind.order, b.Kind.order),

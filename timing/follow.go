@@ -8,6 +8,7 @@ type ask struct {
 	kind  Kind
 	arc   float64 // steps
 	needS float64
+	known bool // the figures are given; else it counts for no finding
 }
 
 // scanFollowing takes the rules between pins that follow each other on one
@@ -50,6 +51,9 @@ func (t *Turn) findOnChannel(i int, p float64, dst []Finding) []Finding {
 		gap := float64(after - at)
 		for k := range asks {
 			a := &asks[k]
+			if !a.known {
+				continue
+			}
 			if free := (gap - a.arc) * p; gap <= a.arc || free < a.needS-met {
 				dst = append(dst, Finding{a.kind, i, at, i, after % r.n, -1, free, a.needS})
 			}

@@ -132,7 +132,7 @@ func (g *LaneGraph) sort(passages []int) {
 	}
 }
 
-// draw gives every track its points, x = u t + a t²/2.
+// draw gives every track its points.
 func (g *LaneGraph) draw(l *lane, passages []int) {
 	points := make([]LanePoint, len(g.Tracks)*pointsOfTrack)
 	for i := range g.Tracks {
@@ -144,10 +144,6 @@ func (g *LaneGraph) draw(l *lane, passages []int) {
 		}
 	}
 }
-
-// along is how far a marble is in the lane, t seconds after it entered at
-// speed u, in m.
-func (l *lane) along(u, t float64) float64 { return u*t + l.accel*t*t/2 }
 
 // meet notes the meetings of a graph's tracks: what findPair finds by the rules
 // that keep marbles of this lane apart.

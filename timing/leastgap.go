@@ -16,6 +16,9 @@ func (t *Turn) firstBroken() (bpm float64, ok bool) {
 			r.scan(t)
 		}
 	}
+	if !t.isKnown() {
+		return 0, false
+	}
 	return maxSafe(t.bands(), t.works.Machine.Limits.TempoMinBPM)
 }
 

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"pinwright/wheel"
+	"pinwright/wheel/file/filetest"
 )
 
 // bare is a wheel of 1 mm arc a step, 4 steps to the beat: at 120 BPM a step
@@ -22,7 +23,7 @@ func bare(steps int, channels ...wheel.Channel) *wheel.Machine {
 		}
 		m.Channels = append(m.Channels, c)
 	}
-	return m
+	return filetest.Complete(m)
 }
 
 // Worked by hand, at 120 BPM, 125 ms a step.

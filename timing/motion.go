@@ -27,15 +27,6 @@ func Traverse(u, a, l float64) (t, v float64, err error) {
 	return 2 * l / (u + v), v, nil
 }
 
-// timeTo is the time to travel the first x metres of a lane that the marble
-// is known to get through.
-func timeTo(x, u, a float64) float64 {
-	if x <= 0 {
-		return 0
-	}
-	return 2 * x / (u + math.Sqrt(u*u+2*a*x))
-}
-
 // RampAcceleration is that of a solid sphere of diameter d rolling without
 // slip on two rails w apart (same unit; 0 = flat bottom) down a slope of angle
 // alpha (radians) against rolling resistance k, in m/s².

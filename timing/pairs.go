@@ -21,7 +21,11 @@ func (t *Turn) pairs(yield func(pair) bool) {
 				if t.rows[ps[i].Channel].pins == 0 {
 					continue
 				}
-				for j := i; j < len(ps); j++ {
+				first := i
+				if !of.ownToo {
+					first++
+				}
+				for j := first; j < len(ps); j++ {
 					if t.rows[ps[j].Channel].pins > 0 && !yield(pair{of, &ps[i], &ps[j]}) {
 						return
 					}
@@ -37,6 +41,9 @@ func (w *Works) pairsOf(channel, other int) func(yield func(pair) bool) {
 	return func(yield func(pair) bool) {
 		for k := range w.rules.pairs {
 			of := &w.rules.pairs[k]
+			if channel == other && !of.ownToo {
+				continue
+			}
 			for _, a := range of.visits[channel] {
 				for _, b := range of.visits[other] {
 					if a.group == b.group && !yield(pair{of, a.Passage, b.Passage}) {
@@ -145,6 +152,9 @@ func (q pair) cause() cause {
 
 // findPair takes the same pairs of marbles as scanPair, at one period.
 func (t *Turn) findPair(p float64, q pair, dst []Finding) []Finding {
+	if !q.a.Known || !q.b.Known {
+		return dst
+	}
 	l := t.works.leadOf(q)
 	d, last := l.differences(p, p)
 	kind, a, b := q.of.kind, q.a, q.b

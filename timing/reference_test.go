@@ -24,14 +24,50 @@ type plain struct {
 type passing struct {
 	lane                        int
 	enter, speed, accel, length float64
-	exit                        bool // after the strike
+	terminal                    float64 // of a pipe; 0 for none
+	exit                        bool    // after the strike
 }
 
-func (q passing) at(t float64) float64 { return q.speed*t + q.accel*t*t/2 }
+// at is by x = u t + a t²/2 or, in a pipe, by the textbook's integrals of
+// dv/dt = g (1 − v²/v∞²).
+func (q passing) at(t float64) float64 {
+	switch v, u := q.terminal, q.speed; {
+	case v == 0:
+		return u*t + q.accel*t*t/2
+	case u < v:
+		phi := math.Atanh(u / v)
+		return v * v / 9.80665 * math.Log(math.Cosh(9.80665*t/v+phi)/math.Cosh(phi))
+	case u > v:
+		phi := math.Atanh(v / u)
+		return v * v / 9.80665 * math.Log(math.Sinh(9.80665*t/v+phi)/math.Sinh(phi))
+	default:
+		return v * t
+	}
+}
 
-func (q passing) leaving() float64 { return math.Sqrt(q.speed*q.speed + 2*q.accel*q.length) }
+func (q passing) leaving() float64 {
+	if v := q.terminal; v > 0 {
+		return math.Sqrt(v*v - (v*v-q.speed*q.speed)*math.Exp(-2*9.80665*q.length/v/v))
+	}
+	return math.Sqrt(q.speed*q.speed + 2*q.accel*q.length)
+}
 
-func (q passing) through() float64 { return 2 * q.length / (q.speed + q.leaving()) }
+// through is the time at which the marble has come as far as the lane is long,
+// found by halving where a formula would be the package's own.
+func (q passing) through() float64 {
+	if q.terminal == 0 {
+		return 2 * q.length / (q.speed + q.leaving())
+	}
+	from, to := 0.0, 2*q.length/min(q.leaving(), q.terminal)+1
+	for range 60 {
+		if mid := (from + to) / 2; q.at(mid) < q.length {
+			from = mid
+		} else {
+			to = mid
+		}
+	}
+	return from
+}
 
 // way is what becomes of a channel's marble, in seconds from the full push of
 // its lever: the lanes it passes, its strike, the plate clear of it, and its
@@ -48,7 +84,7 @@ func (r plain) way(c *wheel.Channel) way {
 		for _, id := range ids {
 			lane := slices.IndexFunc(r.m.Lanes, func(l wheel.Lane) bool { return l.ID == id })
 			l := r.m.Lanes[lane]
-			q := passing{lane, clock, speed * l.Keep.Or(1), r.accel(l), l.LengthMM.Or(0) / 1000, exit}
+			q := passing{lane, clock, speed * l.Keep.Or(1), r.accel(l), l.LengthMM.Or(0) / 1000, r.terminal(l), exit}
 			out.passings = append(out.passings, q)
 			clock += q.through()
 			speed = q.leaving()
@@ -76,8 +112,22 @@ func (r plain) accel(l wheel.Lane) float64 {
 		return 9.80665
 	}
 	alpha, d, w := l.SlopeDeg.Or(0)*math.Pi/180, r.m.Marble.DiameterMM, l.RailGapMM
+	if l.RodMM > 0 { // the contacts divide the line between the centres of ball and rod as their radii
+		w = (l.ClearGapMM + l.RodMM) * (d / 2) / (d/2 + l.RodMM/2)
+	}
 	h2 := d*d/4 - w*w/4
 	return 9.80665 * (math.Sin(alpha) - l.Rolling*math.Cos(alpha)) / (1 + 0.4*d*d/4/h2)
+}
+
+// terminal is C (A₁/(A + A₁)) √(2 m g/(ρ A)) in a pipe, 0 elsewhere.
+func (r plain) terminal(l wheel.Lane) float64 {
+	if l.BoreMM == 0 {
+		return 0
+	}
+	d, bore := r.m.Marble.DiameterMM/1000, l.BoreMM/1000
+	ball, pipe := math.Pi*d*d/4, math.Pi*bore*bore/4
+	mass := r.m.Marble.DensityKgM3 * 4 / 3 * math.Pi * d * d * d / 8
+	return 0.8 * (pipe - ball) / pipe * math.Sqrt(2*mass*9.80665/1.2/ball)
 }
 
 // stepPeriod is 60/(T q) seconds.
@@ -128,7 +178,11 @@ func (r plain) broken(tempo, slack float64) map[string]bool {
 			}
 		}
 	}
-	for _, passings := range lanes {
+	r.plates(ways, turns, p, slack, out)
+	for n, passings := range lanes {
+		if m.Lanes[n].File == wheel.OpenFile {
+			continue
+		}
 		slices.SortStableFunc(passings, func(a, b passing) int { return cmp.Compare(a.enter, b.enter) })
 		for i, first := range passings {
 			through := first.through()
@@ -157,6 +211,35 @@ func (r plain) broken(tempo, slack float64) map[string]bool {
 		}
 	}
 	return out
+}
+
+// plates holds strikes of different channels on one plate to its time to clear.
+func (r plain) plates(ways []way, turns int, p, slack float64, out map[string]bool) {
+	type hit struct{ at, clear float64 }
+	for i := range r.m.Channels {
+		for j := range r.m.Channels {
+			one, two := &r.m.Channels[i], &r.m.Channels[j]
+			if i == j || one.Plate == "" || one.Plate != two.Plate {
+				continue
+			}
+			var first, second []hit
+			for turn := range turns {
+				for _, step := range r.steps(one) {
+					first = append(first, hit{p*(float64(step+turn*r.m.Wheel.Steps)+r.reach(one)) + ways[i].strike, ways[i].clear - ways[i].strike})
+				}
+				for _, step := range r.steps(two) {
+					second = append(second, hit{at: p*(float64(step+turn*r.m.Wheel.Steps)+r.reach(two)) + ways[j].strike})
+				}
+			}
+			for _, a := range first {
+				for _, b := range second {
+					if later := b.at - a.at; later >= 0 && later < a.clear+slack {
+						out["unclear"] = true
+					}
+				}
+			}
+		}
+	}
 }
 
 func (r plain) consecutive(c *wheel.Channel, steps []int, p, slack float64, out map[string]bool) {
@@ -201,6 +284,15 @@ func anyMachine(t *rapid.T) (*Works, *wheel.Pinning) {
 		if rapid.Bool().Draw(t, "ramp") {
 			l.Kind, l.SlopeDeg, l.RailGapMM, l.Rolling = wheel.Ramp, wheel.Known(number(2, 30, "slope")), number(0, 5, "gap"), number(0, 0.01, "rolling")
 		}
+		switch {
+		case l.Kind == wheel.Fall && rapid.IntRange(0, 2).Draw(t, "pipe") == 0:
+			m.Marble.DensityKgM3, l.BoreMM = 7850, m.Marble.DiameterMM*number(1.02, 1.5, "bore")
+		case l.Kind == wheel.Ramp && rapid.IntRange(0, 2).Draw(t, "rods") == 0:
+			l.RailGapMM, l.RodMM, l.ClearGapMM = 0, number(1, 6, "rod"), number(0, 5, "clear gap")
+		}
+		if rapid.IntRange(0, 9).Draw(t, "open") == 0 {
+			l.File = wheel.OpenFile
+		}
 		m.Lanes = append(m.Lanes, l)
 	}
 	for i := range rapid.IntRange(1, 4).Draw(t, "channels") {
@@ -220,6 +312,9 @@ func anyMachine(t *rapid.T) (*Works, *wheel.Pinning) {
 		}
 		if rapid.Bool().Draw(t, "feed") {
 			c.Gate.ReloadMS, c.Gate.FeedSlopeDeg, c.Gate.Rolling = wheel.Maybe{}, wheel.Known(number(2, 20, "feed slope")), number(0, 0.01, "feed rolling")
+		}
+		if rapid.IntRange(0, 3).Draw(t, "plate") == 0 {
+			c.Plate = "shared"
 		}
 		m.Channels = append(m.Channels, c)
 	}

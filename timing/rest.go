@@ -10,6 +10,9 @@ func (w *Works) Rest(channel int, periodS float64) (seconds float64) {
 	}
 	for k := range w.rules.pairs {
 		of := &w.rules.pairs[k]
+		if !of.ownToo {
+			continue
+		}
 		for _, v := range of.visits[channel] {
 			seconds = max(seconds, of.rule.need(w, v.Passage, v.Passage))
 		}

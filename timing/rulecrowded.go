@@ -20,6 +20,8 @@ func (crowded) kind() Kind { return Crowded }
 // asks takes D > h/c and (D − h/c) p ≥ return.
 func (crowded) asks(c *Channel) (arcSteps, needS float64) { return c.Hold, c.Return }
 
+func (crowded) known(c *Channel) bool { return c.Known.has(holdFigure | returnFigure) }
+
 func (crowded) sentence(w *Works, f Finding) string {
 	c := &w.Channels[f.Channel]
 	if steps := w.stepsOn(f); float64(steps) <= c.Hold {

@@ -17,11 +17,13 @@ type meeting struct{}
 
 func (meeting) kind() Kind { return Meeting }
 
-// groups are the passages of each lane.
+// groups are the passages of each lane in which marbles cannot pass each other.
 func (meeting) groups(w *Works) [][]Passage {
 	groups := make([][]Passage, len(w.lanes))
 	for i := range w.lanes {
-		groups[i] = w.lanes[i].passages
+		if !w.lanes[i].open {
+			groups[i] = w.lanes[i].passages
+		}
 	}
 	return groups
 }
@@ -37,18 +39,24 @@ func (meeting) need(w *Works, first, second *Passage) float64 {
 //	min(T₁, max(Δ, T₁ − t₂(L − s)));  T₁ where s ≥ L
 //
 // T₁ is the first's time through, Δ its time to travel s, t₂(x) the second's
-// to travel x. Both have one acceleration, so their distance is linear in
-// time and least at the second's entry or at the first's exit.
+// to travel x. Both move alike, so that their distance only grows or only
+// shrinks, and is least at the second's entry or at the first's exit: under one
+// acceleration it is linear in time, in a pipe the faster is slowed more.
 func (l *lane) need(u1, time1, u2, s float64) float64 {
 	if s >= l.length {
 		return time1
 	}
-	return min(time1, max(timeTo(s, u1, l.accel), time1-timeTo(l.length-s, u2, l.accel)))
+	return min(time1, max(l.timeTo(s, u1), time1-l.timeTo(l.length-s, u2)))
 }
 
 // Need is the least lead in seconds at the mouth of a lane that the marble of
 // one passage must have over the marble of another that follows it there.
 func (w *Works) Need(first, second Passage) float64 { return meeting{}.need(w, &first, &second) }
+
+// afterStrikes reports whether both marbles have struck.
+func (meeting) afterStrikes(first, second *Passage) bool { return first.Exit && second.Exit }
+
+func (meeting) ownToo() bool { return true }
 
 func (meeting) sentence(w *Works, f Finding) string {
 	gap, need := Milliseconds(f.GapS, f.NeedS)
@@ -150,9 +158,9 @@ func (m *mender) mendSlope(r Rung, q pair, p float64) *Mend {
 	s := m.works.Spacing()
 	lane := m.works.lanes[r.Lane]
 	apart := func(deg float64) bool {
-		lane.accel = RampAcceleration(radians(deg), file.Rolling, file.RailGapMM, marble.DiameterMM)
-		timeA, _, errA := Traverse(a.SpeedIn, lane.accel, lane.length)
-		timeB, _, errB := Traverse(b.SpeedIn, lane.accel, lane.length)
+		lane.accel = RampAcceleration(radians(deg), file.Rolling, ContactGapMM(file, marble.DiameterMM), marble.DiameterMM)
+		timeA, _, errA := lane.through(a.SpeedIn)
+		timeB, _, errB := lane.through(b.SpeedIn)
 		if errA != nil || errB != nil {
 			return false
 		}

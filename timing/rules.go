@@ -72,7 +72,8 @@ func Kinds() []Kind {
 }
 
 // rule is what every rule says for itself. How it is looked for is the work of
-// its family: each rule is a [followRule], a [pairRule] or a [loneRule].
+// its families: each rule is a [followRule], a [pairRule] or a [loneRule], or
+// several of them.
 type rule interface {
 	kind() Kind
 	// sentence says a finding in words a technician can act on: where, when and
@@ -98,6 +99,8 @@ type followRule interface {
 	// asks is what the channel asks of two pins D steps apart at step period p:
 	// D > arcSteps and (D − arcSteps) p ≥ needS.
 	asks(c *Channel) (arcSteps, needS float64)
+	// known reports whether the figures that it asks by are given.
+	known(c *Channel) bool
 }
 
 // pairRule is about two marbles, of any channels and turns: the one ahead has to
@@ -109,6 +112,12 @@ type pairRule interface {
 	groups(w *Works) [][]Passage
 	// need is the least lead, in seconds, of the first passage over the second.
 	need(w *Works, first, second *Passage) float64
+	// ownToo reports whether marbles of one channel have to keep from each other
+	// too.
+	ownToo() bool
+	// afterStrikes reports whether both marbles have struck, so that no note is
+	// touched.
+	afterStrikes(first, second *Passage) bool
 }
 
 // loneRule is about a step or a pin by itself. It is kept or broken at every
@@ -142,6 +151,7 @@ type pairing struct {
 	kind   Kind
 	groups [][]Passage
 	visits [][]visit // by channel, in the order of its marbles' way
+	ownToo bool      // marbles of one channel as well
 }
 
 // visit is a channel's passage in one of a pairing's groups.
@@ -151,7 +161,7 @@ type visit struct {
 }
 
 func newPairing(r pairRule, w *Works) pairing {
-	of := pairing{r, r.kind(), r.groups(w), make([][]visit, len(w.Channels))}
+	of := pairing{r, r.kind(), r.groups(w), make([][]visit, len(w.Channels)), r.ownToo()}
 	for g, ps := range of.groups {
 		for i := range ps {
 			p := &ps[i]
@@ -170,15 +180,17 @@ func (w *Works) setRules(rules []rule) {
 		if r, ok := r.(stopRule); ok {
 			w.rules.stops = append(w.rules.stops, r)
 		}
-		switch r := r.(type) {
-		case followRule:
+		if r, ok := r.(followRule); ok {
 			for i := range w.Channels {
-				arc, need := r.asks(&w.Channels[i])
-				w.rules.asks[i] = append(w.rules.asks[i], ask{r.kind(), arc, need})
+				c := &w.Channels[i]
+				arc, need := r.asks(c)
+				w.rules.asks[i] = append(w.rules.asks[i], ask{r.kind(), arc, need, r.known(c)})
 			}
-		case pairRule:
+		}
+		if r, ok := r.(pairRule); ok {
 			w.rules.pairs = append(w.rules.pairs, newPairing(r, w))
-		case loneRule:
+		}
+		if r, ok := r.(loneRule); ok {
 			w.rules.lone = append(w.rules.lone, r)
 		}
 	}

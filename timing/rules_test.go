@@ -27,6 +27,8 @@ func (drowsyRule) kind() Kind { return drowsy }
 func (drowsyRule) asks(c *Channel) (arcSteps, needS float64) {
 	return 2, 20 * c.Release
 }
+func (drowsyRule) known(*Channel) bool { return true }
+
 func (drowsyRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + ": asleep" }
 func (drowsyRule) limitSentence(w *Works, f Finding) string {
 	return w.pinWords(f) + ": falls asleep"
@@ -43,10 +45,12 @@ func (jostlingRule) kind() Kind { return jostling }
 func (jostlingRule) groups(w *Works) [][]Passage {
 	var strikes []Passage
 	for i := range w.Channels {
-		strikes = append(strikes, Passage{Lane: -1, Channel: i, Enter: w.Channels[i].Strike})
+		strikes = append(strikes, Passage{Lane: -1, Channel: i, Enter: w.Channels[i].Strike, Known: true})
 	}
 	return [][]Passage{strikes}
 }
+func (jostlingRule) ownToo() bool                         { return true }
+func (jostlingRule) afterStrikes(_, _ *Passage) bool      { return false }
 func (jostlingRule) need(_ *Works, _, _ *Passage) float64 { return 0.2 }
 func (jostlingRule) sentence(w *Works, f Finding) string  { return w.pinWords(f) + ": jostles" }
 func (jostlingRule) limitSentence(w *Works, f Finding) string {

@@ -2,6 +2,9 @@ package timing
 
 import (
 	"fmt"
+	"slices"
+
+	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
@@ -18,12 +21,53 @@ func (unclear) kind() Kind { return Unclear }
 // asks takes D p ≥ clear.
 func (unclear) asks(c *Channel) (arcSteps, needS float64) { return 0, c.Clear }
 
+func (unclear) known(c *Channel) bool { return c.Known.has(clearFigure) }
+
+// groups are the strikes on each plate that several channels share.
+func (unclear) groups(w *Works) [][]Passage {
+	var plates []string
+	for i := range w.Channels {
+		if plate := w.Machine.Channels[i].Plate; plate != "" && !w.Channels[i].Holds && !slices.Contains(plates, plate) {
+			plates = append(plates, plate)
+		}
+	}
+	var groups [][]Passage
+	for _, plate := range plates {
+		var group []Passage
+		for i := range w.Channels {
+			if c := &w.Channels[i]; w.Machine.Channels[i].Plate == plate && !c.Holds {
+				group = append(group, Passage{Lane: -1, Channel: i, Enter: c.Strike, Time: c.Clear, SpeedIn: c.StrikeSpeed, Known: c.StrikeKnown})
+			}
+		}
+		if len(group) > 1 {
+			groups = append(groups, group)
+		}
+	}
+	return groups
+}
+
+// need is the time after which the plate is clear of the first marble.
+func (unclear) need(w *Works, first, _ *Passage) float64 { return w.Channels[first.Channel].Clear }
+
+// ownToo is false: strikes of one channel follow each other as its pins do.
+func (unclear) ownToo() bool { return false }
+
+func (unclear) afterStrikes(_, _ *Passage) bool { return false }
+
 func (unclear) sentence(w *Works, f Finding) string {
 	gap, need := Milliseconds(f.GapS, f.NeedS)
+	if f.Other != f.Channel {
+		return fmt.Sprintf("%s: %s strikes the same plate %s later, %s; the plate is clear after %s",
+			w.pinWords(f), w.Machine.Channels[f.Other].Name, gap, w.Machine.Wheel.PlaceText(f.OtherStep), need)
+	}
 	return fmt.Sprintf("%s: next strike after %s, the plate is clear after %s", w.pinWords(f), gap, need)
 }
 
 func (unclear) limitSentence(w *Works, f Finding) string {
+	if f.Other != f.Channel {
+		return fmt.Sprintf("%s: any faster, %s, %s, strikes the same plate before it is clear, which takes %s",
+			w.pinWords(f), w.Machine.Channels[f.Other].Name, w.Machine.Wheel.PlaceText(f.OtherStep), say.MS(f.NeedS*1000))
+	}
 	return fmt.Sprintf("%s: any faster, the next strike comes before the plate is clear, which takes %s", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
@@ -31,6 +75,9 @@ func (unclear) limitSentence(w *Works, f Finding) string {
 // marble is in its exit sooner by as much, where it must not meet another:
 // then only a still shorter time will do.
 func (unclear) mend(m *mender, r Rung, p float64) *Mend {
+	if r.Channel != r.Other {
+		return m.mendPlate(r, p)
+	}
 	c, file := &m.works.Channels[r.Channel], &m.works.Machine.Channels[r.Channel].Strike
 	mend := Mend{Path: m.path(r.Channel, "strike.clear_ms"), From: file.ClearMS.Or(0)}
 	per := 1000. // of the figure to a second
@@ -43,6 +90,41 @@ func (unclear) mend(m *mender, r Rung, p float64) *Mend {
 	to, ok := m.shifts.freeBelow(shift, func(s float64) float64 { return grain((c.Clear+s)*per) / per })
 	if mend.To = (c.Clear + to) * per; !ok || mend.To <= 0 {
 		return nil
+	}
+	return &mend
+}
+
+// mendPlate halves its way to the longest time to clear of the marble that
+// strikes a shared plate first, at which the next never strikes too soon at a
+// period above p, and takes it if the whole machine agrees.
+func (m *mender) mendPlate(r Rung, p float64) *Mend {
+	q, ok := m.works.pairOf(r.Cause)
+	if !ok {
+		return nil
+	}
+	l := m.works.leadOf(q)
+	m.listOccurring(l, q, p)
+	first, need := r.Where.Channel, &l.ahead
+	if first != q.a.Channel {
+		need = &l.behind
+	}
+	file := &m.works.Machine.Channels[first].Strike
+	clear, ok := file.ClearMS.Get()
+	if !ok {
+		return nil
+	}
+	apart := func(ms float64) bool {
+		*need = ms / 1000
+		return m.apart(l, p)
+	}
+	if !apart(0) {
+		return nil
+	}
+	mend := Mend{Path: m.path(first, "strike.clear_ms"), From: clear, To: halve(0, clear, apart)}
+	for _, ms := range []float64{mend.To, mend.Workshop()} {
+		if !m.agrees(wheel.Set{Path: mend.Path, Value: ms}, r.Cause, p) {
+			return nil
+		}
 	}
 	return &mend
 }

@@ -21,6 +21,8 @@ func (unready) kind() Kind { return Unready }
 // asks takes D p ≥ reload.
 func (unready) asks(c *Channel) (arcSteps, needS float64) { return 0, c.Reload }
 
+func (unready) known(c *Channel) bool { return c.Known.has(reloadFigure) }
+
 func (unready) sentence(w *Works, f Finding) string {
 	gap, need := Milliseconds(f.GapS, f.NeedS)
 	return fmt.Sprintf("%s: next pin after %s, the gate needs %s", w.pinWords(f), gap, need)

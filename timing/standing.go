@@ -16,11 +16,16 @@ type Standing struct {
 	// the lowest tempo. It is there if Stopped.
 	Stop    Finding
 	Stopped bool
+	// Unknown are the figures that have to be measured before anything is safe.
+	Unknown []string
 }
 
 // Standing is where the turn's pinning stands.
 func (t *Turn) Standing() Standing {
 	var s Standing
+	if s.Unknown = t.Unknown(); len(s.Unknown) > 0 {
+		return s
+	}
 	s.MaxSafeBPM, s.Safe = t.MaxSafe()
 	if !s.Safe {
 		s.Stop, s.Stopped = t.First(t.works.Machine.Limits.TempoMinBPM)
@@ -35,6 +40,8 @@ func (t *Turn) Standing() Standing {
 // lowest.
 func (w *Works) StandingSentence(s Standing) string {
 	switch {
+	case len(s.Unknown) > 0:
+		return w.UnknownSentence(s.Unknown)
 	case s.Stopped && s.Safe:
 		return w.LimitSentence(s.Stop)
 	case s.Stopped:
@@ -48,10 +55,13 @@ func (w *Works) StandingSentence(s Standing) string {
 // StandingChange says how the highest safe tempo has changed: "104 to 98 BPM:
 // Bar C5, bar 7 beat 2". It is empty if it has not.
 func (w *Works) StandingChange(before, after Standing) string {
-	if after.MaxSafeBPM == before.MaxSafeBPM && after.Safe == before.Safe {
+	if after.MaxSafeBPM == before.MaxSafeBPM && after.Safe == before.Safe && len(after.Unknown) > 0 == (len(before.Unknown) > 0) {
 		return ""
 	}
 	text := fmt.Sprintf("%s to %s BPM", before.safeText(), after.safeText())
+	if len(after.Unknown) > 0 {
+		return say.Steady(fmt.Sprintf("%s to unknown", before.safeText()))
+	}
 	if after.Stopped && (!after.Safe || after.MaxSafeBPM < before.MaxSafeBPM || !before.Safe) {
 		text += ": " + w.findingPlace(after.Stop)
 	} else if before.Stopped {
@@ -61,7 +71,10 @@ func (w *Works) StandingChange(before, after Standing) string {
 }
 
 func (s Standing) safeText() string {
-	if !s.Safe {
+	switch {
+	case len(s.Unknown) > 0:
+		return "unknown"
+	case !s.Safe:
 		return "none"
 	}
 	return say.TempoDown(s.MaxSafeBPM)

@@ -7,13 +7,17 @@ type Verdict struct {
 	Machine, Pinning string // by name and title
 	Pins             int
 	TempoBPM         float64
-	Safe             bool // no findings at this tempo
+	Safe             bool // no findings at this tempo, and nothing unknown
 	Findings         []Finding
 	Bands            []Band
-	MaxSafeBPM       *float64 // nil where the lowest tempo is not safe
-	Limits           []Limit
-	FlamMS           float64
-	Together         *TempoRange // nil where chords hold together at no tempo
+	Bare
+	AtBestBPM *float64 // what the bare limit can be at most; the bare limit if nothing is unknown
+	Limits    []Limit
+	FlamMS    *float64    // nil where a figure is unknown
+	Together  *TempoRange // nil where chords hold together at no tempo, and where a figure is unknown
+	Unknown   []string    // paths of figures
+	Assumed   []string
+	Warnings  []string // what is odd about the machine, in sentences
 }
 
 // TempoRange is a range of tempo, both ends in it.
@@ -42,14 +46,22 @@ func (t *Turn) Verdict(tempoBPM float64) (*Verdict, error) {
 		Pins:     t.Pins(),
 		TempoBPM: tempoBPM,
 		Findings: t.Findings(tempoBPM, nil),
-		FlamMS:   t.Flam(tempoBPM) * 1000,
+		Bands:    []Band{},
+		Unknown:  t.Unknown(),
+		Assumed:  t.Assumed(),
+		Warnings: t.works.Warnings(),
 	}
-	v.Safe = len(v.Findings) == 0
-	t.scan()
-	v.Bands, v.Limits = t.bands(), t.limits()
-	if bpm, ok := maxSafe(v.Bands, m.Limits.TempoMinBPM); ok {
-		v.MaxSafeBPM = &bpm
+	v.Safe = len(v.Findings)+len(v.Unknown) == 0
+	if bpm, ok := t.AtBest(); ok {
+		v.AtBestBPM = &bpm
 	}
+	v.Limits = t.limits()
+	if len(v.Unknown) > 0 {
+		return v, nil
+	}
+	v.Bands, v.Bare = t.bands(), t.bare()
+	flam := t.Flam(tempoBPM) * 1000
+	v.FlamMS = &flam
 	if from, to, ok := t.Together(); ok {
 		v.Together = &TempoRange{from, to}
 	}

@@ -17,16 +17,19 @@ func (t *Turn) Where(c Cause, bpm float64) (f Finding, ok bool) {
 // findCause appends the findings of a cause at a step period, and others of
 // the same channel or kind.
 func (t *Turn) findCause(c Cause, p float64, dst []Finding) []Finding {
-	switch r := t.works.rule(c.Kind).(type) {
+	rule := t.works.rule(c.Kind)
+	if _, ok := rule.(followRule); ok && c.Channel == c.Other {
+		return t.findOnChannel(c.Channel, p, dst)
+	}
+	switch r := rule.(type) {
 	case pairRule:
 		if q, ok := t.works.pairOf(c); ok {
 			return t.findPair(p, q, dst)
 		}
-		return dst
 	case loneRule:
 		return r.find(t, dst)
 	}
-	return t.findOnChannel(c.Channel, p, dst)
+	return dst
 }
 
 // anywhere is a place of a limit that bites over too narrow a stretch of tempo

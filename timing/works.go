@@ -39,7 +39,27 @@ type Channel struct {
 	Home        float64   // full push to hopper
 	Passages    []Passage // the lanes of its route, in order
 	Resting     bool
+	Holds       bool    // its pins start and end a hold: it drops no marble
+	AllKnown    bool    // all figures are given that its times depend on
+	Known       figures // which of its figures are given
+	StrikeKnown bool    // all is known that the time and place of its strike depend on
+	stalls      bool    // a marble would stall, as far as is known: more may be found once more is
 }
+
+// figures is a set of a channel's figures.
+type figures uint8
+
+const (
+	reachFigure figures = 1 << iota
+	holdFigure
+	returnFigure
+	latchFigure
+	reloadFigure
+	clearFigure
+	exitFigure
+)
+
+func (f figures) has(all figures) bool { return f&all == all }
 
 // Passage is a channel's marble in one lane.
 type Passage struct {
@@ -49,13 +69,7 @@ type Passage struct {
 	Time    float64 // seconds through it
 	SpeedIn float64 // m/s at the mouth
 	Exit    bool    // after the strike
-}
-
-// lane is the SI side of a wheel.Lane and the passages through it.
-type lane struct {
-	length, accel, keep float64
-	unknown             bool // its figures are not all given: it takes no time
-	passages            []Passage
+	Known   bool    // all is known that these depend on
 }
 
 // Compile works a machine out. Figures that the file leaves out count as 0, and
@@ -72,15 +86,8 @@ func compile(m *wheel.Machine, rules []rule) (*Works, error) {
 	}
 	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes)), scattered: new(scattered)}
 	var problems wheel.Problems
-	for i, l := range m.Lanes {
-		length, known := l.LengthMM.Get()
-		a := Gravity
-		if l.Kind == wheel.Ramp {
-			slope, ok := l.SlopeDeg.Get()
-			known = known && ok
-			a = RampAcceleration(radians(slope), l.Rolling, l.RailGapMM, m.Marble.DiameterMM)
-		}
-		w.lanes[i] = lane{length: length / 1000, accel: a, keep: l.KeepOf(), unknown: !known}
+	for i := range m.Lanes {
+		w.lanes[i] = newLane(&m.Lanes[i], &m.Marble)
 	}
 	for i := range m.Channels {
 		w.compileChannel(i, &problems)
@@ -105,6 +112,9 @@ func (w *Works) checkWork(problems *wheel.Problems) {
 	shortest := w.Machine.Wheel.StepPeriod(w.Machine.Limits.TempoMaxBPM)
 	work := 0.0
 	for n, l := range w.lanes {
+		if l.open {
+			continue
+		}
 		for i, a := range l.passages {
 			for _, b := range l.passages[i:] {
 				work += (a.Time + b.Time) / shortest
@@ -139,6 +149,14 @@ func (w *Works) compileChannel(i int, problems *wheel.Problems) {
 		Reload:  file.Gate.ReloadMS.Or(0) / 1000,
 		Clear:   file.Strike.ClearMS.Or(0) / 1000,
 		Resting: file.Service == wheel.Resting,
+		Holds:   file.Holds(),
+		Known:   knownOf(file),
+	}
+	const lever = reachFigure | holdFigure | returnFigure | latchFigure
+	if c.Holds { // only its lever moves
+		c.AllKnown = c.Known.has(lever)
+		c.Reload, c.Clear, c.Known = 0, 0, c.Known|reloadFigure|clearFigure|exitFigure
+		return
 	}
 	if file.Gate.FromFeed() {
 		slope := file.Gate.FeedSlopeDeg.Or(0)
@@ -150,44 +168,85 @@ func (w *Works) compileChannel(i int, problems *wheel.Problems) {
 		}
 		c.Reload = t
 	}
-	at, speed, ok := w.follow(i, "path", file.Path, c.Release, file.Gate.ReleaseMMS/1000, problems)
-	if !ok {
+	marble := marble{channel: i, at: c.Release, speed: file.Gate.ReleaseMMS / 1000, known: c.Known.has(reachFigure | latchFigure)}
+	if !w.follow(&marble, "path", file.Path, problems) {
 		return
 	}
-	c.Strike, c.StrikeSpeed = at, speed
+	c.Strike, c.StrikeSpeed, c.StrikeKnown = marble.at, marble.speed, marble.known
 	if file.Strike.FromBounce() {
-		c.Clear = BounceTime(file.Strike.Restitution.Or(0), speed)
+		c.Clear = BounceTime(file.Strike.Restitution.Or(0), marble.speed)
+		if !marble.known {
+			c.Known &^= clearFigure
+		}
 	}
-	c.Home, _, _ = w.follow(i, "exit", file.Exit, c.Strike+c.Clear, file.ExitMMS.Or(0)/1000, problems)
+	marble.at, marble.speed, marble.known = c.Strike+c.Clear, file.ExitMMS.Or(0)/1000, marble.known && c.Known.has(clearFigure)
+	if len(file.Exit) > 0 {
+		marble.known = marble.known && c.Known.has(exitFigure)
+	}
+	w.follow(&marble, "exit", file.Exit, problems)
+	c.Home, c.AllKnown = marble.at, marble.known && c.Known.has(lever|reloadFigure)
 }
 
-// follow sends a marble down a list of lanes and notes its passages.
-func (w *Works) follow(channel int, key string, ids []string, at, speed float64, problems *wheel.Problems) (float64, float64, bool) {
-	c := &w.Channels[channel]
+// knownOf is which figures of a channel are given.
+func knownOf(c *wheel.Channel) (known figures) {
+	for _, f := range []struct {
+		figure figures
+		known  bool
+	}{
+		{reachFigure, c.Trip.ReachMM.IsKnown()}, {holdFigure, c.Trip.HoldMM.IsKnown()},
+		{returnFigure, c.Trip.ReturnMS.IsKnown()}, {latchFigure, c.Trip.LatchMS.IsKnown()},
+		{reloadFigure, c.Gate.ReloadMS.IsKnown() || c.Gate.FeedSlopeDeg.IsKnown()},
+		{clearFigure, c.Strike.ClearMS.IsKnown() || c.Strike.Restitution.IsKnown()},
+		{exitFigure, c.ExitMMS.IsKnown()},
+	} {
+		if f.known {
+			known |= f.figure
+		}
+	}
+	return known
+}
+
+// marble is a channel's marble as it goes from lane to lane: its time since full
+// push, its speed, and whether all is known that these depend on.
+type marble struct {
+	channel   int
+	at, speed float64
+	known     bool
+}
+
+// follow sends a marble down a list of lanes and notes its passages. A lane with
+// unknown figures takes no time. It is false where the marble stalls: a problem,
+// unless something is not known yet.
+func (w *Works) follow(m *marble, key string, ids []string, problems *wheel.Problems) bool {
+	c := &w.Channels[m.channel]
 	for j, id := range ids {
 		n := w.Machine.Lane(id)
 		l := &w.lanes[n]
 		if l.unknown {
+			m.known = false
 			continue
 		}
-		u := speed * l.keep
-		t, v, err := Traverse(u, l.accel, l.length)
-		switch place := fmt.Sprintf("channels[%d].%s[%d]", channel, key, j); {
+		u := m.speed * l.keep
+		t, v, err := l.through(u)
+		switch place := fmt.Sprintf("channels[%d].%s[%d]", m.channel, key, j); {
+		case errors.Is(err, ErrStall) && !m.known:
+			c.stalls = true
+			return false
 		case errors.Is(err, ErrStall):
 			problems.Add(place, "sends the marble of %s into lane %q at %.0f mm/s, where it stalls; the lane has to be steeper or shorter, or the marble faster",
-				w.Machine.Channels[channel].Name, id, u*1000)
-			return 0, 0, false
+				w.Machine.Channels[m.channel].Name, id, u*1000)
+			return false
 		case t > maxLaneS:
 			problems.Add(place, "keeps the marble of %s in lane %q for %.0f s; more than %d s is taken for a mistake in the lane's figures",
-				w.Machine.Channels[channel].Name, id, t, maxLaneS)
-			return 0, 0, false
+				w.Machine.Channels[m.channel].Name, id, t, maxLaneS)
+			return false
 		}
-		pass := Passage{Lane: n, Channel: channel, Enter: at, Time: t, SpeedIn: u, Exit: key == "exit"}
+		pass := Passage{Lane: n, Channel: m.channel, Enter: m.at, Time: t, SpeedIn: u, Exit: key == "exit", Known: m.known}
 		c.Passages = append(c.Passages, pass)
 		l.passages = append(l.passages, pass)
-		at, speed = at+t, v
+		m.at, m.speed = m.at+t, v
 	}
-	return at, speed, true
+	return true
 }
 
 // index finds a channel by its id.
@@ -213,5 +272,5 @@ func (w *Works) Lag(channel int) (steps, seconds float64) {
 
 func radians(deg float64) float64 { return deg * math.Pi / 180 }
 
-// Accel is a lane's acceleration along it, in m/s².
+// Accel is a lane's acceleration along it, in m/s²; in a pipe, that at rest.
 func (w *Works) Accel(lane int) float64 { return w.lanes[lane].accel }

@@ -108,6 +108,9 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	limits := w.Machine.Limits
 	beyond := timing.BeyondWords(limits, v.TempoBPM)
 	switch {
+	case len(v.Unknown) > 0:
+		fmt.Fprintf(&b, "At %s BPM: unknown\n", say.Number(v.TempoBPM))
+		lines(&b, v.Findings, shownFindings, w.Sentence)
 	case v.Safe && beyond != "":
 		fmt.Fprintf(&b, "At %s BPM: no findings, but %s, %s to %s BPM\n", say.Number(v.TempoBPM), beyond, say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	case v.Safe:
@@ -115,6 +118,10 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	default:
 		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", say.Number(v.TempoBPM), say.Count(len(v.Findings), "finding", "findings"))
 		lines(&b, v.Findings, shownFindings, w.Sentence)
+	}
+	if len(v.Unknown) > 0 {
+		unknownWords(&b, w, v)
+		return b.String()
 	}
 	if v.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", say.TempoDown(*v.MaxSafeBPM))
@@ -141,13 +148,35 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	} else {
 		fmt.Fprintf(&b, "\nSafe: at no tempo from %s to %s BPM\n", say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	}
-	fmt.Fprintf(&b, "\nTogether: flam is %s at %s BPM, and ", say.MS(v.FlamMS), say.Number(v.TempoBPM))
+	fmt.Fprintf(&b, "\nTogether: flam is %s at %s BPM, and ", say.MS(*v.FlamMS), say.Number(v.TempoBPM))
 	if v.Together != nil {
 		fmt.Fprintf(&b, "within %s from %s BPM\n", say.MS(limits.FlamMS), say.TempoRange(v.Together.FromBPM, v.Together.ToBPM))
 	} else {
 		fmt.Fprintf(&b, "within %s at no tempo from %s to %s BPM\n", say.MS(limits.FlamMS), say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	}
+	warningWords(&b, v)
 	return b.String()
+}
+
+// shownUnknown is how many unknown figures are shown.
+const shownUnknown = 20
+
+// unknownWords says what has to be measured before anything can be called safe.
+func unknownWords(b *strings.Builder, w *timing.Works, v *timing.Verdict) {
+	b.WriteString("\nMeasure first, for no tempo can be called safe before:\n")
+	lines(b, v.Unknown, shownUnknown, func(path string) string { return path })
+	if v.AtBestBPM != nil {
+		fmt.Fprintf(b, "\nWith all of these at 0 the highest safe tempo would be %s BPM: it can only be lower.\n", say.TempoDown(*v.AtBestBPM))
+	}
+	warningWords(b, v)
+}
+
+// warningWords says what is odd about the machine.
+func warningWords(b *strings.Builder, v *timing.Verdict) {
+	if len(v.Warnings) > 0 {
+		b.WriteString("\nThe machine's file:\n")
+		lines(b, v.Warnings, shownUnknown, func(text string) string { return text })
+	}
 }
 
 // rungWords says at which tempo a rule first bites, and where, and below it

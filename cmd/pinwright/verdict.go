@@ -17,8 +17,15 @@ type (
 		Findings   []findingJSON `json:"findings"`
 		Bands      []bandJSON    `json:"bands"`
 		MaxSafeBPM *float64      `json:"max_safe_bpm"`
+		NotesBPM   *float64      `json:"notes_bpm"`
+		LanesBPM   *float64      `json:"lanes_bpm"`
+		StopBPM    *float64      `json:"stop_bpm"`
+		AtBestBPM  *float64      `json:"at_best_bpm"`
+		Unknown    []string      `json:"unknown"`
+		Assumed    []string      `json:"assumed"`
+		Warnings   []string      `json:"warnings"`
 		Limits     []limitJSON   `json:"limits"`
-		FlamMS     float64       `json:"flam_ms"`
+		FlamMS     *float64      `json:"flam_ms"`
 		Together   *rangeJSON    `json:"together"`
 	}
 
@@ -72,9 +79,10 @@ func newVerdictJSON(w *timing.Works, v *timing.Verdict) verdictJSON {
 		Machine: v.Machine, Pinning: v.Pinning, Pins: v.Pins, TempoBPM: v.TempoBPM, Safe: v.Safe,
 		Findings:   make([]findingJSON, len(v.Findings)),
 		Bands:      make([]bandJSON, len(v.Bands)),
-		MaxSafeBPM: v.MaxSafeBPM,
-		Limits:     make([]limitJSON, len(v.Limits)),
-		FlamMS:     v.FlamMS,
+		MaxSafeBPM: v.MaxSafeBPM, NotesBPM: v.NotesBPM, LanesBPM: v.LanesBPM, StopBPM: v.StopBPM, AtBestBPM: v.AtBestBPM,
+		Unknown: notNil(v.Unknown), Assumed: notNil(v.Assumed), Warnings: notNil(v.Warnings),
+		Limits: make([]limitJSON, len(v.Limits)),
+		FlamMS: v.FlamMS,
 	}
 	for i, f := range v.Findings {
 		out.Findings[i] = newFindingJSON(w, f)
@@ -124,4 +132,12 @@ func laneID(w *timing.Works, lane int) idJSON {
 		return ""
 	}
 	return idJSON(w.Machine.Lanes[lane].ID)
+}
+
+// notNil is a list that JSON writes as [] where it is empty.
+func notNil[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
 }
