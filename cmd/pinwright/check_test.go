@@ -17,6 +17,12 @@ func near(t *testing.T, what string, got any, want float64) {
 	}
 }
 
+// verdictKeys are those of "pinwright check -json".
+var verdictKeys = []string{
+	"machine", "pinning", "pins", "tempo_bpm", "safe", "findings", "bands", "max_safe_bpm", "notes_bpm", "lanes_bpm", "stop_bpm",
+	"at_best_bpm", "unknown", "assumed", "warnings", "limits", "flam_ms", "together",
+}
+
 // Worked by hand. The pins of bar-c5 are 1 step apart: with 4 steps to the beat
 // a step takes 15/T s, so the gate's 140 ms are short above 15/0.140 =
 // 107.142857… BPM and the plate's 90 ms above 15/0.090 = 166.67 BPM. No two
@@ -28,7 +34,7 @@ func TestCheckAnswersInJSON(t *testing.T) {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 	v := object(t, r.out)
-	wantKeys(t, "the verdict", v, "machine", "pinning", "pins", "tempo_bpm", "safe", "findings", "bands", "max_safe_bpm", "limits", "flam_ms", "together")
+	wantKeys(t, "the verdict", v, verdictKeys...)
 	for key, want := range map[string]any{"machine": "Hailstone", "pinning": "Mill Race", "pins": 3., "tempo_bpm": 84., "safe": true, "flam_ms": 0.} {
 		if v[key] != want {
 			t.Errorf("%s is %v, want %v", key, v[key], want)
@@ -284,7 +290,7 @@ func TestCheckRefusesBadFilesByNameAndPlace(t *testing.T) {
 		return call("check", "-machine", machine, "-pinning", pinning, "-json")
 	}
 
-	bad := f.edited("machine.json", `{"latch_ms": 18}, "gate": {"reload_ms": 140}`, `{"latch": 18}, "gate": {"reload_ms": -5}`)
+	bad := f.edited("machine.json", `"latch_ms": 18}, "gate": {"reload_ms": 140}`, `"latch": 18}, "gate": {"reload_ms": -5}`)
 	on(bad, pinning).refuses(t,
 		bad+": channels[0].trip.latch is not a key this file can have; did you mean latch_ms?",
 		bad+": channels[0].gate.reload_ms is −5; a time cannot be negative")

@@ -40,7 +40,7 @@ Together: flam is 0 ms at 120 BPM, and within 12.5 ms from 30 to 180 BPM
 	}
 	r = call(append(args, "-json")...)
 	v := object(t, r.out)
-	wantKeys(t, "the verdict", v, "machine", "pinning", "pins", "tempo_bpm", "safe", "findings", "bands", "max_safe_bpm", "limits", "flam_ms", "together")
+	wantKeys(t, "the verdict", v, verdictKeys...)
 	near(t, "max_safe_bpm", v["max_safe_bpm"], 150)
 	if r.status != done || v["safe"] != true {
 		t.Errorf("status %d, safe %v", r.status, v["safe"])

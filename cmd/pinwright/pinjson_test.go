@@ -29,7 +29,7 @@ func (f folder) slow() string {
 	f.t.Helper()
 	f.edited("machine.json", `"tempo_min_bpm": 30`, `"tempo_min_bpm": 110`)
 	return f.edited("edited-machine.json",
-		`"trip": {"latch_ms": 18}, "gate": {"reload_ms": 140}`, `"trip": {"latch_ms": 18}, "gate": {"reload_ms": 600}`)
+		`"latch_ms": 18}, "gate": {"reload_ms": 140}`, `"latch_ms": 18}, "gate": {"reload_ms": 600}`)
 }
 
 // answers fails the test unless a run ends with a status and this answer, which

@@ -8,6 +8,7 @@ import (
 
 	"pinwright/timing"
 	"pinwright/wheel"
+	"pinwright/wheel/file/filetest"
 	"pinwright/wheel/song"
 )
 
@@ -45,7 +46,7 @@ func machine(steps, stepsPerBeat int, rows ...row) *wheel.Machine {
 		}
 		m.Channels = append(m.Channels, c)
 	}
-	return m
+	return filetest.Complete(m)
 }
 
 func compile(t testing.TB, m *wheel.Machine) *timing.Works {

@@ -237,9 +237,9 @@ func TestTheSongsAreSafeAndTogetherAtTheirTempo(t *testing.T) {
 			if !v.Safe || v.MaxSafeBPM == nil || *v.MaxSafeBPM < 100 || *v.MaxSafeBPM > 150 {
 				t.Errorf("%s, advanced %v: %d findings, highest safe tempo %v", of.FileName, advance, len(v.Findings), v.MaxSafeBPM)
 			}
-			together := v.FlamMS <= demo.Machine().Limits.FlamMS
+			together := *v.FlamMS <= demo.Machine().Limits.FlamMS
 			if together != advance {
-				t.Errorf("%s, advanced %v: a flam of %.1f ms", of.FileName, advance, v.FlamMS)
+				t.Errorf("%s, advanced %v: a flam of %.1f ms", of.FileName, advance, *v.FlamMS)
 			}
 		}
 	}

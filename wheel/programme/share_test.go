@@ -11,6 +11,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
+	"pinwright/wheel/file/filetest"
 	"pinwright/wheel/programme"
 )
 
@@ -20,12 +21,12 @@ func twoBars(latchMS float64) *wheel.Machine {
 	bar := func(id string, row int, latchMS float64) wheel.Channel {
 		return wheel.Channel{ID: id, Name: "Bar " + id, Row: row, Kind: "bar", Service: wheel.Playing, Trip: wheel.Trip{LatchMS: wheel.Known(latchMS)}}
 	}
-	return &wheel.Machine{
+	return filetest.Complete(&wheel.Machine{
 		Format: wheel.MachineFormat, Name: "Two Bars", Marble: wheel.Marble{DiameterMM: 12, ClearanceMM: 2},
 		Wheel:    wheel.Wheel{RadiusMM: 64 / (2 * math.Pi), Steps: 64, StepsPerBeat: 4, BeatsPerBar: 4},
 		Channels: []wheel.Channel{bar("a", 0, 0), bar("b", 1, latchMS)},
 		Limits:   wheel.Limits{TempoMinBPM: 30, TempoMaxBPM: 180, FlamMS: 20},
-	}
+	})
 }
 
 // TestUsedArcIsTheShortestThatHasEveryPin holds it against every arc there is.
