@@ -1,9 +1,14 @@
 package visitors_test
 
 import (
+	"context"
 	"fmt"
 	"net/url"
 	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
 
 	"pinwright/web"
 	"pinwright/web/browsertest"
@@ -97,6 +102,24 @@ const namelessControls = `[...document.querySelectorAll("main button, main a, ma
 	const { width, height } = e.getBoundingClientRect();
 	return width > 1 && (e.textContent.trim().length < 2 || !e.closest("p, li") && Math.min(width, height) < 24);
 }).map((e) => e.outerHTML.slice(0, 80))`
+
+// On paper a programme has all that its fields have, open or not.
+func TestProgrammePrintsItsFields(t *testing.T) {
+	a := fiveSongs(t)
+	page := browsertest.Start(t).Open(t, a.URL+"/programmes/1", browsertest.View{WidthPX: 1000, HeightPX: 1200})
+	rests := `[...document.querySelectorAll("[name=rest]")].filter((e) => e.checkVisibility({ contentVisibilityAuto: true }) && e.getBoundingClientRect().height > 0).length`
+	if n := browsertest.Eval[int](t, page, rests); n != 0 {
+		t.Errorf("%d songs are open at first", n)
+	}
+	page.Do(t, "print", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+		return err
+	}))
+	page.Screenshot(t, "look-programme-printed")
+	if n := browsertest.Eval[int](t, page, rests); n != 5 {
+		t.Errorf("%d of 5 rests are on paper", n)
+	}
+}
 
 // A day of five songs is one line a song, opened to edit; a warning's button
 // resolves it, what was typed elsewhere is kept with it, and the focus stays with
