@@ -56,7 +56,7 @@ func (t *Turn) KeepBelow() (bpm float64, ok bool) {
 // keepBelowAndBare is keep-below and the bare limit. The risks up to the bare
 // limit are listed then.
 func (t *Turn) keepBelowAndBare(sc *scatter) (now, bare float64, ok bool) {
-	if bare, ok = t.MaxSafe(); !ok || !t.knows(sc) {
+	if bare, ok = t.MaxSafe(); !ok {
 		return 0, 0, false
 	}
 	t.findBelow(sc, bare)
@@ -72,16 +72,6 @@ func (t *Turn) RedLine() (bpm float64, ok bool) {
 		return 0, false
 	}
 	return min(bpm, t.works.Machine.Limits.HouseBPM.Or(bpm)), true
-}
-
-// knows reports whether all figures are given that the channels with pins need.
-func (t *Turn) knows(sc *scatter) bool {
-	for i := range t.rows {
-		if t.rows[i].pins > 0 && sc.unknown[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // findBelow lists the risks at all tempos from the machine's lowest to bare.

@@ -30,7 +30,7 @@ func (t *Turn) DoubtCosts() []DoubtCost {
 	for k, bears := range t.bearing(now) {
 		d := sc.all[k].doubt
 		better := doubt{d.s, cmp.Or(d.s, d.u) / math.Sqrt(10)}
-		if !bears || better.u >= d.u || !t.vary(sc.with(k, better)) {
+		if !bears || sc.all[k].path == "" || better.u >= d.u || !t.vary(sc.with(k, better)) {
 			continue
 		}
 		if bpm, ok := t.keepBelow(bare); ok && bpm-now >= leastWin {

@@ -21,18 +21,16 @@ func (d doubt) times(k float64) doubt { return doubt{d.s * math.Abs(k), d.u * ma
 // scatter is how much the times of a machine vary and how well they are known,
 // in seconds and steps. It is worked out once for a machine.
 type scatter struct {
-	works   *Works
-	all     []source
-	pin     float64 // of a pin's place, a standard deviation in steps
-	wander  float64
-	crank   crankTurn
-	own     []channelDoubts
-	asks    [][]variance // by channel and ask of the rules between two of its pins
-	first   []int        // by channel: its first moment
-	shifts  [][]shift    // by moment: a channel's passages in order, then its strike
-	plates  [][]int      // channels that strike one plate
-	holds   []bool       // by channel: it drops no marble
-	unknown []bool       // by channel: a figure that it needs is not given
+	works  *Works
+	all    []source
+	pin    float64 // of a pin's place, a standard deviation in steps
+	wander float64
+	crank  crankTurn
+	own    []channelDoubts
+	asks   [][]variance // by channel and ask of the rules between two of its pins
+	first  []int        // by channel: its first moment
+	shifts [][]shift    // by moment: a channel's passages in order, then its strike
+	plates [][]int      // channels that strike one plate
 }
 
 // variance is that of a time at step period p: fixed + perP2 p².
@@ -88,12 +86,11 @@ func newScatter(w *Works, all []source) *scatter {
 	sc := &scatter{
 		works: w, all: all, pin: w.Machine.Wheel.PinSD() / w.Machine.Wheel.ArcMM(), wander: l.Wander.Or(0), crank: newCrankTurn(l.Ripple.Or(0)),
 		own: make([]channelDoubts, len(w.Channels)), asks: make([][]variance, len(w.Channels)), first: make([]int, len(w.Channels)),
-		plates: platesOf(w.Machine), holds: make([]bool, len(w.Channels)), unknown: make([]bool, len(w.Channels)),
+		plates: platesOf(w.Machine),
 	}
 	moments := 0
 	for i := range w.Channels {
-		sc.first[i], sc.holds[i] = moments, w.Machine.Channels[i].Holds()
-		sc.unknown[i] = len(w.Machine.Unknown(func(channel int) bool { return channel == i })) > 0
+		sc.first[i] = moments
 		moments += len(w.Channels[i].Passages) + 1
 	}
 	sc.shifts = make([][]shift, moments)
@@ -276,11 +273,12 @@ func (sc *scatter) moment(p *Passage) int {
 type mover struct {
 	works *Works
 	m     *wheel.Machine
+	pipeC float64 // what the gap in a pipe lets through
 	lanes []lane
 }
 
 func newMover(w *Works) *mover {
-	o := &mover{w, w.Machine.Clone(), make([]lane, len(w.lanes))}
+	o := &mover{w, w.Machine.Clone(), PipeC, make([]lane, len(w.lanes))}
 	o.moveLanes()
 	return o
 }
@@ -291,7 +289,10 @@ func (o *mover) moveLanes() {
 	}
 }
 
-func (o *mover) moveLane(i int) { o.lanes[i] = laneOf(&o.m.Marble, &o.m.Lanes[i]) }
+func (o *mover) moveLane(i int) {
+	o.lanes[i] = newLane(&o.m.Lanes[i], &o.m.Marble)
+	o.lanes[i].terminal *= o.pipeC / PipeC
+}
 
 // walk appends when the marble of a channel enters each of its lanes, and when
 // it strikes, in seconds from full push. ok is false where it stalls.
@@ -309,7 +310,7 @@ func (o *mover) walk(i int, at []float64) (moments []float64, ok bool) {
 		}
 		at = append(at, clock)
 		l := &o.lanes[ps.Lane]
-		t, v, err := Traverse(speed*l.keep, l.accel, l.length)
+		t, v, err := l.through(speed * l.keep)
 		if err != nil {
 			return at, false
 		}
@@ -319,13 +320,4 @@ func (o *mover) walk(i int, at []float64) (moments []float64, ok bool) {
 		strike = clock
 	}
 	return append(at, strike), true
-}
-
-// laneOf is how marbles move in a lane, in SI units.
-func laneOf(marble *wheel.Marble, l *wheel.Lane) lane {
-	a := Gravity
-	if l.Kind == wheel.Ramp {
-		a = RampAcceleration(radians(l.SlopeDeg.Or(0)), l.Rolling, l.RailGapMM, marble.DiameterMM)
-	}
-	return lane{length: l.LengthMM.Or(0) / 1000, accel: a, keep: l.KeepOf()}
 }

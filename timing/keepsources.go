@@ -10,7 +10,7 @@ import (
 // source is a figure of the machine that times depend on, with its doubt in the
 // unit of the file.
 type source struct {
-	path string
+	path string // empty for what is no figure of the file
 	doubt
 	of            *mover
 	value         float64
@@ -59,6 +59,11 @@ func (w *Works) sources() []source {
 	}
 	ofMarble("diameter_mm", &m.Marble.DiameterMM)
 	ofMarble("density_kg_m3", &m.Marble.DensityKgM3)
+	if slices.ContainsFunc(w.lanes, func(l lane) bool { return l.pipe }) {
+		x := source{most: 1, lane: -1, channel: -1, moves: true}
+		x.value, x.put = number(&o.pipeC)
+		add(x, wheel.Doubt{U: PipeCDoubt})
+	}
 	for i := range m.Lanes {
 		l := &m.Lanes[i]
 		ofLane := func(key string, least, most, value float64, put func(float64)) {

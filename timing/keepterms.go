@@ -61,7 +61,7 @@ func (k *risks) find(t *Turn, sc *scatter, shortest, longest float64) {
 
 // drops reports whether a channel has pins that drop marbles.
 func (k *risks) drops(t *Turn, channel int) bool {
-	return t.rows[channel].pins > 0 && !t.works.Channels[channel].Resting && !k.sc.holds[channel]
+	return t.rows[channel].pins > 0 && !t.works.Channels[channel].Resting && !t.works.Channels[channel].Holds
 }
 
 // findSure counts what rules of steps and single pins find: those know no
@@ -109,7 +109,7 @@ func (k *risks) findFollowing(t *Turn, i int, shortest, longest float64) {
 		}
 		for n := range asks {
 			a := &asks[n]
-			if sc.holds[i] && a.kind != Crowded {
+			if t.works.Channels[i].Holds && a.kind != Crowded {
 				continue // no marble: the lever is all that counts
 			}
 			c := cause{a.kind.order, int32(i), int32(i), -1}
