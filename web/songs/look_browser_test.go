@@ -23,7 +23,7 @@ func TestPagesOfSongsAreWholeAtEveryWidth(t *testing.T) {
 	page := b.Open(t, a.URL+"/songs", browsertest.Laptop)
 	for name, path := range map[string]string{
 		"list": "/songs", "song": fmt.Sprintf("/songs/%d", a.SongID(t, "Mill Race")),
-		"unsafe": fmt.Sprintf("/songs/%d?from_bar=1&transpose=0&tempo=170", a.SongID(t, "Mill Race")),
+		"unsafe": fmt.Sprintf("/songs/%d?from_bar=1&transpose=0&tempo=170", a.SongID(t, "Mill Race")), "survey": "/survey",
 	} {
 		page.Go(t, a.URL+path)
 		for _, view := range lookedAt {
@@ -132,4 +132,33 @@ func TestTheFocusStaysWhenAnAnswerIsDrawn(t *testing.T) {
 			t.Errorf("from %s the focus went to %q", summary, browsertest.Eval[string](t, page, `document.activeElement.outerHTML.slice(0, 80)`))
 		}
 	}
+}
+
+// Searching, sorting, removing and bringing back need nothing but keys, and after a
+// removal the focus is on what brings the song back.
+func TestTheListOfSongsIsWorkedByKeys(t *testing.T) {
+	b := browsertest.Start(t)
+	a := webtest.StartDemo(t, web.New)
+	page := b.Open(t, a.URL+"/songs", browsertest.Phone)
+	rows := func(want string) {
+		t.Helper()
+		page.WaitFor(t, `[...document.querySelectorAll("tbody th a")].map((a) => a.textContent).join() === "`+want+`"`)
+	}
+	focus := func(selector string) { page.Do(t, "focus "+selector, chromedp.Focus(chromedp.CSS(selector))) }
+	page.Type(t, "#songs-q", "n")
+	page.Press(t, "Enter")
+	rows("Nine Knocks")
+	focus(`a.button[href="/songs"]`)
+	page.Press(t, "Enter")
+	rows("Frère Jacques,Mill Race,Nine Knocks")
+	focus(`thead a[href*="sort=bars"]`)
+	page.Press(t, "Enter")
+	rows("Nine Knocks,Frère Jacques,Mill Race")
+	focus(`tbody tr:first-child button`)
+	page.Press(t, "Enter")
+	rows("Frère Jacques,Mill Race")
+	page.WaitFor(t, `document.activeElement.textContent.includes("bring Nine Knocks back")`)
+	page.Press(t, "Enter")
+	rows("Frère Jacques,Mill Race,Nine Knocks")
+	page.WaitFor(t, `document.activeElement.textContent === "Nine Knocks"`)
 }
