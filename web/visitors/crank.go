@@ -262,13 +262,13 @@ func (s *area) crank(w http.ResponseWriter, r *http.Request) error {
 
 // fileSays tells the wander and the ripple that the machine's file has.
 func (p crankPage) fileSays() string {
-	said := func(of wheel.Maybe) string {
+	said := func(what string, of wheel.Maybe) string {
 		if part, ok := of.Get(); ok {
-			return say.Percent(part) + " %"
+			return fmt.Sprintf("a %s of %s %%", what, say.Percent(part))
 		}
-		return "none, which counts as 0 %"
+		return "no " + what
 	}
-	return fmt.Sprintf("The file of %s has, for the wander: %s; for the ripple: %s.", p.Name, said(p.Wander), said(p.Ripple))
+	return fmt.Sprintf("The file of %s has %s and %s.", p.Name, said("wander", p.Wander), said("ripple", p.Ripple))
 }
 
 // typedPercent is a fraction in a field for per cent, empty where it is not known.

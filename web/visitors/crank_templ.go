@@ -143,63 +143,63 @@ func crankView(p crankPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "> every beat</label></fieldset><div class=\"row\"><button type=\"button\" class=\"main tap\" data-tap>Tap</button> <button type=\"button\" data-again>Start again</button></div></div></div><noscript><p>This page needs scripts to show what is measured, and scripts are off.</p></noscript></section><section aria-labelledby=\"wander-title\"><h2 id=\"wander-title\">Wander and ripple</h2><p>The wander is how unevenly the crank is turned over many beats: the standard deviation of the tempo from beat to beat. The ripple is the unevenness within a turn of the crank that is the same in every turn: half the difference between its fastest and its slowest place. ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "> every beat</label></fieldset><div class=\"row\"><button type=\"button\" class=\"main tap\" data-tap>Tap</button> <button type=\"button\" data-again>Start again</button></div></div></div><noscript><p>This page needs scripts to show what is measured, and scripts are off.</p></noscript></section><section aria-labelledby=\"wander-title\"><h2 id=\"wander-title\">Wander and ripple</h2><p>Wander is how unevenly the crank is turned over many beats. Ripple is the unevenness within a turn that is the same in every turn. ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(p.fileSays())
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 52, Col: 291}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 53, Col: 150}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, " ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				if p.Marks < p.RippleMarks {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p>Ripple is not seen: the file gives the sensor ")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "Ripple is not seen: the sensor has ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var6 string
 					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(p.Marks, "mark", "marks"))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 54, Col: 91}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 55, Col: 78}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " in a turn of the crank (<code>wheel.crank_marks</code>), and it takes at least ")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " in a turn (<code>wheel.crank_marks</code>), and it takes ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var7 string
 					templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.RippleMarks))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 54, Col: 200}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 55, Col: 165}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, ".</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, ".")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<form class=\"row range\" method=\"post\" action=\"/crank/keep\"><input type=\"hidden\" name=\"machine\" value=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</p><form class=\"row range\" method=\"post\" action=\"/crank/keep\"><input type=\"hidden\" name=\"machine\" value=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
 				templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.MachineID)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 57, Col: 72}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 59, Col: 72}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 				if templ_7745c5c3_Err != nil {
@@ -212,7 +212,7 @@ func crankView(p crankPage) templ.Component {
 				var templ_7745c5c3_Var9 string
 				templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(p.Revision)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 58, Col: 72}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 60, Col: 72}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
 				if templ_7745c5c3_Err != nil {
@@ -225,7 +225,7 @@ func crankView(p crankPage) templ.Component {
 				var templ_7745c5c3_Var10 string
 				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(typedPercent(p.Wander)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 59, Col: 175}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 61, Col: 175}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 				if templ_7745c5c3_Err != nil {
@@ -238,13 +238,13 @@ func crankView(p crankPage) templ.Component {
 				var templ_7745c5c3_Var11 string
 				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(typedPercent(p.Ripple)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 60, Col: 175}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 62, Col: 175}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "\"></div><button type=\"button\" data-take=\"sensor\" disabled>Use the sensor’s figures</button> <button type=\"button\" data-take=\"taps\" disabled>Use the taps’ wander</button><div class=\"field\"><label for=\"reason\">Reason, and who measured it</label><input id=\"reason\" name=\"reason\" type=\"text\" required maxlength=\"500\" autocomplete=\"off\"></div><button>Keep for this machine</button></form><p class=\"quiet small\">A field that is left empty changes nothing.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "\"></div><button type=\"button\" data-take=\"sensor\" disabled aria-label=\"Use the sensor’s figures\">Use the sensor’s</button> <button type=\"button\" data-take=\"taps\" disabled aria-label=\"Use the taps’ wander\">Use the taps’</button><div class=\"field\"><label for=\"reason\">Reason, and who measured it</label><input id=\"reason\" name=\"reason\" type=\"text\" required maxlength=\"500\" autocomplete=\"off\"></div><button>Keep figures</button></form>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -260,14 +260,14 @@ func crankView(p crankPage) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p>The wander is shown after ")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p>The wander is the standard deviation of the tempo from beat to beat. It is shown after ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var13 string
 					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.Beats))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 69, Col: 53}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 70, Col: 114}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 					if templ_7745c5c3_Err != nil {
@@ -280,7 +280,7 @@ func crankView(p crankPage) templ.Component {
 					var templ_7745c5c3_Var14 string
 					templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(crankTurnsWords(p.Turns))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 69, Col: 87}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 70, Col: 148}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
 					if templ_7745c5c3_Err != nil {
@@ -293,7 +293,7 @@ func crankView(p crankPage) templ.Component {
 					var templ_7745c5c3_Var15 string
 					templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.RippleTurns))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 77, Col: 55}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 78, Col: 55}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 					if templ_7745c5c3_Err != nil {
@@ -306,13 +306,13 @@ func crankView(p crankPage) templ.Component {
 					var templ_7745c5c3_Var16 string
 					templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(fmt.Sprint(p.RippleMarks))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 77, Col: 134}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 78, Col: 134}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, " marks in a turn. The time from each mark to the next is divided by the time of the turn around it, and waves once and twice a turn are fitted to these times by least squares. The ripple is half the difference between the fastest and the slowest place, as a fraction of the tempo. What does not repeat from turn to turn gives its ± figure, which means the same as that of the wander. Unevenness that comes three or more times a turn is left out.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, " marks in a turn. The time from each mark to the next is divided by the time of the turn around it, and waves once and twice a turn are fitted to these times by least squares. The ripple is half the difference between the fastest and the slowest place, as a fraction of the tempo. What does not repeat from turn to turn gives its ± figure, which means the same as that of the wander. Unevenness that comes three or more times a turn is left out.</p><p>Marks that are spaced unevenly on the disc, or a disc fixed off its centre, make the same error in every turn. The sensor cannot tell that from ripple. Turn the disc on its shaft by a quarter of a turn, start the sensor at the same mark, and measure again. If the fastest place stays at the same mark, it is the disc. If it moves by a quarter of the marks, it is the crank. If the ripple itself changes, it is some of both.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -334,90 +334,68 @@ func crankView(p crankPage) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<p>Marks that are spaced unevenly on the disc, or a disc fixed off its centre, make the same error in every turn. The sensor cannot tell that from ripple. Turn the disc on its shaft by a quarter of a turn, start the sensor at the same mark, and measure again. If the fastest place stays at the same mark, it is the disc. If it moves by a quarter of the marks, it is the crank. If the ripple itself changes, it is some of both.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<p>A sensor on this computer sends its count in one HTTP request for each turn of the crank, or as often as it counts:</p><pre class=\"request\" tabindex=\"0\"><code>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					return nil
-				})
-				templ_7745c5c3_Err = page.Fold("Is it the crank or the disc?", false).Render(templ.WithChildren(ctx, templ_7745c5c3_Var17), templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Var18 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-					templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-					templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-					if !templ_7745c5c3_IsBuffer {
-						defer func() {
-							templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-							if templ_7745c5c3_Err == nil {
-								templ_7745c5c3_Err = templ_7745c5c3_BufErr
-							}
-						}()
+					var templ_7745c5c3_Var18 string
+					templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(sensorExample(p.Address))
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 88, Col: 71}
 					}
-					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "<p>A sensor on this computer sends its count in one HTTP request for each turn of the crank, or as often as it counts:</p><pre class=\"request\" tabindex=\"0\"><code>")
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "</code></pre><ul><li><code>turn</code>: how many turns the crank has made, from 0. It may be a fraction, such as 12.25.</li><li><code>mark</code>, instead of <code>turn</code>: how many marks of the disc at the crank have passed, from 0. The machine’s file says how many make a turn (<code>wheel.crank_marks</code>): ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var19 string
-					templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(sensorExample(p.Address))
+					templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(p.Marks, "mark", "marks"))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 89, Col: 71}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 91, Col: 238}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "</code></pre><ul><li><code>turn</code>: how many turns the crank has made, from 0. It may be a fraction, such as 12.25.</li><li><code>mark</code>, instead of <code>turn</code>: how many marks of the disc at the crank have passed, from 0. The machine’s file says how many make a turn (<code>wheel.crank_marks</code>): ")
-					if templ_7745c5c3_Err != nil {
-						return templ_7745c5c3_Err
-					}
-					var templ_7745c5c3_Var20 string
-					templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(say.Count(p.Marks, "mark", "marks"))
-					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 92, Col: 238}
-					}
-					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
-					if templ_7745c5c3_Err != nil {
-						return templ_7745c5c3_Err
-					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, ".</li><li><code>at_s</code>: the sensor’s own time of the count, in seconds, by any clock that runs evenly. If it is left out, or if the body is a bare count, the time of arrival is used, which is less even.</li><li>The answer is 204 if the count was taken. Otherwise it is JSON with <code>problem</code>, a sentence that says what was wrong, and the count changes nothing.</li><li>The same count again means that the crank stands still. A lower count or an earlier time starts a new measurement, and so does a rest.</li><li>A turn that follows too fast on the one before is refused at first, because a contact that bounces looks the same. It is believed when the next turn agrees.</li></ul>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, ".</li><li><code>at_s</code>: the sensor’s own time of the count, in seconds, by any clock that runs evenly. If it is left out, or if the body is a bare count, the time of arrival is used, which is less even.</li><li>The answer is 204 if the count was taken. Otherwise it is JSON with <code>problem</code>, a sentence that says what was wrong, and the count changes nothing.</li><li>The same count again means that the crank stands still. A lower count or an earlier time starts a new measurement, and so does a rest.</li><li>A turn that follows too fast on the one before is refused at first, because a contact that bounces looks the same. It is believed when the next turn agrees.</li></ul>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					if p.Wheel.CrankTurns > 0 {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<p>The crank makes ")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<p>The crank makes ")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						var templ_7745c5c3_Var21 string
-						templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(wheel.Number(p.Wheel.CrankTurns))
+						var templ_7745c5c3_Var20 string
+						templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(wheel.Number(p.Wheel.CrankTurns))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 99, Col: 59}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/visitors/crank.templ`, Line: 98, Col: 59}
 						}
-						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
+						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, " turns to one turn of the wheel.</p>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, " turns to one turn of the wheel.</p>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = page.Fold("Connect a sensor", false).Render(templ.WithChildren(ctx, templ_7745c5c3_Var18), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = page.Fold("Connect a sensor", false).Render(templ.WithChildren(ctx, templ_7745c5c3_Var17), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				if p.Wheel.CrankTurns == 0 {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "<p class=\"note\">The machine’s file does not say how many turns of the crank make one turn of the wheel (<code>wheel.crank_turns</code>), so turns cannot be shown as a tempo.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "<p class=\"note\">The machine’s file does not say how many turns of the crank make one turn of the wheel (<code>wheel.crank_turns</code>), so turns cannot be shown as a tempo.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "</section>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "</section>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -449,7 +427,7 @@ func crankFigures() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<p class=\"big\"><span class=\"figure\" data-bpm>–</span> BPM</p><dl class=\"facts small\"><div><dt>Crank</dt><dd><span data-rpm>–</span> turns a minute</dd></div><div><dt>Average</dt><dd><span data-mean>–</span> BPM</dd></div><div><dt>Wander</dt><dd><span data-wander>–</span> %<span data-sure></span></dd></div><div><dt>Ripple</dt><dd><span data-ripple>–</span> %<span data-ripple-sure></span></dd></div><div><dt>Beats</dt><dd data-beats>0</dd></div><div><dt>Times measured</dt><dd data-spans>0</dd></div></dl><p class=\"crank-judged\" role=\"status\" data-judged></p><p class=\"quiet small\" data-state></p><p class=\"quiet small\" data-ripples></p><p class=\"small\" data-notes hidden></p><p class=\"problem\" data-problem hidden></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "<p class=\"big\"><span class=\"figure\" data-bpm>–</span> BPM</p><dl class=\"facts small\"><div><dt>Crank</dt><dd><span data-rpm>–</span> turns a minute</dd></div><div><dt>Average</dt><dd><span data-mean>–</span> BPM</dd></div><div><dt>Wander</dt><dd><span data-wander>–</span> %<span data-sure></span></dd></div><div><dt>Ripple</dt><dd><span data-ripple>–</span> %<span data-ripple-sure></span></dd></div><div><dt>Measured</dt><dd><span data-beats>0</span> beats, <span data-spans>0</span> times</dd></div></dl><p class=\"crank-judged\" role=\"status\" data-judged></p><p class=\"quiet small\" data-state></p><p class=\"quiet small\" data-ripples hidden></p><p class=\"small\" data-notes hidden></p><p class=\"problem\" data-problem hidden></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

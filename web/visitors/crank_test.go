@@ -402,7 +402,7 @@ func TestCrankShowsAndKeepsTheRippleOfASensorsMarks(t *testing.T) {
 	if changes, err := a.Store.MachineChanges(ctx, 1); err != nil || changes[0].Reason != "measured by Ada" || len(changes[0].Figures) != 2 {
 		t.Errorf("%+v, %v", changes, err)
 	}
-	if _, page := a.Get(t, "/crank"); !strings.Contains(page, "for the ripple: 10.1 %") || strings.Contains(page, "Ripple is not seen") {
+	if _, page := a.Get(t, "/crank"); !strings.Contains(page, "a wander of 1.5 % and a ripple of 10.1 %") || strings.Contains(page, "Ripple is not seen") {
 		t.Error("the page does not show the ripple that the file has")
 	}
 	// What is left empty stays.

@@ -44,7 +44,7 @@ class Sheet {
     write(parts.judged, says.judged);
     parts.judged.classList.toggle("over", says.slower);
     write(parts.state, says.says);
-    write(parts.ripples, says.ripples);
+    this.tellRipple(says.ripples);
     this.note(says.notes ?? []);
     this.fail(says.problem);
   }
@@ -54,13 +54,20 @@ class Sheet {
     const { parts } = this;
     for (const part of [parts.bpm, parts.mean, parts.rpm, parts.wander, parts.ripple]) write(part, "–");
     for (const part of [parts.beats, parts.spans]) write(part, "0");
-    for (const part of [parts.sure, parts.rippleSure, parts.judged, parts.state, parts.ripples]) write(part, "");
+    for (const part of [parts.sure, parts.rippleSure, parts.judged, parts.state]) write(part, "");
     parts.judged.classList.remove("over");
     this.wander = null;
     this.ripple = null;
     this.take.disabled = true;
+    this.tellRipple("");
     this.note([]);
     this.fail("");
+  }
+
+  /** @param {string} text */
+  tellRipple(text) {
+    this.parts.ripples.hidden = !text;
+    write(this.parts.ripples, text);
   }
 
   /** What was wrong with the marks. @param {string[]} notes */
