@@ -22,7 +22,7 @@ func failed(doing string, err error) error {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s failed, and nothing was changed: another program is writing to the database; try again", doing)
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
-		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s failed, and nothing was changed: the database cannot be written to; check that its folder and file are yours to change", doing)
+		return wheel.RefuseFor(wheel.ErrUnavailable, err, "%s failed, and nothing was changed: the database cannot be written to; check that you may change its folder and file", doing)
 	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
 		return wheel.RefuseFor(wheel.ErrDamaged, err, "%s failed: the database is damaged; stop, and go back to a copy of it", doing)
 	}

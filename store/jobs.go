@@ -27,7 +27,7 @@ func scanJob(row scanner) (place.Job, error) {
 		j.Ended = timeOf(ended)
 	}
 	if err := json.Unmarshal(head, &j.Head); err != nil {
-		return j, wheel.RefuseFor(wheel.ErrDamaged, err, "what is kept of work on the wheel cannot be read (%s); the database is damaged: go back to a copy of it", err)
+		return j, wheel.RefuseFor(wheel.ErrDamaged, err, "a record of work on the wheel cannot be read (%s); the database is damaged: go back to a copy of it", err)
 	}
 	return j, nil
 }

@@ -57,7 +57,7 @@ func look(ctx context.Context, path string, known int64) (version int64, err err
 	case sqlite3.SQLITE_CORRUPT:
 		return 0, wheel.RefuseFor(wheel.ErrDamaged, err, "%s is damaged (%s); nothing was changed: go back to a copy", path, err)
 	case sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
-		return 0, wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: check that it is yours to open", path)
+		return 0, wheel.RefuseFor(wheel.ErrUnavailable, err, "%s cannot be read, and nothing was changed: check that you may open it", path)
 	}
 	return version, err
 }

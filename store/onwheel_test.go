@@ -238,7 +238,7 @@ func TestHostileTapsAreRefused(t *testing.T) {
 		{done("x", -1, "a"), wheel.ErrInvalid, "the tap is for step -1; the wheel has steps 0 to 255"},
 		{done("x", 256, "a"), wheel.ErrInvalid, "the tap is for step 256; the wheel has steps 0 to 255"},
 		{done("x", 1), wheel.ErrInvalid, "the tap says that a step is done and names 0 channels; it should be 1 to 1024"},
-		{place.Tap{ID: "x", Kind: "dance"}, wheel.ErrInvalid, `the tap says "dance", which is nothing that can be said at the wheel`},
+		{place.Tap{ID: "x", Kind: "dance"}, wheel.ErrInvalid, `the tap says "dance", which cannot be said at the wheel`},
 		{place.Tap{ID: "x", Kind: place.TapBack, Of: "never"}, wheel.ErrConflict, "there is no such step to take back; look at what is left"},
 		{place.Tap{ID: "x", Kind: place.TapRead}, wheel.ErrInvalid, `a tap that says "read" does not belong to this work on the wheel`},
 		{place.Tap{ID: "x", Kind: place.TapTrouble, Trouble: "gremlins"}, wheel.ErrInvalid, `the trouble is "gremlins"; it should be bent pin, split hole, jammed lever or other`},
@@ -256,11 +256,11 @@ func TestChangeoverPlannedOnAnotherWheelIsNotBegun(t *testing.T) {
 	n := w.changeover(t)
 	must(t, w.s.SayOnWheel(ctx, w.machine, 0))
 	_, err := w.s.BeginChangeover(ctx, n)
-	refused(t, err, wheel.ErrConflict, "what is on the wheel of Hailstone has changed meanwhile; look at the changeover again and begin it then")
+	refused(t, err, wheel.ErrConflict, "what is on the wheel of Hailstone has changed meanwhile; look at the changeover again, then begin it")
 	n = w.changeover(t)
 	must(t, w.s.ChangeMachine(ctx, w.machine, 1, "measured", []wheel.Set{{Path: "marble.clearance_mm", Value: 3}}))
 	_, err = w.s.BeginChangeover(ctx, n)
-	refused(t, err, wheel.ErrConflict, "Hailstone was changed by someone else meanwhile; look at the changeover again and begin it then")
+	refused(t, err, wheel.ErrConflict, "Hailstone was changed by someone else meanwhile; look at the changeover again, then begin it")
 	other := addMachine(t, w.s, smallMachine("Graupel", 3))
 	must(t, w.s.SayOnWheel(ctx, other, 0))
 	n.MachineID, n.Revision, n.Seq = other, 1, 1

@@ -107,7 +107,7 @@ func noPinning(id int64) error {
 }
 
 func unreadable(title string, err error) error {
-	return wheel.RefuseFor(wheel.ErrInvalid, err, "what is kept of pinning %s cannot be read by this version of the program: %s", title, err)
+	return wheel.RefuseFor(wheel.ErrInvalid, err, "the pinning %s cannot be read by this version of the program: %s", title, err)
 }
 
 // AddPinning keeps a pinning of a machine, and of a song or of none (0), and

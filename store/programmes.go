@@ -93,7 +93,7 @@ func programmeAt(ctx context.Context, q querier, id int64, version int) (*Progra
 		return nil, err
 	}
 	if err := json.Unmarshal(body, &p.Body); err != nil {
-		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "what is kept of programme %s cannot be read by this version of the program: %s", p.Name, err)
+		return nil, wheel.RefuseFor(wheel.ErrInvalid, err, "the programme %s cannot be read by this version of the program: %s", p.Name, err)
 	}
 	return &p, nil
 }

@@ -87,7 +87,7 @@ func (s *Store) SongBytes(ctx context.Context, id int64) ([]byte, error) {
 // name, nothing is added twice.
 func (s *Store) AddSongs(ctx context.Context, fileName string, data []byte) ([]AddedSong, error) {
 	if len(data) > song.MaxBytes {
-		return nil, wheel.Refuse(wheel.ErrTooLarge, "the song file is larger than %d MiB, and larger ones are not read", song.MaxBytes>>20)
+		return nil, wheel.Refuse(wheel.ErrTooLarge, "the song file is larger than %d MiB, the most that can be read", song.MaxBytes>>20)
 	}
 	fileName = song.FileName(fileName)
 	songs, err := song.Parse(data, fileName)

@@ -201,7 +201,7 @@ func TestASongFileThatCannotBeReadIsRefused(t *testing.T) {
 		t.Errorf("error is %v", err)
 	}
 	_, err = s.AddSongs(ctx, "big.mid", make([]byte, song.MaxBytes+1))
-	refused(t, err, wheel.ErrTooLarge, "the song file is larger than 8 MiB, and larger ones are not read")
+	refused(t, err, wheel.ErrTooLarge, "the song file is larger than 8 MiB, the most that can be read")
 	if rows, err := s.Songs(ctx); err != nil || len(rows) != 0 {
 		t.Errorf("songs are kept: %v (%v)", rows, err)
 	}

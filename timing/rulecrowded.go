@@ -25,11 +25,11 @@ func (crowded) known(c *Channel) bool { return c.Known.has(holdFigure | returnFi
 func (crowded) sentence(w *Works, f Finding) string {
 	c := &w.Channels[f.Channel]
 	if steps := w.stepsOn(f); float64(steps) <= c.Hold {
-		return fmt.Sprintf("%s: next pin %s on, while a pin holds the lever for %s steps",
+		return fmt.Sprintf("%s: the next pin comes %s later, while a pin holds the lever for %s steps",
 			w.pinWords(f), say.Count(steps, "step", "steps"), figure(c.Hold))
 	}
 	gap, need := Milliseconds(f.GapS, f.NeedS)
-	return fmt.Sprintf("%s: the lever has %s before the next pin, it needs %s to fall back", w.pinWords(f), gap, need)
+	return fmt.Sprintf("%s: the lever has %s to fall back before the next pin; it needs %s", w.pinWords(f), gap, need)
 }
 
 func (r crowded) limitSentence(w *Works, f Finding) string {

@@ -60,8 +60,8 @@ func (meeting) ownToo() bool { return true }
 
 func (meeting) sentence(w *Works, f Finding) string {
 	gap, need := Milliseconds(f.GapS, f.NeedS)
-	return fmt.Sprintf("%s: its marble leads %s, by %s into lane %s, it needs %s",
-		w.pinWords(f), w.followerWords(f), gap, w.Machine.Lanes[f.Lane].ID, need)
+	return fmt.Sprintf("%s: its marble enters lane %s %s before %s; they need %s between them",
+		w.pinWords(f), w.Machine.Lanes[f.Lane].ID, gap, w.followerWords(f), need)
 }
 
 func (meeting) limitSentence(w *Works, f Finding) string {

@@ -39,5 +39,5 @@ func (overload) find(t *Turn, dst []Finding) []Finding {
 }
 
 func (overload) sentence(w *Works, f Finding) string {
-	return fmt.Sprintf("%s: %.0f pins on this step, the wheel may trip %.0f at once", w.Machine.Wheel.PlaceText(f.Step), f.GapS, f.NeedS)
+	return fmt.Sprintf("%s: %.0f pins on this step; the wheel may trip %.0f at once", w.Machine.Wheel.PlaceText(f.Step), f.GapS, f.NeedS)
 }

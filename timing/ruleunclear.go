@@ -60,7 +60,7 @@ func (unclear) sentence(w *Works, f Finding) string {
 		return fmt.Sprintf("%s: %s strikes the same plate %s later, %s; the plate is clear after %s",
 			w.pinWords(f), w.Machine.Channels[f.Other].Name, gap, w.Machine.Wheel.PlaceText(f.OtherStep), need)
 	}
-	return fmt.Sprintf("%s: next strike after %s, the plate is clear after %s", w.pinWords(f), gap, need)
+	return fmt.Sprintf("%s: the next strike comes after %s; the plate is clear after %s", w.pinWords(f), gap, need)
 }
 
 func (unclear) limitSentence(w *Works, f Finding) string {

@@ -25,7 +25,7 @@ func (unready) known(c *Channel) bool { return c.Known.has(reloadFigure) }
 
 func (unready) sentence(w *Works, f Finding) string {
 	gap, need := Milliseconds(f.GapS, f.NeedS)
-	return fmt.Sprintf("%s: next pin after %s, the gate needs %s", w.pinWords(f), gap, need)
+	return fmt.Sprintf("%s: the next pin comes after %s; the gate needs %s", w.pinWords(f), gap, need)
 }
 
 func (unready) limitSentence(w *Works, f Finding) string {

@@ -55,7 +55,7 @@ func TestTheGatesReloadGivesTheHighestSafeTempo(t *testing.T) {
 	if v.Safe || v.MaxSafeBPM == nil || math.Abs(*v.MaxSafeBPM-107.14285714285714) > 1e-9 {
 		t.Fatalf("safe %v, highest safe tempo %v", v.Safe, v.MaxSafeBPM)
 	}
-	want := "Bar C5, bar 3 beat 2: next pin after 125 ms, the gate needs 140 ms"
+	want := "Bar C5, bar 3 beat 2: the next pin comes after 125 ms; the gate needs 140 ms"
 	if len(v.Findings) != 1 || w.Sentence(v.Findings[0]) != want {
 		t.Errorf("findings %+v, want %q", v.Findings, want)
 	}
@@ -92,8 +92,8 @@ func TestTwoFallsOfOneLaneNeedTheTimeToFallOneSpacing(t *testing.T) {
 	for _, f := range v.Findings {
 		texts = append(texts, w.Sentence(f))
 	}
-	want := "Bar C5, bar 1 beat 1: its marble leads that of Bar E5, bar 1 beat 1, by 0.0 ms into lane drop, it needs 53.4 ms\n" +
-		"bar 1 beat 1: 2 pins on this step, the wheel may trip 1 at once"
+	want := "Bar C5, bar 1 beat 1: its marble enters lane drop 0.0 ms before that of Bar E5, bar 1 beat 1; they need 53.4 ms between them\n" +
+		"bar 1 beat 1: 2 pins on this step; the wheel may trip 1 at once"
 	if got := strings.Join(texts, "\n"); got != want {
 		t.Errorf("said\n%s\nwant\n%s", got, want)
 	}
@@ -145,5 +145,5 @@ func ExampleWorks_Check() {
 	}
 	// Output:
 	// highest safe tempo 107.1 BPM
-	// Bar C5, bar 3 beat 2: next pin after 125 ms, the gate needs 140 ms
+	// Bar C5, bar 3 beat 2: the next pin comes after 125 ms; the gate needs 140 ms
 }

@@ -185,7 +185,7 @@ func TestCheckReportsToPeople(t *testing.T) {
 	const want = `Mill Race on Hailstone, 3 pins
 
 At 120 BPM: not safe, 1 finding
-  Bar C5, bar 1 beat 4 +1/2: next pin after 125 ms, the gate needs 140 ms
+  Bar C5, bar 1 beat 4 +1/2: the next pin comes after 125 ms; the gate needs 140 ms
 
 Highest safe tempo: 107.1 BPM
 

@@ -39,10 +39,10 @@ func TestTheVerdictsJSONStaysAsItIsToTheByte(t *testing.T) {
 	}{
 		{"150", `{"channel": "bar-c5", "step": 0}, {"channel": "bar-c5", "step": 1}, {"channel": "bar-e5", "step": 1}`, findings,
 			`{"machine":"One bar","pinning":"By <hand>","pins":3,"tempo_bpm":150,"safe":false,"findings":[` +
-				`{"kind":"crowded","channel":"bar-c5","step":0,"other_channel":"bar-c5","other_step":1,"lane":null,"gap_ms":59.25633456847479,"need_ms":60,"text":"Bar C5, bar 1 beat 1: the lever has 59 ms before the next pin, it needs 60 ms to fall back"},` +
-				`{"kind":"unready","channel":"bar-c5","step":0,"other_channel":"bar-c5","other_step":1,"lane":null,"gap_ms":100,"need_ms":140,"text":"Bar C5, bar 1 beat 1: next pin after 100 ms, the gate needs 140 ms"},` +
-				`{"kind":"meeting","channel":"bar-c5","step":1,"other_channel":"bar-e5","other_step":1,"lane":"drop","gap_ms":0,"need_ms":53.43412202271316,"text":"Bar C5, bar 1 beat 1 +1/4: its marble leads that of Bar E5, bar 1 beat 1 +1/4, by 0.0 ms into lane drop, it needs 53.4 ms"},` +
-				`{"kind":"overload","channel":"bar-c5","step":1,"other_channel":null,"other_step":null,"lane":null,"gap_ms":null,"need_ms":null,"text":"bar 1 beat 1 +1/4: 2 pins on this step, the wheel may trip 1 at once"}],` +
+				`{"kind":"crowded","channel":"bar-c5","step":0,"other_channel":"bar-c5","other_step":1,"lane":null,"gap_ms":59.25633456847479,"need_ms":60,"text":"Bar C5, bar 1 beat 1: the lever has 59 ms to fall back before the next pin; it needs 60 ms"},` +
+				`{"kind":"unready","channel":"bar-c5","step":0,"other_channel":"bar-c5","other_step":1,"lane":null,"gap_ms":100,"need_ms":140,"text":"Bar C5, bar 1 beat 1: the next pin comes after 100 ms; the gate needs 140 ms"},` +
+				`{"kind":"meeting","channel":"bar-c5","step":1,"other_channel":"bar-e5","other_step":1,"lane":"drop","gap_ms":0,"need_ms":53.43412202271316,"text":"Bar C5, bar 1 beat 1 +1/4: its marble enters lane drop 0.0 ms before that of Bar E5, bar 1 beat 1 +1/4; they need 53.4 ms between them"},` +
+				`{"kind":"overload","channel":"bar-c5","step":1,"other_channel":null,"other_step":null,"lane":null,"gap_ms":null,"need_ms":null,"text":"bar 1 beat 1 +1/4: 2 pins on this step; the wheel may trip 1 at once"}],` +
 				`"bands":[],"max_safe_bpm":null,"limits":[` +
 				`{"kind":"meeting","channel":"bar-c5","other_channel":"bar-e5","lane":"drop","bpm":30},` +
 				`{"kind":"overload","channel":null,"other_channel":null,"lane":null,"bpm":30},` +

@@ -219,7 +219,7 @@ func (s *area) beginChangeover(w http.ResponseWriter, r *http.Request) error {
 		return wheel.Refuse(wheel.ErrInvalid, "The page does not say what it was worked out from; open it again.")
 	}
 	if edits != p.to.Seq {
-		return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile; look at the changeover again and begin it then.", p.to.Title)
+		return wheel.Refuse(wheel.ErrConflict, "%s was edited meanwhile; look at the changeover again, then begin it.", p.to.Title)
 	}
 	j, err := s.Store.BeginChangeover(r.Context(), place.NewChangeover{
 		MachineID: p.machine.ID, Revision: revision, PinningID: p.to.ID, Seq: seq, Target: p.plan.Target,

@@ -46,7 +46,7 @@ func TestWorkAtTheWheelFollowsItsTaps(t *testing.T) {
 		{m{"id": "x", "do": "done", "step": 4, "by_force": true}, 400, "cannot read"},
 		{[]int{1}, 400, "cannot read"},
 		{m{"id": "x", "do": "done", "step": -4, "channels": []string{"bar-c5"}}, 422, "the tap is for step -4; the wheel has steps 0 to 255"},
-		{m{"id": "x", "do": "jump"}, 422, "nothing that can be said"},
+		{m{"id": "x", "do": "jump"}, 422, "which cannot be said at the wheel"},
 		{m{"id": "t1", "do": "done", "step": 8, "channels": []string{"bar-c5"}}, 409, "another tap with the id t1 is kept already"},
 		{m{"id": "x", "do": "found", "step": 4, "channel": "bar-c5"}, 422, "does not belong to this work"},
 	} {

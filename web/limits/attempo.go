@@ -14,6 +14,7 @@ import (
 
 // atTempo is what the machine does at one tempo.
 type atTempo struct {
+	trial      trial
 	choice     timingChoice
 	BPM        float64
 	Findings   []timing.Finding
@@ -43,6 +44,12 @@ const shownFindingsAt = 12
 
 func (a atTempo) Listed() []timing.Finding {
 	return a.Findings[:min(len(a.Findings), shownFindingsAt)]
+}
+
+// where is the place of the nth finding.
+func (a atTempo) where(n int) *place {
+	f := a.Findings[n]
+	return placeOf(a.trial, a.choice, fmt.Sprintf("where-at-%s-%d-%d-%d-%d", f.Kind, f.Channel, f.Step, f.Other, f.OtherStep), f.Cause())
 }
 
 func (a atTempo) findingsTitle() string { return say.Count(len(a.Findings), "finding", "findings") }
@@ -95,7 +102,7 @@ func (s *area) timingAt(w http.ResponseWriter, r *http.Request) error {
 func atTempoOf(tr trial, c timingChoice) atTempo {
 	m := tr.works.Machine
 	a := atTempo{
-		choice: c, BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
+		trial: tr, choice: c, BPM: tr.tempo, Works: tr.works, PinningID: tr.pinning.ID,
 		Findings: tr.turn.Findings(tr.tempo, nil),
 		FlamMS:   tr.turn.Flam(tr.tempo) * 1000, FlamMostMS: m.Limits.FlamMS,
 		ArcMM: m.Wheel.ArcMM(), Crank: m.Wheel.CrankAt(tr.tempo),

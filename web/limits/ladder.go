@@ -21,6 +21,7 @@ type rungLine struct {
 	Gain   string // what that gains, as a sentence
 	ID     string // tells it from the others
 	Place  string // the address of its place on the wheel
+	Where  *place
 	TryURL string // the page with its mending on trial; empty where no one figure mends it
 }
 
@@ -40,6 +41,7 @@ func (view *timingPage) fillLadder(tr trial) {
 			line.Change = mendWords(tr.works.Machine, rung.Mend)
 			line.TryURL = page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
 		}
+		line.Where = placeOf(tr, view.Choice, "where-"+line.ID, rung.Cause)
 		if caution := cautionWords(rung.Mend); caution != "" && !slices.Contains(view.Cautions, caution) {
 			view.Cautions = append(view.Cautions, caution)
 		}
@@ -88,9 +90,9 @@ func firstWords(rungs []rungLine) string {
 	case first.FreedOK && first.Freed > first.BPM:
 		return "Without the first limit the highest safe tempo is " + say.TempoDown(first.Freed) + " BPM."
 	case first.FreedOK:
-		return "Several limits stand at the lowest tempo: only without all of them does the highest safe tempo rise."
+		return "Several limits are at the lowest tempo; the highest safe tempo rises only when all of them are lifted."
 	}
-	return "Without the first limit still no tempo is safe."
+	return "Even without the first limit no tempo is safe."
 }
 
 // cautionWords says what a mending does beside lifting its limit.

@@ -38,7 +38,7 @@ func TestDamagedPinningTakesNoListDown(t *testing.T) {
 	}
 	whole := a.AddPinning(t, "Whole", 60, wheel.Pin{Channel: "bar-c5", Step: 0})
 	for _, harm := range []struct{ title, query, says string }{
-		{"Headless", `UPDATE pinnings SET head = json_set(head, '$.format', 'none') WHERE id = ?`, "What is kept of pinning Headless cannot be read by this version of the program: "},
+		{"Headless", `UPDATE pinnings SET head = json_set(head, '$.format', 'none') WHERE id = ?`, "The pinning Headless cannot be read by this version of the program: "},
 		{"Astray", `UPDATE holes SET channel = 'organ' WHERE pinning_id = ?`, `"organ"`},
 	} {
 		id := a.AddPinning(t, harm.title, 60, wheel.Pin{Channel: "bar-d5", Step: 4})

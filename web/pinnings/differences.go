@@ -111,7 +111,7 @@ func (s *area) findSide(ctx context.Context, pinningID int64, m page.Compiled, a
 			return found, err
 		}
 		if other.MachineID != m.ID {
-			return found, wheel.Refuse(wheel.ErrInvalid, "%s is of another machine; only pinnings of %s can be laid over this one.", other.Title, m.File.Name)
+			return found, wheel.Refuse(wheel.ErrInvalid, "%s is a pinning of another machine; this one can only be compared with pinnings of %s.", other.Title, m.File.Name)
 		}
 		found.Name, found.file = other.Title, other.File
 	}

@@ -115,7 +115,7 @@ func TestDifferencesThatCannotBeAskedAreSaidWhy(t *testing.T) {
 		{"mark:7", "no mark 7", http.StatusNotFound},
 		{"seq:7", "no edit 7", http.StatusNotFound},
 		{"pinning:7", "no pinning 7", http.StatusNotFound},
-		{"pinning:2", "Elsewhere is of another machine", http.StatusUnprocessableEntity},
+		{"pinning:2", "Elsewhere is a pinning of another machine", http.StatusUnprocessableEntity},
 	} {
 		status, d := differences(t, a, id, c.from, "now")
 		if status != c.status || !strings.Contains(d.Problem, c.says) {

@@ -867,8 +867,7 @@ func books(p wheelPage) templ.Component {
 	})
 }
 
-// sideChoice is which pins are compared, on one side of what is laid over each
-// other.
+// sideChoice is which pins are compared, on one of the two sides.
 func sideChoice(id string, p wheelPage, second bool) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -893,7 +892,7 @@ func sideChoice(id string, p wheelPage, second bool) templ.Component {
 		var templ_7745c5c3_Var48 string
 		templ_7745c5c3_Var48, templ_7745c5c3_Err = templruntime.NewAttributeExpression(id).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 306, Col: 16}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 305, Col: 16}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var48)
 		if templ_7745c5c3_Err != nil {
@@ -947,7 +946,7 @@ func sideChoice(id string, p wheelPage, second bool) templ.Component {
 				var templ_7745c5c3_Var49 string
 				templ_7745c5c3_Var49, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprintf("pinning:%d", other.ID)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 318, Col: 56}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 317, Col: 56}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var49)
 				if templ_7745c5c3_Err != nil {
@@ -960,7 +959,7 @@ func sideChoice(id string, p wheelPage, second bool) templ.Component {
 				var templ_7745c5c3_Var50 string
 				templ_7745c5c3_Var50, templ_7745c5c3_Err = templ.JoinStringErrs(page.TitleApart(other, p.Apart))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 318, Col: 92}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/wheelpage.templ`, Line: 317, Col: 92}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var50))
 				if templ_7745c5c3_Err != nil {

@@ -237,7 +237,7 @@ func TestEasingTellsWhatItDidAndWhy(t *testing.T) {
 		// All refused: 250 ms for 1 step is 60 BPM.
 		{"refused", machine(16, 4, one...), 120, []placedNote{note(4, 2, 0), note(5, 1, 0)}, stay, []string{
 			"cannot: bar 1 beat 2 +1/4: Bar e5 cannot stay at 120 BPM: Bar e5 sounds at bar 1 beat 2 too, 1 step away; up to 120 BPM it needs 2",
-			"cannot: with what was decided, the highest safe tempo found is 60 BPM"}},
+			"cannot: with these decisions, the highest safe tempo found is 60 BPM"}},
 		{"too fast", machine(16, 4, one...), 200, []placedNote{note(4, 2, 0)}, nil, []string{
 			"cannot: 200 BPM is above the machine's highest tempo; eased for that, 180 BPM"}},
 	} {

@@ -29,13 +29,13 @@ func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float6
 		cannot = append(cannot, r.unmetSentences(target)...)
 		r = e.lower(ctx, limit/32, target)
 		if len(r.unmet) > 0 {
-			cannot = append(cannot, fmt.Sprintf("with what was decided, not even the machine's lowest tempo, %s BPM, is safe", wheel.Number(limits.TempoMinBPM)))
+			cannot = append(cannot, fmt.Sprintf("with these decisions, not even the machine's lowest tempo, %s BPM, is safe", wheel.Number(limits.TempoMinBPM)))
 			e.putBack(r)
 			for _, n := range r.unmet {
-				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same; where it may be other notes are", e.machine.Wheel.PlaceText(int(e.notes[n].aim)), e.machine.Channels[e.notes[n].channel].Name))
+				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same, because other notes are where it could go", e.machine.Wheel.PlaceText(int(e.notes[n].aim)), e.machine.Channels[e.notes[n].channel].Name))
 			}
 		} else {
-			cannot = append(cannot, fmt.Sprintf("with what was decided, the highest safe tempo found is %s BPM", say.TempoDown(r.maxSafe)))
+			cannot = append(cannot, fmt.Sprintf("with these decisions, the highest safe tempo found is %s BPM", say.TempoDown(r.maxSafe)))
 		}
 	} else if !r.reaches(target) {
 		r.exact = false

@@ -89,7 +89,7 @@ func playable(m *wheel.Machine, vs *voices, sec Section, notes []song.Note) erro
 	case some[0] && melodic || some[1] && drums:
 		return nil
 	case !melodic && !drums:
-		return fmt.Errorf("%s has no channel with a key; a machine that is to play a song needs some", m.Name)
+		return fmt.Errorf("%s has no channel with a key; a machine needs such channels to play a song", m.Name)
 	case melodic:
 		return fmt.Errorf("the notes in %s are all percussion and %s has no drum channels; take a section with melodic notes", sec, m.Name)
 	}

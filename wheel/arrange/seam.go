@@ -127,7 +127,7 @@ func (e *evidence) text() string {
 	case e.kind == wholeSong:
 		return "the whole song is on the wheel; the notes of its last bar and its first agree by " + fraction(2*e.likeness)
 	case e.kind == untold:
-		return "the bars at the seam are silent and tell nothing"
+		return "the bars at the seam are silent, so nothing can be said"
 	case e.likeness >= asItBegan && e.kind == goesOn:
 		return "the song itself goes on from here as it began"
 	case e.likeness >= asItBegan:

@@ -50,7 +50,7 @@ func TestSeamIsJudgedByTheSongItself(t *testing.T) {
 		{"it came from such a bar", [][]uint8{b, a, b}, 2, 2, 1, "the end leads back: bar 1, before the beginning, is like bar 3"},
 		{"it came from another", [][]uint8{a, a, b}, 2, 2, 0, "the end does not lead back: the song ends with bar 3 and comes to bar 2 another way"},
 		{"the better of the two counts", [][]uint8{b, a, b, half}, 2, 2, 1, "the end leads back: bar 1, before the beginning, is like bar 3"},
-		{"silent bars", [][]uint8{nil, nil, nil, nil}, 2, 2, 0, "the bars at the seam are silent and tell nothing"},
+		{"silent bars", [][]uint8{nil, nil, nil, nil}, 2, 2, 0, "the bars at the seam are silent, so nothing can be said"},
 		{"silence goes elsewhere", [][]uint8{a, b, nil, a}, 1, 2, 0, "the end does not lead back: after bar 2 the song goes elsewhere"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 type Options struct {
 	WidthPX float64 // 280 to 4,000; 0 for 1,200
 	Channel string  // draw this channel alone, with all its figures
+	NoWheel bool    // leave the wheel out, where a part of a channel is what matters
 	Plain   bool    // the parts alone, without captions: a small picture of the machine
 	Lit     []Part
 }

@@ -92,6 +92,8 @@ func (d *drawing) tallest() float64 {
 	switch w := d.o.WidthPX; {
 	case d.o.Plain:
 		return 0.36 * w
+	case d.o.NoWheel:
+		return 0.8 * w
 	case w >= besidePX:
 		return 0.46 * w
 	case d.alone:
@@ -126,6 +128,9 @@ func (d *drawing) setOut(scale float64) *sheet {
 // setWheel draws the wheel and its captions: beneath it, or beside it where
 // that is free.
 func (s *sheet) setWheel() {
+	if s.o.NoWheel {
+		return
+	}
 	s.wheel = s.wheelSketch()
 	s.wheelWide = s.wheel.bounds().width()
 	s.wheelText = &sketch{name: "Wheel, marbles and lift"}
@@ -269,6 +274,9 @@ func (s *sheet) picture() Picture {
 
 	y := float64(marginPX)
 	setWheel := func(top float64) (bottom float64) {
+		if s.wheel == nil {
+			return top
+		}
 		put(s.wheel, "wheel", marginPX+s.wheelWide/2, top+s.wheelWide/2)
 		if !s.o.Plain {
 			put(s.wheelText, "captions", marginPX+s.wheelTextAt.X, top+s.wheelTextAt.Y)
@@ -279,7 +287,7 @@ func (s *sheet) picture() Picture {
 	bottom := y
 	if !last {
 		bottom = setWheel(y)
-		if !s.beside {
+		if !s.beside && s.wheel != nil {
 			y = bottom + rowGapPX
 		}
 	}
@@ -313,7 +321,7 @@ func (s *sheet) picture() Picture {
 		put(s.sideText, "captions", marginPX, bottom+rowGapPX)
 		bottom += rowGapPX + s.sideTall
 	}
-	if last {
+	if last && s.wheel != nil {
 		bottom = setWheel(bottom + rowGapPX)
 	}
 	if s.o.Plain {

@@ -51,9 +51,9 @@ func (n NewChangeover) Job(m KeptMachine, on State, p KeptPinning) (Job, error) 
 	}
 	switch {
 	case m.Revision != n.Revision:
-		return Job{}, wheel.Refuse(wheel.ErrConflict, "%s was changed by someone else meanwhile; look at the changeover again and begin it then", m.File.Name)
+		return Job{}, wheel.Refuse(wheel.ErrConflict, "%s was changed by someone else meanwhile; look at the changeover again, then begin it", m.File.Name)
 	case on.Seq != n.Seq:
-		return Job{}, wheel.Refuse(wheel.ErrConflict, "what is on the wheel of %s has changed meanwhile; look at the changeover again and begin it then", m.File.Name)
+		return Job{}, wheel.Refuse(wheel.ErrConflict, "what is on the wheel of %s has changed meanwhile; look at the changeover again, then begin it", m.File.Name)
 	}
 	if err := CheckStart(m.File, n.Start); err != nil {
 		return Job{}, err

@@ -21,7 +21,7 @@ func TestMachineKeepsRowsAndStepsUnderThePinsOnItsWheel(t *testing.T) {
 			"the wheel of Hailstone has 5 pins on it and would get 128 steps in place of 64"},
 		{"the row of a channel without pins", map[string]int{"c0": 2}, false, func(m *wheel.Machine) { m.Channels[1].Row = 9 }, ""},
 		{"the row of a channel with pins", map[string]int{"c1": 2}, false, func(m *wheel.Machine) { m.Channels[1].Row = 9 },
-			"Bar 1 has pins on the wheel of Hailstone (2), and the change would take its row 1 away"},
+			"Bar 1 has pins on the wheel of Hailstone (2), and the change would remove their row, 1"},
 		{"a channel with pins removed", map[string]int{"c1": 2}, false, func(m *wheel.Machine) { m.Channels = m.Channels[:1] }, "Bar 1 has pins on the wheel"},
 		{"a row while work is under way", nil, true, func(m *wheel.Machine) { m.Channels[1].Row = 9 }, "work on the wheel of Hailstone is under way"},
 		{"a channel more while work is under way", nil, true, func(m *wheel.Machine) {

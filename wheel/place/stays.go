@@ -32,12 +32,12 @@ func CheckWheelStays(before, after *wheel.Machine, pins map[string]int, working 
 		all += n
 	}
 	if steps && all > 0 {
-		return wheel.Refuse(wheel.ErrConflict, "the wheel of %s has %d pins on it and would get %d steps in place of %d, so nobody could say where they are; note first that nothing is on it",
+		return wheel.Refuse(wheel.ErrConflict, "the wheel of %s has %d pins on it and would get %d steps in place of %d, so it would not be known where they are; first note that nothing is on it",
 			before.Name, all, after.Wheel.Steps, before.Wheel.Steps)
 	}
 	for i := range before.Channels {
 		if c := &before.Channels[i]; pins[c.ID] > 0 && moved(c) {
-			return wheel.Refuse(wheel.ErrConflict, "%s has pins on the wheel of %s (%d), and the change would take its row %d away from under them; note first what is on the wheel",
+			return wheel.Refuse(wheel.ErrConflict, "%s has pins on the wheel of %s (%d), and the change would remove their row, %d; first note what is on the wheel",
 				c.Name, before.Name, pins[c.ID], c.Row)
 		}
 	}
@@ -51,7 +51,7 @@ func CheckWheelBare(name string, pins int, working bool) error {
 	case working:
 		return wheel.Refuse(wheel.ErrConflict, "work on the wheel of %s is under way; finish or stop it first", name)
 	case pins > 0:
-		return wheel.Refuse(wheel.ErrConflict, "%s has %d pins on its wheel, which nobody would know of; note first that nothing is on it", name, pins)
+		return wheel.Refuse(wheel.ErrConflict, "%s has %d pins on its wheel, and their record would be lost; first note that nothing is on it", name, pins)
 	}
 	return nil
 }

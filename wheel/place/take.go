@@ -69,7 +69,7 @@ func (w *Work) done(ctx context.Context, t Tap, log Log) ([]wheel.PinChange, err
 			if moved(channel, before) {
 				continue
 			}
-			return nil, wheel.Refuse(wheel.ErrConflict, "there is nothing to pull or drive at step %d on %.60s, and there was not; load the page again and look at the wheel", t.Step, channel)
+			return nil, wheel.Refuse(wheel.ErrConflict, "there is nothing to pull or drive at step %d on %.60s; load the page again and look at the wheel", t.Step, channel)
 		}
 	}
 	return changes, nil

@@ -94,7 +94,7 @@ func TestDoneTapMovesWhatIsLeftAtItsStep(t *testing.T) {
 		t.Errorf("on the wheel are %s", got)
 	}
 	_, err := w.take(doneTap("e", 1, "c0"))
-	refused(t, err, wheel.ErrConflict, "there is nothing to pull or drive at step 1 on c0, and there was not")
+	refused(t, err, wheel.ErrConflict, "there is nothing to pull or drive at step 1 on c0; load the page again")
 }
 
 func TestBackTapTakesBackOnceAndOnlyWhatIsStillSo(t *testing.T) {

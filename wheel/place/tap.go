@@ -62,7 +62,7 @@ func (t *Tap) Check() error {
 		return t.checkTrouble()
 	case TapRead, TapFound:
 	default:
-		return wheel.Refuse(wheel.ErrInvalid, "the tap says %.20q, which is nothing that can be said at the wheel", string(t.Kind))
+		return wheel.Refuse(wheel.ErrInvalid, "the tap says %.20q, which cannot be said at the wheel", string(t.Kind))
 	}
 	return nil
 }

@@ -60,7 +60,9 @@ document.body.addEventListener("htmx:afterRequest", (event) => {
 // Folds stay as they were left when what they stand in is drawn again.
 results.addEventListener("toggle", (event) => {
   const fold = /** @type {HTMLDetailsElement} */ (event.target);
-  if (fold.isConnected) page.folds.set(foldName(fold), fold.open);
+  if (!fold.isConnected) return;
+  page.folds.set(foldName(fold), fold.open);
+  if (fold.open && fold.dataset.where) drawWhere(fold);
 }, true);
 document.body.addEventListener("htmx:afterSwap", () => {
   for (const fold of results.querySelectorAll("details")) fold.open = page.folds.get(foldName(fold)) ?? fold.open;
@@ -72,12 +74,23 @@ results.addEventListener("input", (event) => {
 });
 
 /**
+ * Draws where on the machine a limit or a finding is, once.
+ *
+ * @param {HTMLDetailsElement} fold
+ */
+function drawWhere(fold) {
+  const address = fold.dataset.where;
+  delete fold.dataset.where;
+  /** @type {any} */ (window).htmx.ajax("GET", address, { target: fold.querySelector(".where-drawn"), swap: "innerHTML" });
+}
+
+/**
  * What a fold is called, without the numbers that change with a tempo.
  *
  * @param {HTMLDetailsElement} fold
  */
 function foldName(fold) {
-  return (fold.querySelector("summary")?.textContent ?? "").replace(/\d+/g, "");
+  return fold.dataset.fold ?? (fold.querySelector("summary")?.textContent ?? "").replace(/\d+/g, "");
 }
 
 /**
