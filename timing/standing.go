@@ -10,8 +10,11 @@ import (
 // Standing is how fast a pinning can safely be played, and what stops it from
 // being played faster.
 type Standing struct {
-	MaxSafeBPM float64
-	Safe       bool // false: not even the machine's lowest tempo is safe
+	MaxSafeBPM float64 // the bare limit
+	Safe       bool    // false: not even the machine's lowest tempo is safe
+	// KeepBelowBPM and RedLineBPM are as [Turn.KeepBelow] and [Turn.RedLine] have
+	// them; nil where there is none.
+	KeepBelowBPM, RedLineBPM *float64
 	// Stop is what breaks first above MaxSafeBPM or, where nothing is safe, at
 	// the lowest tempo. It is there if Stopped.
 	Stop    Finding
@@ -27,6 +30,10 @@ func (t *Turn) Standing() Standing {
 		return s
 	}
 	s.MaxSafeBPM, s.Safe = t.MaxSafe()
+	if keep, ok := t.KeepBelow(); ok {
+		red := min(keep, t.works.Machine.Limits.HouseBPM.Or(keep))
+		s.KeepBelowBPM, s.RedLineBPM = &keep, &red
+	}
 	if !s.Safe {
 		s.Stop, s.Stopped = t.First(t.works.Machine.Limits.TempoMinBPM)
 	} else if stop := t.Bands()[0].StoppedBy; stop != nil {

@@ -7,17 +7,22 @@ type Verdict struct {
 	Machine, Pinning string // by name and title
 	Pins             int
 	TempoBPM         float64
+	Trust            Trust
 	Safe             bool // no findings at this tempo, and nothing unknown
 	Findings         []Finding
 	Bands            []Band
 	Bare
 	AtBestBPM *float64 // what the bare limit can be at most; the bare limit if nothing is unknown
-	Limits    []Limit
-	FlamMS    *float64    // nil where a figure is unknown
-	Together  *TempoRange // nil where chords hold together at no tempo, and where a figure is unknown
-	Unknown   []string    // paths of figures
-	Assumed   []string
-	Warnings  []string // what is odd about the machine, in sentences
+	// KeepBelowBPM and RedLineBPM are nil where there are none, and the faults to
+	// be expected where a figure is unknown.
+	KeepBelowBPM, RedLineBPM *float64
+	Faults                   *Faults
+	Limits                   []Limit
+	FlamMS                   *float64    // nil where a figure is unknown
+	Together                 *TempoRange // nil where chords hold together at no tempo, and where a figure is unknown
+	Unknown                  []string    // paths of figures
+	Assumed                  []string
+	Warnings                 []string // what is odd about the machine, in sentences
 }
 
 // TempoRange is a range of tempo, both ends in it.
@@ -60,6 +65,12 @@ func (t *Turn) Verdict(tempoBPM float64) (*Verdict, error) {
 		return v, nil
 	}
 	v.Bands, v.Bare = t.bands(), t.bare()
+	if keep, ok := t.KeepBelow(); ok {
+		red := min(keep, m.Limits.HouseBPM.Or(keep))
+		v.KeepBelowBPM, v.RedLineBPM = &keep, &red
+	}
+	faults := t.Faults(tempoBPM)
+	v.Faults, v.Trust = &faults, trust(true, len(v.Findings), v.RedLineBPM, tempoBPM)
 	flam := t.Flam(tempoBPM) * 1000
 	v.FlamMS = &flam
 	if from, to, ok := t.Together(); ok {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"pinwright/timing"
@@ -22,19 +23,21 @@ var checkUsage = usage{
 	name: "pinwright check",
 	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-set PATH=VALUE]… [-json]
 
-Works out from mechanics whether a pinning is safe at a tempo: every lever back,
-every gate ready, every plate clear, no two marbles too near in one lane. Shows
-the highest safe tempo (every slower one is safe too); what limits it, with the
-value of the figure that would be just enough; the bands of safe tempos; and the
-range in which chords sound together. With -set it checks the machine with other
-figures, on trial; the machine's file stays as it is.`,
+Works out from mechanics how a pinning plays at a tempo: every lever back, every
+gate ready, every plate clear, no two marbles too near in one lane. Shows the
+tempo to keep below, with the spread and doubt of every figure counted; the bare
+limit, if every figure were exact; the faults to expect at the tempo; what stops
+it from going faster, with the value of the figure that would be just enough; the
+bands of safe tempos; and the range in which chords sound together. While a
+figure is unknown it says what to measure first. With -set it checks the machine
+with other figures, on trial; the machine's file stays as it is.`,
 	after: `Example:
   pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84 \
     -set channels.bar-c5.gate.reload_ms=120 -set lanes.chute.slope_deg=12
 
-Exit status: 0 no findings at that tempo; 1 there are findings; 2 bad usage or
-input. A tempo outside the machine's range is reported, and still judged by its
-findings.`,
+Exit status: 0 the tempo can be trusted; 1 it cannot (close to the limit, not
+safe, or unknown); 2 bad usage or input. A tempo outside the machine's range is
+reported, and still judged.`,
 }
 
 func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
@@ -81,7 +84,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	remarkOn(stderr, w.Machine, p, *machine, *pinning, bpm)
 	status := done
-	if !v.Safe {
+	if v.Trust != timing.Trusted {
 		status = findings
 	}
 	if *asJSON {
@@ -113,8 +116,10 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		lines(&b, v.Findings, shownFindings, w.Sentence)
 	case v.Safe && beyond != "":
 		fmt.Fprintf(&b, "At %s BPM: no findings, but %s, %s to %s BPM\n", say.Number(v.TempoBPM), beyond, say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
+	case v.Trust == timing.Trusted:
+		fmt.Fprintf(&b, "At %s BPM: trusted\n", say.Number(v.TempoBPM))
 	case v.Safe:
-		fmt.Fprintf(&b, "At %s BPM: safe\n", say.Number(v.TempoBPM))
+		fmt.Fprintf(&b, "At %s BPM: close; no rule is broken, but more faults have to be expected than are put up with, or the house keeps below it\n", say.Number(v.TempoBPM))
 	default:
 		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", say.Number(v.TempoBPM), say.Count(len(v.Findings), "finding", "findings"))
 		lines(&b, v.Findings, shownFindings, w.Sentence)
@@ -123,10 +128,16 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		unknownWords(&b, w, v)
 		return b.String()
 	}
+	fmt.Fprintf(&b, "\n%s\n%s\n", w.KeepSentence(turn.Standing()), turn.FaultSentence(v.TempoBPM))
+	worst := slices.DeleteFunc(turn.Contributions(v.TempoBPM, shownWorst), func(c timing.Contribution) bool { return c.PerTurn < leastShown })
+	if len(worst) > 1 {
+		b.WriteString("Most of it comes from:\n")
+		lines(&b, worst, shownWorst, func(c timing.Contribution) string { return w.ContributionSentence(c) })
+	}
 	if v.MaxSafeBPM != nil {
-		fmt.Fprintf(&b, "\nHighest safe tempo: %s BPM\n", say.TempoDown(*v.MaxSafeBPM))
+		fmt.Fprintf(&b, "\nBare limit: %s BPM (%s)\n", say.TempoDown(*v.MaxSafeBPM), bareWords(v))
 	} else {
-		fmt.Fprintf(&b, "\nHighest safe tempo: none, for the slowest, %s BPM, is not safe\n", say.Tempo(limits.TempoMinBPM))
+		fmt.Fprintf(&b, "\nBare limit: none, for the slowest, %s BPM, is not safe\n", say.Tempo(limits.TempoMinBPM))
 	}
 	if tried != nil {
 		fmt.Fprintf(&b, "As the machine is:  %s\n", tried.maxSafe())
@@ -156,6 +167,29 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	}
 	warningWords(&b, v)
 	return b.String()
+}
+
+// shownWorst is how many places are shown that faults come from, if there are
+// at least leastShown of them in a turn.
+const (
+	shownWorst = 3
+	leastShown = 1e-4
+)
+
+// bareWords tells the two limits apart that the bare one is the lower of.
+func bareWords(v *timing.Verdict) string {
+	words := "every note sounds up to " + orNone(v.NotesBPM) + ", every lane runs free up to " + orNone(v.LanesBPM)
+	if v.StopBPM != nil && *v.StopBPM > 0 {
+		words += "; starting and stopping pass tempos below " + say.TempoUp(*v.StopBPM) + " at which marbles meet"
+	}
+	return words
+}
+
+func orNone(bpm *float64) string {
+	if bpm == nil {
+		return "none"
+	}
+	return say.TempoDown(*bpm)
 }
 
 // shownUnknown is how many unknown figures are shown.

@@ -19,9 +19,12 @@ Tried:
   reload of Bar C5: 100 ms in place of 140 ms
   widest flam: 12.5 ms in place of 20 ms
 
-At 120 BPM: safe
+At 120 BPM: close; no rule is broken, but more faults have to be expected than are put up with, or the house keeps below it
 
-Highest safe tempo: 150 BPM
+Keep below 117.9 BPM. If every figure were exact: 150 BPM.
+At 120 BPM: about one spoilt note in 63 turns and practically no jams, most of them Bar C5.
+
+Bare limit: 150 BPM (every note sounds up to 150, every lane runs free up to 180)
 As the machine is:  107.1 BPM
 
 What stops it first, in BPM:
@@ -35,14 +38,14 @@ Safe, in BPM:
 
 Together: flam is 0 ms at 120 BPM, and within 12.5 ms from 30 to 180 BPM
 `
-	if r.status != done || r.err != "" || r.out != want {
+	if r.status != findings || r.err != "" || r.out != want {
 		t.Errorf("status %d, errors %q, it says\n%s\nwant\n%s", r.status, r.err, r.out, want)
 	}
 	r = call(append(args, "-json")...)
 	v := object(t, r.out)
 	wantKeys(t, "the verdict", v, verdictKeys...)
 	near(t, "max_safe_bpm", v["max_safe_bpm"], 150)
-	if r.status != done || v["safe"] != true {
+	if r.status != findings || v["safe"] != true || v["verdict"] != "close" {
 		t.Errorf("status %d, safe %v", r.status, v["safe"])
 	}
 	if f.read("machine.json") != before {
@@ -53,7 +56,7 @@ Together: flam is 0 ms at 120 BPM, and within 12.5 ms from 30 to 180 BPM
 func TestATrialWithFindingsExitsWithOne(t *testing.T) {
 	f := newFolder(t)
 	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"), "-set", "channels.bar-c5.gate.reload_ms=600")
-	if r.status != findings || !strings.Contains(r.out, "Highest safe tempo: none") || !strings.Contains(r.out, "As the machine is:  107.1 BPM") {
+	if r.status != findings || !strings.Contains(r.out, "Bare limit: none") || !strings.Contains(r.out, "As the machine is:  107.1 BPM") {
 		t.Errorf("status %d, it says\n%s", r.status, r.out)
 	}
 }

@@ -411,7 +411,7 @@ func TestPinEasesToTheTempoAskedFor(t *testing.T) {
 	if got.MaxSafeBPM == nil || *got.MaxSafeBPM < 100 {
 		t.Errorf("the highest safe tempo is %v after easing to 100 BPM", got.MaxSafeBPM)
 	}
-	if check := call("check", "-machine", machine, "-pinning", out, "-tempo", "100"); check.status != done {
+	if check := call("check", "-machine", machine, "-pinning", out, "-tempo", "100", "-json"); !strings.Contains(check.out, `"safe":true`) {
 		t.Errorf("check says\n%s", check.out)
 	}
 	for _, want := range []string{"Eased: safe up to 56.6 BPM before; cost 0.56, the least there is", "Tube D3 one step", "What the advances leave"} {

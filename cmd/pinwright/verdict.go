@@ -17,6 +17,11 @@ type (
 		Findings   []findingJSON `json:"findings"`
 		Bands      []bandJSON    `json:"bands"`
 		MaxSafeBPM *float64      `json:"max_safe_bpm"`
+		Verdict    string        `json:"verdict"`
+		KeepBelow  *float64      `json:"keep_below_bpm"`
+		RedLine    *float64      `json:"red_line_bpm"`
+		Spoilt     *float64      `json:"spoilt_per_turn"` // to be expected at the tempo
+		Jams       *float64      `json:"jams_per_turn"`
 		NotesBPM   *float64      `json:"notes_bpm"`
 		LanesBPM   *float64      `json:"lanes_bpm"`
 		StopBPM    *float64      `json:"stop_bpm"`
@@ -79,10 +84,13 @@ func newVerdictJSON(w *timing.Works, v *timing.Verdict) verdictJSON {
 		Machine: v.Machine, Pinning: v.Pinning, Pins: v.Pins, TempoBPM: v.TempoBPM, Safe: v.Safe,
 		Findings:   make([]findingJSON, len(v.Findings)),
 		Bands:      make([]bandJSON, len(v.Bands)),
-		MaxSafeBPM: v.MaxSafeBPM, NotesBPM: v.NotesBPM, LanesBPM: v.LanesBPM, StopBPM: v.StopBPM, AtBestBPM: v.AtBestBPM,
+		MaxSafeBPM: v.MaxSafeBPM, Verdict: v.Trust.String(), KeepBelow: v.KeepBelowBPM, RedLine: v.RedLineBPM, NotesBPM: v.NotesBPM, LanesBPM: v.LanesBPM, StopBPM: v.StopBPM, AtBestBPM: v.AtBestBPM,
 		Unknown: notNil(v.Unknown), Assumed: notNil(v.Assumed), Warnings: notNil(v.Warnings),
 		Limits: make([]limitJSON, len(v.Limits)),
 		FlamMS: v.FlamMS,
+	}
+	if v.Faults != nil {
+		out.Spoilt, out.Jams = &v.Faults.SpoiltPerTurn, &v.Faults.JamsPerTurn
 	}
 	for i, f := range v.Findings {
 		out.Findings[i] = newFindingJSON(w, f)

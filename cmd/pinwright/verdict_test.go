@@ -62,7 +62,7 @@ func TestTheVerdictsJSONStaysAsItIsToTheByte(t *testing.T) {
 		pinning := f.write("by-hand.json", `{"format": "pinwright-pinning/1", "title": "By <hand>", "tempo_bpm": 90, "pins": [`+c.pins+`]}`)
 		r := call("check", "-machine", machine, "-pinning", pinning, "-tempo", c.tempo, "-json")
 		// What has come since stands between the bare limit and the limits.
-		before, rest, _ := strings.Cut(r.out, `"notes_bpm":`)
+		before, rest, _ := strings.Cut(r.out, `"verdict":`)
 		_, after, _ := strings.Cut(rest, `"limits":`)
 		if got := before + `"limits":` + after; r.status != c.status || r.err != "" || got != c.want+"\n" {
 			t.Errorf("at %s BPM, status %d, errors %q:\n%s\nwant\n%s", c.tempo, r.status, r.err, got, c.want)

@@ -1,0 +1,42 @@
+package timing
+
+// Trust says whether a pinning can be played at a tempo.
+type Trust uint8
+
+const (
+	Unknown Trust = iota // a figure is unknown: nothing can be said
+	NotSafe              // a rule is broken
+	Trusted              // at or below the red line
+	Close                // above the red line: no rule is broken if every figure is exact
+)
+
+func (t Trust) String() string { return [...]string{"unknown", "not safe", "trusted", "close"}[t] }
+
+// trust is the verdict at a tempo with so many findings: the first of unknown,
+// not safe, trusted and close that applies.
+func trust(known bool, findings int, redLine *float64, bpm float64) Trust {
+	switch {
+	case !known:
+		return Unknown
+	case findings > 0:
+		return NotSafe
+	case redLine != nil && bpm <= *redLine:
+		return Trusted
+	}
+	return Close
+}
+
+// Trust is the verdict at a tempo, in beats per minute.
+func (t *Turn) Trust(tempoBPM float64) Trust {
+	_, found := t.First(tempoBPM)
+	return t.Standing().Trust(tempoBPM, found)
+}
+
+// Trust is the verdict at a tempo at which something was found or not.
+func (s Standing) Trust(tempoBPM float64, found bool) Trust {
+	findings := 0
+	if found {
+		findings = 1
+	}
+	return trust(len(s.Unknown) == 0, findings, s.RedLineBPM, tempoBPM)
+}
