@@ -34,6 +34,8 @@ with other figures, on trial; the machine's file stays as it is.`,
 	after: `Example:
   pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84 \
     -set channels.bar-c5.gate.reload_ms=120 -set lanes.chute.slope_deg=12
+  pinwright check -machine hailstone.json -pinning mill-race.json \
+    -set 'kind:bar.gate.reload_ms*=0.9' -set 'lanes.*.rolling=0.003'
 
 Exit status: 0 the tempo can be trusted; 1 it cannot (close to the limit, not
 safe, or unknown); 2 bad usage or input. A tempo outside the machine's range is
@@ -45,7 +47,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	machine := fs.String("machine", "", "the machine `FILE`")
 	pinning := fs.String("pinning", "", "the pinning `FILE`")
 	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's if left out")
-	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`; may be given again")
+	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`, or times a factor, PATH*=FACTOR; channels.*, lanes.* and kind:bar stand for all of them; may be given again")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	if status, ok := checkUsage.parse(fs, args, stdout, stderr); !ok {
 		return status
@@ -70,8 +72,12 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	var tried *trial
 	if len(*sets) > 0 {
-		tried = &trial{w, *sets, turn}
-		if w, err = w.With(*sets...); err != nil {
+		groups, err := w.Machine.Resolve(*sets...)
+		if err != nil {
+			return checkUsage.misused(stderr, "-set: %s", err)
+		}
+		tried = &trial{w, groups, turn}
+		if w, err = w.With(wheel.SetsOf(groups)...); err != nil {
 			return checkUsage.misused(stderr, "-set: %s", err)
 		}
 		if turn, err = w.Turn(p); err != nil {

@@ -1,11 +1,9 @@
 package main
 
 import (
-	"errors"
 	"flag"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pinwright/timing"
@@ -13,48 +11,70 @@ import (
 	"pinwright/wheel/say"
 )
 
-// setFlag adds a flag, to be given any number of times, for a figure of the
-// machine and its value for a trial.
-func setFlag(fs *flag.FlagSet, name, does string) *[]wheel.Set {
-	var sets []wheel.Set
-	fs.Func(name, does, func(s string) error {
-		at := strings.LastIndexByte(s, '=') // an id may have one, a number has none
-		if at <= 0 {
-			return errors.New("it should be a figure's path and its value, such as marble.clearance_mm=1.5")
+// setFlag adds a flag, to be given any number of times, for figures of the
+// machine and their values for a trial.
+func setFlag(fs *flag.FlagSet, name, does string) *[]wheel.Setting {
+	var settings []wheel.Setting
+	fs.Func(name, does, func(text string) error {
+		s, err := wheel.ParseSet(text)
+		if err == nil {
+			settings = append(settings, s)
 		}
-		v, err := strconv.ParseFloat(s[at+1:], 64)
-		if err != nil {
-			return errors.New("what stands after = should be a number, with a point for decimals")
-		}
-		sets = append(sets, wheel.Set{Path: s[:at], Value: v})
-		return nil
+		return err
 	})
-	return &sets
+	return &settings
 }
 
 // trial is the figures of a machine that were changed to see what comes of it.
 type trial struct {
 	as     *timing.Works // the machine as it is
-	sets   []wheel.Set
+	groups []wheel.GroupSet
 	before *timing.Turn // the pinning on it
 }
 
-// words says which figures are tried, one a line.
+// words says which figures are tried, one a line, or one for a group.
 func (t *trial) words(b *strings.Builder) {
 	b.WriteString("Tried:\n")
-	for i, s := range t.sets {
-		again := func(later wheel.Set) bool { return later.Path == s.Path }
-		f, err := t.as.Machine.Figure(s.Path)
-		if err != nil || slices.ContainsFunc(t.sets[i+1:], again) { // the last value of a figure is the one tried
+	for i, g := range t.groups {
+		if g.Of != "" {
+			groupSetWords(b, g)
 			continue
 		}
-		unit := f.Unit
-		if unit != "" && unit != "°" {
-			unit = " " + unit
+		s := g.Sets[0]
+		again := func(later wheel.GroupSet) bool { return later.Of == "" && later.Sets[0].Path == s.Path }
+		f, err := t.as.Machine.Figure(s.Path)
+		if err != nil || slices.ContainsFunc(t.groups[i+1:], again) { // the last value of a figure is the one tried
+			continue
 		}
-		fmt.Fprintf(b, "  %s: %s%s in place of %s%s\n", f.Label, say.Number(s.Value), unit, say.Number(f.Value), unit)
+		unit := unitWords(f.Unit)
+		was := say.Number(f.Value) + unit
+		if !f.Given {
+			was = "one that is not given"
+		}
+		fmt.Fprintf(b, "  %s: %s%s in place of %s\n", f.Label, say.Number(s.Value), unit, was)
 	}
 	b.WriteByte('\n')
+}
+
+// groupSetWords says what is tried for a group of figures.
+func groupSetWords(b *strings.Builder, g wheel.GroupSet) {
+	if g.Times {
+		fmt.Fprintf(b, "  %s of %s: × %s", g.Name, g.Of, say.Number(g.Value))
+	} else {
+		fmt.Fprintf(b, "  %s of %s: %s%s", g.Name, g.Of, say.Number(g.Value), unitWords(g.Unit))
+	}
+	if g.NotGiven > 0 {
+		fmt.Fprintf(b, " (%d of them not given, and left so)", g.NotGiven)
+	}
+	b.WriteByte('\n')
+}
+
+// unitWords is a unit as it stands after its number.
+func unitWords(unit string) string {
+	if unit == "" || unit == "°" {
+		return unit
+	}
+	return " " + unit
 }
 
 // maxSafe says the highest safe tempo of the machine as it is.

@@ -70,11 +70,27 @@ func TestCheckRefusesATrialInOneSentence(t *testing.T) {
 		"channels.bar-c5.gate.reload_ms=-5":  "-set: channels.bar-c5.gate.reload_ms is −5; a time cannot be negative",
 		"channels.bar-c5.gate.reload_ms=NaN": "-set: channels.bar-c5.gate.reload_ms is not a finite number",
 		"channels.bar-c5.gate.reload_ms=1,5": `-set is "channels.bar-c5.gate.reload_ms=1,5"; what stands after = should be a number, with a point for decimals`,
-		"channels.bar-c5.gate.reload_ms":     `-set is "channels.bar-c5.gate.reload_ms"; it should be a figure's path and its value, such as marble.clearance_mm=1.5`,
-		"=5":                                 `-set is "=5"; it should be a figure's path and its value, such as marble.clearance_mm=1.5`,
+		"channels.bar-c5.gate.reload_ms":     `-set is "channels.bar-c5.gate.reload_ms"; it should be a figure's path and its value, such as channels.bar-c5.gate.reload_ms=120 or lanes.*.rolling=0.003`,
+		"=5":                                 `-set is "=5"; it should be a figure's path and its value, such as channels.bar-c5.gate.reload_ms=120 or lanes.*.rolling=0.003`,
+		"channels.*.gate.relod_ms=120":       "-set: channels.*.gate.relod_ms is no figure of a channel; did you mean channels.*.gate.reload_ms?",
+		"kind:bell.gate.reload_ms=120":       "-set: kind:bell.gate.reload_ms matches nothing: the machine has no bell with such a figure",
+		"kind:bar.gate.reload_ms*=-1":        "-set: channels.bar-c5.gate.reload_ms is −140; a time cannot be negative",
 		"wheel.steps=20":                     "-set: " + pinning + " does not fit: pins[2].step is 40; the wheel of Hailstone has steps 0 to 19",
 		"limits.tempo_max_bpm=20":            "-set: limits.tempo_max_bpm is 20; it has to be above tempo_min_bpm, 30",
 	} {
 		call("check", "-machine", machine, "-pinning", pinning, "-json", "-set", set).refuses(t, "pinwright check: "+want+more)
+	}
+}
+
+// A reload of half of 140 ms is short above 15/0.070 = 214 BPM; the plate's 90 ms
+// above 166.67 (worked by hand).
+func TestCheckTriesFiguresOfGroups(t *testing.T) {
+	f := newFolder(t)
+	r := call("check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json"),
+		"-set", "channels.*.gate.reload_ms=140", "-set", "kind:bar.gate.reload_ms*=0.5")
+	for _, want := range []string{"  reload of 3 channels: 140 ms\n", "  reload of 2 bars: × 0.5\n", "Bare limit: 166.6 BPM"} {
+		if !strings.Contains(r.out, want) {
+			t.Errorf("status %d, errors %q, no %q in\n%s", r.status, r.err, want, r.out)
+		}
 	}
 }
