@@ -16,6 +16,27 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 	if err != nil {
 		return err
 	}
+	return s.changeFile(ctx, id, revision, reason, func(m *wheel.Machine) (*wheel.Machine, error) {
+		after, _, err := m.Change(sets...)
+		return after, err
+	})
+}
+
+// SetHouse sets, changes or takes away a machine's house limit, see
+// [wheel.Machine.WithHouse], and notes when and why. It refuses what
+// [Store.ReplaceMachine] and WithHouse refuse, and a change without a reason.
+func (s *Store) SetHouse(ctx context.Context, id int64, revision int, reason string, bpm wheel.Maybe, why string) error {
+	reason, err := wheel.ChangeReason(reason)
+	if err != nil {
+		return err
+	}
+	return s.changeFile(ctx, id, revision, reason, func(m *wheel.Machine) (*wheel.Machine, error) {
+		return m.WithHouse(bpm, why)
+	})
+}
+
+// changeFile keeps a machine as a change makes it, and the entry of the change.
+func (s *Store) changeFile(ctx context.Context, id int64, revision int, reason string, change func(*wheel.Machine) (*wheel.Machine, error)) error {
 	return s.change(ctx, "changing the machine", func(tx *sql.Tx) error {
 		before, err := machine(ctx, tx, id)
 		if err != nil {
@@ -24,7 +45,7 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 		if err := wheel.CheckRevision(before.Name, before.Revision, revision); err != nil {
 			return err
 		}
-		after, figures, err := before.File.Change(sets...)
+		after, err := change(before.File)
 		if err != nil {
 			return err
 		}
@@ -43,12 +64,17 @@ func (s *Store) ChangeMachine(ctx context.Context, id int64, revision int, reaso
 			`UPDATE machines SET file = ?, revision = revision + 1, changed_us = ? WHERE id = ?`, text, now, id); err != nil {
 			return err
 		}
-		return addChange(ctx, tx, id, now, reason, figures)
+		return addChange(ctx, tx, id, now, reason, before.File, after)
 	})
 }
 
-// addChange keeps the entry of a change.
-func addChange(ctx context.Context, tx *sql.Tx, machineID, nowUS int64, reason string, figures []wheel.ChangedFigure) error {
+// addChange keeps the entry of a change that made one state of a machine's file
+// into another. Where nothing differs there is no entry.
+func addChange(ctx context.Context, tx *sql.Tx, machineID, nowUS int64, reason string, before, after *wheel.Machine) error {
+	figures, texts := before.ChangedFigures(after), before.ChangedTexts(after)
+	if len(figures)+len(texts) == 0 {
+		return nil
+	}
 	var change int64
 	if err := tx.QueryRowContext(ctx,
 		`INSERT INTO machine_changes (machine_id, at_us, reason) VALUES (?, ?, ?) RETURNING id`, machineID, nowUS, reason).Scan(&change); err != nil {
@@ -57,6 +83,12 @@ func addChange(ctx context.Context, tx *sql.Tx, machineID, nowUS int64, reason s
 	for _, f := range figures {
 		if _, err := tx.ExecContext(ctx,
 			`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (?, ?, ?, ?)`, change, f.Path, columnOf(f.From), columnOf(f.To)); err != nil {
+			return err
+		}
+	}
+	for _, t := range texts {
+		if _, err := tx.ExecContext(ctx,
+			`INSERT INTO changed_texts (change_id, path, from_text, to_text) VALUES (?, ?, ?, ?)`, change, t.Path, t.From, t.To); err != nil {
 			return err
 		}
 	}
@@ -78,30 +110,43 @@ func maybeOf(v sql.NullFloat64) wheel.Maybe {
 
 // MachineChanges lists a machine's changes, the latest first.
 func (s *Store) MachineChanges(ctx context.Context, id int64) ([]wheel.MachineChange, error) {
-	rows, err := s.reader.QueryContext(ctx, `
-		SELECT c.id, c.at_us, c.reason, f.path, f.from_value, f.to_value
-		FROM machine_changes c JOIN changed_figures f ON f.change_id = c.id
-		WHERE c.machine_id = ? ORDER BY c.id DESC, f.path`, id)
-	if err != nil {
-		return nil, failed("reading the machine's changes", err)
-	}
-	defer rows.Close()
-	var changes []wheel.MachineChange
-	for rows.Next() {
-		var c wheel.MachineChange
-		var f wheel.ChangedFigure
+	const reading = "reading the machine's changes"
+	changes, err := list(ctx, s.reader, reading, func(row scanner) (c wheel.MachineChange, err error) {
 		var at int64
-		var from, to sql.NullFloat64
-		if err := rows.Scan(&c.ID, &at, &c.Reason, &f.Path, &from, &to); err != nil {
-			return nil, failed("reading the machine's changes", err)
-		}
-		f.From, f.To = maybeOf(from), maybeOf(to)
-		if n := len(changes); n == 0 || changes[n-1].ID != c.ID {
-			c.At = time.UnixMicro(at).UTC()
-			changes = append(changes, c)
-		}
-		last := &changes[len(changes)-1]
-		last.Figures = append(last.Figures, f)
+		err = row.Scan(&c.ID, &at, &c.Reason)
+		c.At = time.UnixMicro(at).UTC()
+		return c, err
+	}, `SELECT id, at_us, reason FROM machine_changes WHERE machine_id = ? ORDER BY id DESC`, id)
+	if err != nil {
+		return nil, err
 	}
-	return changes, failed("reading the machine's changes", rows.Err())
+	byID := make(map[int64]*wheel.MachineChange, len(changes))
+	for i := range changes {
+		byID[changes[i].ID] = &changes[i]
+	}
+	// Changes are never edited: those that came since the first query are left out.
+	_, err = list(ctx, s.reader, reading, func(row scanner) (f wheel.ChangedFigure, err error) {
+		var of int64
+		var from, to sql.NullFloat64
+		err = row.Scan(&of, &f.Path, &from, &to)
+		f.From, f.To = maybeOf(from), maybeOf(to)
+		if c := byID[of]; c != nil {
+			c.Figures = append(c.Figures, f)
+		}
+		return f, err
+	}, `SELECT change_id, path, from_value, to_value FROM changed_figures
+		WHERE change_id IN (SELECT id FROM machine_changes WHERE machine_id = ?) ORDER BY change_id, path`, id)
+	if err != nil {
+		return nil, err
+	}
+	_, err = list(ctx, s.reader, reading, func(row scanner) (t wheel.ChangedText, err error) {
+		var of int64
+		err = row.Scan(&of, &t.Path, &t.From, &t.To)
+		if c := byID[of]; c != nil {
+			c.Texts = append(c.Texts, t)
+		}
+		return t, err
+	}, `SELECT change_id, path, from_text, to_text FROM changed_texts
+		WHERE change_id IN (SELECT id FROM machine_changes WHERE machine_id = ?) ORDER BY change_id, path`, id)
+	return changes, err
 }

@@ -97,8 +97,8 @@ func (s *Store) AddMachine(ctx context.Context, file *wheel.Machine) (id int64, 
 // ReplaceMachine keeps a new file for a machine. The revision is the one that
 // the change started from: if the machine has been changed since, it is
 // refused ([wheel.ErrConflict]), so that nobody's work is overwritten unseen. So is
-// a file onto which a pinning of the machine no longer fits. The figures that
-// have become others are kept as a change of the machine.
+// a file onto which a pinning of the machine no longer fits. What differs is kept
+// as a change of the machine.
 func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file *wheel.Machine) error {
 	text, err := machineText(file)
 	if err != nil {
@@ -135,10 +135,7 @@ func (s *Store) ReplaceMachine(ctx context.Context, id int64, revision int, file
 		if unreadable != nil {
 			return nil
 		}
-		if figures := before.File.ChangedFigures(file); len(figures) > 0 {
-			return addChange(ctx, tx, id, now, wheel.NewFileReason, figures)
-		}
-		return nil
+		return addChange(ctx, tx, id, now, wheel.NewFileReason, before.File, file)
 	})
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -162,8 +163,9 @@ func TestAReplacedMachineKeepsItsIdAndPinnings(t *testing.T) {
 	if kept.File.Machine != "Hailstone II" {
 		t.Errorf("its pinning names %q", kept.File.Machine)
 	}
-	if changes, err := s.MachineChanges(ctx, id); err != nil || len(changes) != 0 {
-		t.Errorf("no figure that both have is another; kept: %+v, %v", changes, err)
+	came := []wheel.ChangedText{{Path: "channels.b", To: "Bar b"}, {Path: "name", From: "Hailstone", To: "Hailstone II"}}
+	if changes, err := s.MachineChanges(ctx, id); err != nil || len(changes) != 1 || changes[0].Figures != nil || !slices.Equal(changes[0].Texts, came) {
+		t.Errorf("kept: %+v, %v; want one change with %+v", changes, err, came)
 	}
 	again := smallMachine("Hailstone II", 2)
 	again.Lanes[0].LengthMM = wheel.Known(260)
@@ -172,7 +174,7 @@ func TestAReplacedMachineKeepsItsIdAndPinnings(t *testing.T) {
 	}
 	changes, err := s.MachineChanges(ctx, id)
 	want := wheel.ChangedFigure{Path: "lanes.drop.length_mm", From: wheel.Known(240), To: wheel.Known(260)}
-	if err != nil || len(changes) != 1 || changes[0].Reason != "a new file was brought in" || len(changes[0].Figures) != 1 || changes[0].Figures[0] != want {
+	if err != nil || len(changes) != 2 || changes[0].Reason != "a new file was brought in" || len(changes[0].Figures) != 1 || changes[0].Figures[0] != want {
 		t.Errorf("kept: %+v, %v; want %+v", changes, err, want)
 	}
 }

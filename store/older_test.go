@@ -185,3 +185,46 @@ func TestADatabaseOfTheThirdVersionLearnsOfTheWheel(t *testing.T) {
 	w.carries(t, "a3", "b7")
 	checkIntegrity(t, s)
 }
+
+// The fifth version took figures that a file leaves out for 0. They are unknown
+// now, and what was changed before is still told.
+func TestFiguresThatWereLeftOutAreUnknownSinceTheSixthVersion(t *testing.T) {
+	ctx := context.Background()
+	db, path := older(t, 5)
+	const text = `{"format":"pinwright-machine/1","name":"Old","marble":{"diameter_mm":12,"clearance_mm":2},
+		"wheel":{"radius_mm":600,"steps":256,"steps_per_beat":4,"beats_per_bar":4},
+		"lanes":[{"id":"drop","kind":"fall","length_mm":240},{"id":"chute","kind":"ramp","length_mm":300,"slope_deg":9,"keep":0.5}],
+		"channels":[{"id":"a","name":"Bar a","row":0,"kind":"bar","keys":[60],"service":"playing",
+			"trip":{"reach_mm":3,"hold_mm":6,"return_ms":60},"gate":{"reload_ms":150},"path":["drop"],"strike":{},"exit":["chute"]}],
+		"limits":{"tempo_min_bpm":30,"tempo_max_bpm":180,"flam_ms":20}}`
+	for _, do := range []string{
+		`INSERT INTO machines (file, added_us, changed_us) VALUES ('` + text + `', 5, 5)`,
+		`INSERT INTO machine_changes (machine_id, at_us, reason) VALUES (1, 7000000, 'New spring')`,
+		`INSERT INTO changed_figures (change_id, path, from_value, to_value) VALUES (1, 'channels.a.gate.reload_ms', 0, 150)`,
+	} {
+		if _, err := db.Exec(do); err != nil {
+			t.Fatal(err)
+		}
+	}
+	must(t, db.Close())
+	s := openAt(t, path)
+	m, err := s.Machine(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{"channels.a.trip.latch_ms", "channels.a.strike.clear_ms", "channels.a.exit_mm_s"}
+	if got := m.File.Unknown(wheel.AllChannels); !reflect.DeepEqual(got, want) {
+		t.Errorf("unknown are %v, want %v", got, want)
+	}
+	changes, err := s.MachineChanges(ctx, 1)
+	was := wheel.ChangedFigure{Path: "channels.a.gate.reload_ms", From: wheel.Known(0), To: wheel.Known(150)}
+	if err != nil || len(changes) != 1 || changes[0].Reason != "New spring" || changes[0].At.Unix() != 7 || len(changes[0].Figures) != 1 || changes[0].Figures[0] != was || changes[0].Texts != nil {
+		t.Errorf("changes are %+v, %v", changes, err)
+	}
+	must(t, s.ChangeMachine(ctx, 1, 1, "It is quick", []wheel.Set{{Path: "channels.a.trip.latch_ms", Value: 0}}))
+	changes, err = s.MachineChanges(ctx, 1)
+	if now := (wheel.ChangedFigure{Path: "channels.a.trip.latch_ms", To: wheel.Known(0)}); err != nil || len(changes) != 2 || changes[0].Figures[0] != now {
+		t.Errorf("changes are %+v, %v", changes, err)
+	}
+	checkIntegrity(t, s)
+}

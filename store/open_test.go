@@ -30,7 +30,7 @@ func TestANewDatabaseIsMadeWithItsFolder(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := []string{
-		"changed_figures", "edits", "goose_db_version", "holes", "job_pins", "machine_changes", "machines", "marks", "pinnings",
+		"changed_figures", "changed_texts", "edits", "goose_db_version", "holes", "job_pins", "machine_changes", "machines", "marks", "pinnings",
 		"programme_versions", "programmes", "settings", "song_files", "songs", "troubles", "wheel_jobs", "wheel_pins", "wheel_taps", "wheels",
 	}
 	if !slices.Equal(rows, want) {

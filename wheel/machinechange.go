@@ -13,12 +13,13 @@ const MaxReason = 500
 // NewFileReason is the reason for a change that came with a whole new file.
 const NewFileReason = "a new file was brought in"
 
-// MachineChange is a dated change of a machine's figures.
+// MachineChange is a dated change of a machine.
 type MachineChange struct {
 	ID      int64
 	At      time.Time
 	Reason  string
 	Figures []ChangedFigure // by path
+	Texts   []ChangedText   // what else changed, by path
 }
 
 // ChangedFigure is one figure of a change, before and after.
@@ -54,6 +55,30 @@ func (m *Machine) Change(sets ...Set) (*Machine, []ChangedFigure, error) {
 		return nil, nil, Refuse(ErrInvalid, "the change leaves every figure as it is; nothing was kept")
 	}
 	return after, changed, nil
+}
+
+// WithHouse is a copy of the machine with another top speed of the house and the
+// reason for it; with neither where no tempo is given. What was measured of the
+// old one is dropped. It refuses ([ErrInvalid]) a limit without a reason, one
+// that the machine cannot have, and a change that leaves both as they are.
+func (m *Machine) WithHouse(bpm Maybe, why string) (*Machine, error) {
+	why = strings.TrimSpace(why)
+	switch {
+	case !bpm.IsKnown():
+		why = ""
+	case why == "":
+		return nil, Refuse(ErrInvalid, "the house limit has no reason; say in a few words why the machine must not be turned faster")
+	}
+	after := m.Clone()
+	after.Limits.HouseBPM, after.Limits.HouseWhy = bpm, why
+	after.dropMeasured(m)
+	if err := after.Check().Err(); err != nil {
+		return nil, RefuseFor(ErrInvalid, err, "the house limit cannot be kept: %s", err)
+	}
+	if bpm == m.Limits.HouseBPM && why == m.Limits.HouseWhy {
+		return nil, Refuse(ErrInvalid, "the house limit and its reason are as they were; nothing was kept")
+	}
+	return after, nil
 }
 
 // ChangedFigures are the figures that two states of a machine both have and
