@@ -188,7 +188,7 @@ func TestWhatIsSettledForVisitorsIsKept(t *testing.T) {
 		}
 	}
 	for _, bad := range []string{"12a", "-1", "1234567890123", "１２"} {
-		refused(t, s.SetLeaveCode(ctx, bad), wheel.ErrInvalid, "the code should be up to 12 digits, or empty where none is to be asked for")
+		refused(t, s.SetLeaveCode(ctx, bad), wheel.ErrInvalid, "the code should be up to 12 digits, or empty if none is to be asked for")
 	}
 	if v, err := s.Visitors(ctx); err != nil || v != (Visitors{0.25, "000777"}) {
 		t.Errorf("then %+v, %v", v, err)

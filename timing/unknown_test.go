@@ -139,7 +139,7 @@ func TestBareLimitIsTheLowerOfNotesAndLanes(t *testing.T) {
 		}
 		if *b.StopBPM > lowest/50 {
 			stopped++
-			if broken := ref.broken(*b.StopBPM*(1-1e-6), 1e-6); !broken["meeting"] && !broken["unclear"] {
+			if broken := ref.broken(*b.StopBPM*(1-1e-9), 1e-6); !broken["meeting"] && !broken["unclear"] {
 				t.Fatalf("just below %v BPM nothing is broken", *b.StopBPM)
 			}
 		}
