@@ -62,7 +62,7 @@ func TestALaneGraphOfATurnHasTheMeetingsThatFindingsHas(t *testing.T) {
 		}
 	})
 	t.Logf("%d meetings among %d tracks, %d graphs with one on the last bit of their ends", meetings, tracks, edges)
-	if meetings < floor(200) || near < floor(200) || edges > near/100 {
+	if meetings < floor(200) || near < floor(200) || edges > near/50 {
 		t.Errorf("%d meetings, %d drawn, %d graphs with one on the last bit of their ends", meetings, near, edges)
 	}
 }

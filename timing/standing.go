@@ -59,15 +59,22 @@ func (w *Works) StandingSentence(s Standing) string {
 	return "No tempo in the machine's range is safe."
 }
 
-// StandingChange says how the highest safe tempo has changed: "104 to 98 BPM:
-// Bar C5, bar 7 beat 2". It is empty if it has not.
+// StandingChange says how the red line has changed: "104 to 98 BPM: Bar C5, bar 7
+// beat 2", with what stops the pinning at its bare limit if that has changed too.
+// It is empty if the red line has not.
 func (w *Works) StandingChange(before, after Standing) string {
-	if after.MaxSafeBPM == before.MaxSafeBPM && after.Safe == before.Safe && len(after.Unknown) > 0 == (len(before.Unknown) > 0) {
+	if after.redText() == before.redText() {
 		return ""
 	}
-	text := fmt.Sprintf("%s to %s BPM", before.safeText(), after.safeText())
 	if len(after.Unknown) > 0 {
-		return say.Steady(fmt.Sprintf("%s to unknown", before.safeText()))
+		return fmt.Sprintf("%s to unknown", before.redText())
+	}
+	text := fmt.Sprintf("%s to %s BPM", before.redText(), after.redText())
+	if after.RedLineBPM == nil {
+		text = before.redText() + " BPM to none"
+	}
+	if after.MaxSafeBPM == before.MaxSafeBPM && after.Safe == before.Safe {
+		return text
 	}
 	if after.Stopped && (!after.Safe || after.MaxSafeBPM < before.MaxSafeBPM || !before.Safe) {
 		text += ": " + w.findingPlace(after.Stop)
@@ -77,14 +84,14 @@ func (w *Works) StandingChange(before, after Standing) string {
 	return say.Steady(text)
 }
 
-func (s Standing) safeText() string {
+func (s Standing) redText() string {
 	switch {
 	case len(s.Unknown) > 0:
 		return "unknown"
-	case !s.Safe:
+	case s.RedLineBPM == nil:
 		return "none"
 	}
-	return say.TempoDown(s.MaxSafeBPM)
+	return say.TempoDown(*s.RedLineBPM)
 }
 
 // findingPlace names the channel and the place in the music of a finding.

@@ -47,12 +47,12 @@ func TestStandingSaysHowFastAndWhatStopsIt(t *testing.T) {
 		want          string
 	}{
 		{"nothing changes", slow, slow, ""},
-		{"it becomes slower", slow, slower, "113.2 to 56.6 BPM: " + where},
-		{"it becomes faster", slower, slow, "56.6 to 113.2 BPM: no longer " + where},
-		{"nothing stops it any more", slower, free, "56.6 to " + top + " BPM: no longer " + where},
-		{"something stops it now", free, slower, top + " to 56.6 BPM: " + where},
-		{"no tempo is safe any more", slower, none, "56.6 to none BPM: " + where},
-		{"a tempo is safe again", none, slower, "none to 56.6 BPM: " + where},
+		{"it becomes slower", slow, slower, "95.4 to 46.3 BPM: " + where},
+		{"it becomes faster", slower, slow, "46.3 to 95.4 BPM: no longer " + where},
+		{"nothing stops it any more", slower, free, "46.3 to " + top + " BPM: no longer " + where},
+		{"something stops it now", free, slower, top + " to 46.3 BPM: " + where},
+		{"no tempo is safe any more", slower, none, "46.3 BPM to none: " + where},
+		{"a tempo is safe again", none, slower, "none to 46.3 BPM: " + where},
 	} {
 		if got := w.StandingChange(c.before, c.after); got != c.want {
 			t.Errorf("%s: it says %q, want %q", c.name, got, c.want)

@@ -380,7 +380,7 @@ func standingLine(s *standing, m page.MachineFacts) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = page.TempoMark(m.Limits, s.TempoBPM, s.Findings).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = page.TempoMark(m.Limits, s.TempoBPM, s.Strip.Trust(s.TempoBPM, s.Findings), s.Findings).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -676,7 +676,7 @@ func homeRecent(p homePage) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = page.TempoMark(p.Machine.Limits, l.Standing.TempoBPM, l.Standing.Findings).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = page.TempoMark(p.Machine.Limits, l.Standing.TempoBPM, l.Standing.Strip.Trust(l.Standing.TempoBPM, l.Standing.Findings), l.Standing.Findings).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

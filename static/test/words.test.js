@@ -68,7 +68,7 @@ test("an edit is told with who made it and what became of it", () => {
   assert.equal(editWords({ ...edit, kind: "undo" }, false), "Ada: taken back: drive Drum");
   assert.equal(editWords({ ...edit, by: "" }, false), "another page: drive Drum");
   assert.equal(madeWords("The highest safe tempo falls from 90 to 84 BPM", "drive Drum"), "The highest safe tempo falls from 90 to 84 BPM (drive Drum)");
-  assert.equal(madeWords("", "drive Drum"), "Drive Drum: the highest safe tempo stays");
+  assert.equal(madeWords("", "drive Drum"), "Drive Drum: the tempo to keep below stays");
   assert.equal(madeWords("", ""), "");
 });
 

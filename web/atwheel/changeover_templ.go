@@ -314,7 +314,7 @@ func planView(p changeoverPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = page.TempoMark(p.Facts.Limits, p.Check.TempoBPM, len(p.Check.Findings)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = page.TempoMark(p.Facts.Limits, p.Check.TempoBPM, p.Check.Trust, len(p.Check.Findings)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

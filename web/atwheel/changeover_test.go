@@ -20,7 +20,7 @@ func TestChangeoverSaysWhatItComesTo(t *testing.T) {
 	a := webtest.StartWheel(t, web.New)
 	a.SayOnWheel(t, a.Old)
 	status, page := a.Get(t, fmt.Sprintf("/machines/1/changeover?to=%d&start=5", a.New))
-	webtest.Expect(t, status, page, 200, "Pulls 3 Drives 3 Pins that stay 1", "4 needed of 1500: 1496 left over", "Time not known", "safe at 60 BPM", "Lock the wheel",
+	webtest.Expect(t, status, page, 200, "Pulls 3 Drives 3 Pins that stay 1", "4 needed of 1500: 1496 left over", "Time not known", "trusted at 60 BPM", "Lock the wheel",
 		"bar 1 beat 3 8 5, 7 9 bar 1 beat 4 12 9 bar 1 beat 2 4 5 9")
 	status, page = a.Get(t, fmt.Sprintf("/machines/1/changeover?to=%d&rotate=on&exchange=on", a.New))
 	webtest.Expect(t, status, page, 200, "Saved by the options")

@@ -148,8 +148,8 @@ func unsafeWarning(check *timing.Verdict, wheelURL string) (w page.Warning, unsa
 		return w, false
 	}
 	w = page.Warning{Weight: page.Stop, Text: fmt.Sprintf("The pins on the wheel are not safe at %s BPM: %s.", say.Tempo(check.TempoBPM), say.Count(len(check.Findings), "finding", "findings"))}
-	if check.MaxSafeBPM != nil {
-		bpm := say.TempoDown(*check.MaxSafeBPM)
+	if check.RedLineBPM != nil {
+		bpm := say.TempoDown(*check.RedLineBPM)
 		w.Action = page.Link{Text: "Check at " + bpm + " BPM", URL: wheelURL + "?tempo=" + bpm}
 	}
 	return w, true
@@ -255,12 +255,17 @@ func (s *area) jobWords(ctx context.Context, m page.Compiled, j place.Job) (stri
 	return j.Words(reads), nil
 }
 
-// highestSafe says up to which tempo pins are safe.
-func highestSafe(check *timing.Verdict) string {
-	if check.MaxSafeBPM == nil {
+// keepBelow says up to which tempo pins can be trusted.
+func keepBelow(check *timing.Verdict) string {
+	switch {
+	case check.Trust == timing.Unknown:
+		return "Some figures have to be measured before a tempo can be called safe."
+	case check.MaxSafeBPM == nil:
 		return "There is no safe tempo."
+	case check.RedLineBPM == nil:
+		return "No tempo can be trusted."
 	}
-	return "Highest safe tempo " + say.TempoDown(*check.MaxSafeBPM) + " BPM."
+	return "Keep below " + say.TempoDown(*check.RedLineBPM) + " BPM."
 }
 
 // leftOf says how much is left of the changeover on which a wheel stands.

@@ -352,7 +352,7 @@ func nowOn(p onWheelPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = page.TempoMark(p.Facts.Limits, p.Check.TempoBPM, len(p.Check.Findings)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = page.TempoMark(p.Facts.Limits, p.Check.TempoBPM, p.Check.Trust, len(p.Check.Findings)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1393,9 +1393,9 @@ func wheelCheck(p onWheelPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var62 string
-			templ_7745c5c3_Var62, templ_7745c5c3_Err = templ.JoinStringErrs(highestSafe(p.Check))
+			templ_7745c5c3_Var62, templ_7745c5c3_Err = templ.JoinStringErrs(keepBelow(p.Check))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel/onwheel.templ`, Line: 232, Col: 28}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/atwheel/onwheel.templ`, Line: 232, Col: 26}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var62))
 			if templ_7745c5c3_Err != nil {

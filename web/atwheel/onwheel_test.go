@@ -30,7 +30,7 @@ func TestWheelThatIsNotKnownAsksWhatIsOnIt(t *testing.T) {
 	webtest.Expect(t, status, page, 409, "Nobody has said yet what is on the wheel of Hailstone; say that first.")
 	a.SayOnWheel(t, a.Old)
 	status, page = a.Get(t, "/machines/1/wheel?tempo=60")
-	webtest.Expect(t, status, page, 200, "Old Round 4 pins are on the wheel. Unchanged since", "safe at 60 BPM", "Start proofreading", "Said to be on the wheel: Old Round")
+	webtest.Expect(t, status, page, 200, "Old Round 4 pins are on the wheel. Unchanged since", "trusted at 60 BPM", "Start proofreading", "Said to be on the wheel: Old Round")
 	status, page = a.Get(t, "/machines/1/wheel?tempo=fast")
 	webtest.Expect(t, status, page, 200, `The tempo is "fast"; it should be a number`)
 	status, page = a.Post(t, "/machines/1/wheel", url.Values{"pinning": {"a dozen"}})

@@ -150,9 +150,9 @@ func TestAnEditReachesEveryClientWithVerdictAndState(t *testing.T) {
 			t.Errorf("the edit is sent as %+v", e)
 		}
 		// Worked by hand: the gate of Tube D3 takes 265 ms, one step apart at four a
-		// beat is 60/(4 × 0.265) = 56.6 BPM. Before, the limit was the machine's own.
+		// beat is 60/(4 × 0.265) = 56.6 BPM; the red line is below it. Before, it was the machine's own tempo.
 		v := got["verdict"].(desk.VerdictMessage)
-		if v.Brief != name || v.Stands != "2 pins on Hailstone" || v.Seq != 1 || !strings.Contains(v.Made, " to 56.6 BPM: Tube D3, bar 3 beat 3") {
+		if v.Brief != name || v.Stands != "2 pins on Hailstone" || v.Seq != 1 || !strings.Contains(v.Made, " to 46.3 BPM: Tube D3, bar 3 beat 3") {
 			t.Errorf("the verdict is sent as %+v", v)
 		}
 		if s := got["state"].(desk.StateMessage); s.Seq != 1 || s.Undo == nil || *s.Undo != (desk.StackTop{Seq: 1, Words: "edit x1"}) || s.Redo != nil {

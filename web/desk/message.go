@@ -97,7 +97,7 @@ type VerdictMessage struct {
 	Is  string `json:"is"`
 	Seq int64  `json:"seq"`
 	Verdict
-	Made string `json:"made"` // how the edit changed the highest safe tempo; empty: not at all
+	Made string `json:"made"` // how the edit changed the red line; empty: not at all
 }
 
 // Verdict is a verdict as a page shows it.

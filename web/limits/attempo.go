@@ -27,8 +27,11 @@ type atTempo struct {
 	AxisMS     float64 // the chart's reach to either side
 	ArcMM      float64 // of a step
 	Crank      wheel.Cranking
-	MaxSafe    float64 // BPM
-	Playable   bool    // some tempo is safe
+	Stands     timing.Standing
+	Trust      timing.Trust
+	Faults     timing.Faults
+	Sources    []string // what adds most to the faults that have to be expected, in words
+	BeyondFlam float64  // the share of chords to be expected beyond FlamMostMS in a turn
 }
 
 // errorLine is how early and late one channel strikes, in ms against the
@@ -42,6 +45,13 @@ type errorLine struct {
 
 const shownFindingsAt = 12
 
+// shownSources is how many causes of faults are shown, if at least leastSource of
+// them have to be expected in a turn.
+const (
+	shownSources = 3
+	leastSource  = 1e-4
+)
+
 func (a atTempo) Listed() []timing.Finding {
 	return a.Findings[:min(len(a.Findings), shownFindingsAt)]
 }
@@ -54,30 +64,48 @@ func (a atTempo) where(n int) *place {
 
 func (a atTempo) findingsTitle() string { return say.Count(len(a.Findings), "finding", "findings") }
 
-// warnings say that the tempo is not safe, and lead to the highest that is.
+// warnings say that the tempo cannot be trusted, and lead to one that can.
 func (a atTempo) warnings() []page.Warning {
-	w := page.Warning{Weight: page.Stop, Text: say.Tempo(a.BPM) + " BPM is not safe. " + sentenceOf(a.Works.Sentence(a.Findings[0]))}
-	if safe := say.Down(a.MaxSafe); a.Playable && safe < a.BPM {
-		tempo := say.Number(safe)
-		w.Action = page.Link{Text: "Set " + tempo + " BPM", URL: page.PinningURL(a.PinningID, "timing?"+a.choice.at(say.Typed(safe)).query())}
+	var w page.Warning
+	switch a.Trust {
+	case timing.Trusted:
+		return nil
+	case timing.Unknown:
+		w.Weight, w.Text = page.Stop, a.Works.UnknownSentence(a.Stands.Unknown)
+	case timing.NotSafe:
+		w.Weight, w.Text = page.Stop, say.Tempo(a.BPM)+" BPM is not safe. "+sentenceOf(a.Works.Sentence(a.Findings[0]))
+	default:
+		w.Weight, w.Text = page.Attention, say.Tempo(a.BPM)+" BPM is close to the limit. "+a.Works.KeepSentence(a.Stands)
+	}
+	if red := a.Stands.RedLineBPM; red != nil && say.Down(*red) < a.BPM {
+		tempo := say.Down(*red)
+		w.Action = page.Link{Text: "Set " + say.Number(tempo) + " BPM", URL: page.PinningURL(a.PinningID, "timing?"+a.choice.at(say.Typed(tempo)).query())}
 	}
 	return []page.Warning{w}
 }
 
 // figures are how the machine turns at the tempo, and how far chords spread.
 func (a atTempo) figures() []page.Figure {
-	all := []page.Figure{
+	var all []page.Figure
+	if a.Trust != timing.Unknown {
+		all = append(all,
+			page.Figure{Name: "Spoilt notes to expect", Value: timing.RateWords(a.Faults.SpoiltPerTurn, "spoilt note", "spoilt notes")},
+			page.Figure{Name: "Jams to expect", Value: timing.RateWords(a.Faults.JamsPerTurn, "jam", "jams")})
+	}
+	all = append(all, []page.Figure{
 		{Name: "Step", Value: say.Rounded(a.Crank.StepS*1000, 1), Unit: "ms", Note: say.Rounded(a.ArcMM, 2) + " mm of arc"},
 		{Name: "One turn of the wheel", Value: say.Rounded(a.Crank.TurnS, 1), Unit: "s", Note: say.Rounded(a.Crank.SurfaceMMS, 1) + " mm/s at the surface"},
 		{Name: "Wheel", Value: say.Rounded(a.Crank.WheelTurns, 2), Unit: "turns a minute"},
-	}
+	}...)
 	if a.Crank.Turns > 0 {
 		all = append(all, page.Figure{Name: "Crank", Value: say.Rounded(a.Crank.Turns, 1), Unit: "turns a minute"})
 	}
 	if len(a.Worst) > 0 {
-		all = append(all, page.Figure{
-			Name: "Chords spread by", Value: say.Rounded(a.FlamMS, 1), Unit: "ms at most", Note: say.Rounded(a.FlamMostMS, 1) + " ms is this machine's bound",
-		})
+		note := say.Rounded(a.FlamMostMS, 1) + " ms is this machine's bound"
+		if a.Trust != timing.Unknown {
+			note += "; with jitter and pins as they stand, " + say.Rounded(a.BeyondFlam*100, 1) + " % of chords go beyond it"
+		}
+		all = append(all, page.Figure{Name: "Chords spread by", Value: say.Rounded(a.FlamMS, 1), Unit: "ms at most", Note: note})
 	} else {
 		all = append(all, page.Figure{Name: "Chords", Value: "none"})
 	}
@@ -107,7 +135,15 @@ func atTempoOf(tr trial, c timingChoice) atTempo {
 		FlamMS:   tr.turn.Flam(tr.tempo) * 1000, FlamMostMS: m.Limits.FlamMS,
 		ArcMM: m.Wheel.ArcMM(), Crank: m.Wheel.CrankAt(tr.tempo),
 	}
-	a.MaxSafe, a.Playable = tr.turn.MaxSafe()
+	a.Stands = tr.turn.Standing()
+	if a.Trust = a.Stands.Trust(a.BPM, len(a.Findings) > 0); a.Trust != timing.Unknown {
+		a.Faults, a.BeyondFlam = tr.turn.Faults(a.BPM), tr.turn.BeyondFlam(a.BPM)
+		for _, c := range tr.turn.Contributions(a.BPM, shownSources) {
+			if c.PerTurn >= leastSource {
+				a.Sources = append(a.Sources, tr.works.ContributionSentence(c))
+			}
+		}
+	}
 	chords := tr.turn.Chords(tr.tempo)
 	for _, c := range chords[:min(len(chords), 3)] {
 		a.Worst = append(a.Worst, chordWords(tr.works, c))

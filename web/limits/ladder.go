@@ -83,14 +83,14 @@ func mendWords(m *wheel.Machine, mend *timing.Mend) string {
 	return words
 }
 
-// firstWords says what the first rungs mean for the highest safe tempo.
+// firstWords says what the first rungs mean for the bare limit.
 func firstWords(rungs []rungLine) string {
 	first := rungs[0]
 	switch {
 	case first.FreedOK && first.Freed > first.BPM:
-		return "Without the first limit the highest safe tempo is " + say.TempoDown(first.Freed) + " BPM."
+		return "Without the first limit the bare limit is " + say.TempoDown(first.Freed) + " BPM."
 	case first.FreedOK:
-		return "Several limits are at the lowest tempo; the highest safe tempo rises only when all of them are lifted."
+		return "Several limits are at the lowest tempo; the bare limit rises only when all of them are lifted."
 	}
 	return "Even without the first limit no tempo is safe."
 }

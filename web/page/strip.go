@@ -12,20 +12,21 @@ import (
 )
 
 // Strip is the whole range of tempo as one strip, 0 to 1000 across: where a
-// machine with a pinning on it is safe and where it is not, with the tempos that
-// matter marked on it. Every page that shows tempos shows this strip, whole
+// machine with a pinning on it can be trusted, where it is close to its limit and
+// where it is not safe, with the tempos that matter marked on it. Every page that shows tempos shows this strip, whole
 // ([StripDrawing], [StripChoice]) or in miniature ([StripMini]).
 type Strip struct {
 	MinBPM, MaxBPM float64
-	MaxSafe        float64
-	Playable       bool
-	Stop           string
+	Stands         timing.Standing
+	MaxSafe        float64 // the bare limit
+	Playable       bool    // some tempo is safe from the lowest up
+	Stop           string  // what ends it there, or what has to be measured first
 	Parts          []StripPart
 	Together       *StripPart  // the tempos at which chords hold together
 	Windowed       bool        // the tempos for visitors were looked for
 	Window         *StripPart  // the tempos for visitors
 	OwnBPM         float64     // the pinning's own tempo, 0 where it is not marked
-	Marks          []StripMark // single tempos beside the highest safe one
+	Marks          []StripMark // single tempos beside the red line and the bare limit
 	Ticks          []StripTick
 }
 
@@ -39,8 +40,10 @@ type StripMark struct {
 type StripPart struct {
 	FromBPM, ToBPM float64
 	X, Width       float64
-	Safe           bool
+	Safe           bool   // no rule is broken
+	Close          bool   // and yet above the red line
 	Island         bool   // safe, and only to be reached through unsafe tempos
+	Unknown        bool   // nothing can be said: a figure is unknown
 	Label          string // of an unsafe stretch: the rule that forbids its slowest tempo
 	Words          string // the stretch in words
 }
@@ -73,10 +76,17 @@ type StripFacts struct {
 // StripFrom is the strip that shows what is known of a turn.
 func StripFrom(w *timing.Works, facts StripFacts) Strip {
 	l := w.Machine.Limits
-	s := Strip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stop: w.StandingSentence(facts.Standing)}
+	s := Strip{MinBPM: l.TempoMinBPM, MaxBPM: l.TempoMaxBPM, Stands: facts.Standing, Stop: w.StandingSentence(facts.Standing)}
 	x := s.across
 	part := func(from, to float64) StripPart {
 		return StripPart{FromBPM: from, ToBPM: to, X: x(from), Width: x(to) - x(from)}
+	}
+	s.ticks()
+	if s.IsUnknown() {
+		p := part(s.MinBPM, s.MaxBPM)
+		p.Unknown, p.Words = true, "unknown at every tempo"
+		s.Parts = []StripPart{p}
+		return s
 	}
 	s.MaxSafe, s.Playable = facts.Standing.MaxSafeBPM, facts.Standing.Safe
 	unsafe := func(from, to float64, by *timing.Cause) {
@@ -93,13 +103,14 @@ func StripFrom(w *timing.Works, facts StripFacts) Strip {
 	at, by := s.MinBPM, facts.Lowest
 	for i, b := range facts.Bands {
 		unsafe(at, b.From, by)
-		p := part(b.From, b.To)
-		p.Safe, p.Island = true, i > 0 || !s.Playable
-		p.Words = say.TempoRange(b.From, b.To) + " BPM safe"
-		if p.Island {
-			p.Words += ", reached only through unsafe tempos"
+		if i > 0 || !s.Playable {
+			p := part(b.From, b.To)
+			p.Safe, p.Island = true, true
+			p.Words = say.TempoRange(b.From, b.To) + " BPM breaks no rule, but is reached only through unsafe tempos"
+			s.Parts = append(s.Parts, p)
+		} else {
+			s.Parts = append(s.Parts, firstBand(facts.Standing, b, part)...)
 		}
-		s.Parts = append(s.Parts, p)
 		at, by = b.To, b.StoppedBy
 	}
 	unsafe(at, s.MaxBPM, by)
@@ -107,11 +118,41 @@ func StripFrom(w *timing.Works, facts StripFacts) Strip {
 		p := part(facts.Together.FromBPM, facts.Together.ToBPM)
 		s.Together = &p
 	}
+	return s
+}
+
+// firstBand is the band that begins at the lowest tempo: trusted up to the red
+// line, close above it.
+func firstBand(stands timing.Standing, b timing.Band, part func(from, to float64) StripPart) (parts []StripPart) {
+	red := b.From
+	if stands.RedLineBPM != nil {
+		red = min(*stands.RedLineBPM, b.To)
+		p := part(b.From, red)
+		p.Safe, p.Words = true, say.TempoRange(b.From, red)+" BPM trusted"
+		parts = append(parts, p)
+	}
+	if red < b.To {
+		p := part(red, b.To)
+		p.Safe, p.Close = true, true
+		p.Words = say.TempoRange(red, b.To) + " BPM close: no rule is broken if every figure is exact"
+		parts = append(parts, p)
+	}
+	return parts
+}
+
+// IsUnknown reports whether nothing can be said of any tempo.
+func (s Strip) IsUnknown() bool { return len(s.Stands.Unknown) > 0 }
+
+// Trust is the verdict at a tempo with so many findings.
+func (s Strip) Trust(bpm float64, findings int) timing.Trust {
+	return s.Stands.Trust(bpm, findings > 0)
+}
+
+func (s *Strip) ticks() {
 	named := namedTicks(s.MaxBPM - s.MinBPM)
 	for bpm := int(math.Ceil(s.MinBPM/10)) * 10; float64(bpm) <= s.MaxBPM; bpm += named / 3 {
-		s.Ticks = append(s.Ticks, StripTick{x(float64(bpm)), say.Whole(bpm), bpm%named == 0})
+		s.Ticks = append(s.Ticks, StripTick{s.across(float64(bpm)), say.Whole(bpm), bpm%named == 0})
 	}
-	return s
 }
 
 // namedTicks is how many BPM apart the ticks of a range with a number are: at most
@@ -141,7 +182,9 @@ func StripText(s Strip) string {
 	for _, m := range s.Marks {
 		words = append(words, m.Name+" "+say.Tempo(m.BPM)+" BPM")
 	}
-	words = append(words, s.TogetherWords())
+	if !s.IsUnknown() {
+		words = append(words, s.TogetherWords())
+	}
 	if s.Windowed {
 		words = append(words, s.WindowWords())
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"pinwright/timing"
 	"pinwright/wheel/say"
 )
 
@@ -34,8 +35,15 @@ func (l stripLabel) span() (from, to float64) {
 // labels are those over the strip, each in a row where it covers no other.
 func (s Strip) labels() []stripLabel {
 	var all []stripLabel
-	if s.Playable {
-		all = append(all, stripLabel{X: s.across(s.MaxSafe), Text: "highest safe " + say.TempoDown(s.MaxSafe), Kind: "peak"})
+	if keep := s.Stands.KeepBelowBPM; keep != nil {
+		if s.Stands.ByHouse() {
+			red := *s.Stands.RedLineBPM
+			all = append(all, stripLabel{X: s.across(red), Text: "house limit " + say.TempoDown(red), Kind: "peak"})
+		}
+		all = append(all, stripLabel{X: s.across(*keep), Text: "keep below " + say.TempoDown(*keep), Kind: keepKind(s.Stands)})
+	}
+	if s.Playable && (s.Stands.KeepBelowBPM == nil || *s.Stands.KeepBelowBPM < s.MaxSafe) {
+		all = append(all, stripLabel{X: s.across(s.MaxSafe), Text: "bare limit " + say.TempoDown(s.MaxSafe), Kind: "bare"})
 	}
 	for _, m := range s.Marks {
 		all = append(all, stripLabel{X: s.across(m.BPM), Text: m.Name + " " + say.Tempo(m.BPM), Kind: markKind(m.Name)})
@@ -50,6 +58,15 @@ func (s Strip) labels() []stripLabel {
 		}
 	}
 	return all
+}
+
+// keepKind names the mark of keep-below for the style sheet: it is the red line
+// unless the house is.
+func keepKind(s timing.Standing) string {
+	if s.ByHouse() {
+		return "bare"
+	}
+	return "peak"
 }
 
 // markKind names a mark for the style sheet. The own tempo's gives way to the
@@ -109,8 +126,12 @@ func (p StripPart) word() string {
 	switch {
 	case p.Island:
 		return ""
+	case p.Unknown:
+		word = "unknown"
+	case p.Close:
+		word = "close"
 	case p.Safe:
-		word = "safe"
+		word = "trusted"
 	}
 	if p.Width < float64(len(word))*labelPerLetter+20 {
 		return ""
@@ -121,7 +142,7 @@ func (p StripPart) word() string {
 // reason is what is written instead where the strip is 620 px wide or more; empty
 // where it does not fit then.
 func (p StripPart) reason() string {
-	if p.Safe || p.Label == "" {
+	if p.Safe || p.Unknown || p.Label == "" {
 		return ""
 	}
 	text := "not safe, " + p.Label
@@ -147,7 +168,10 @@ func (s Strip) brackets() []bracket {
 	if s.Together != nil {
 		together.Text = "chords together " + say.TempoRange(s.Together.FromBPM, s.Together.ToBPM)
 	}
-	if !s.Windowed {
+	switch {
+	case s.IsUnknown():
+		return nil
+	case !s.Windowed:
 		return []bracket{together}
 	}
 	return []bracket{visitors, together}
@@ -184,7 +208,7 @@ func aside(x float64) string {
 // share writes a place on the strip as a share of its width.
 func share(x float64) string { return Pixels(x/StripWide*100) + "%" }
 
-// miniText says the little that a miniature shows beside the highest safe tempo.
+// miniText says the little that a miniature shows beside the red line.
 func (s Strip) miniText(tempo string) string {
 	var words []string
 	if s.Windowed {
@@ -196,10 +220,39 @@ func (s Strip) miniText(tempo string) string {
 	return "Tempo strip: " + strings.Join(append(words, s.peakWords()), "; ")
 }
 
-// peakWords is the highest safe tempo in a few words.
+// peakWords is the red line in a few words.
 func (s Strip) peakWords() string {
-	if !s.Playable {
+	switch {
+	case s.IsUnknown():
+		return "unknown"
+	case !s.Playable:
 		return "no safe tempo"
+	case s.Stands.RedLineBPM == nil:
+		return "no trusted tempo"
 	}
-	return "safe to " + say.TempoDown(s.MaxSafe)
+	return "keep below " + say.TempoDown(*s.Stands.RedLineBPM)
+}
+
+// class names a stretch without a broken rule for the style sheet.
+func (p StripPart) class() string {
+	switch {
+	case p.Island:
+		return "island"
+	case p.Close:
+		return "close-part"
+	}
+	return "band"
+}
+
+// top and tall are where a stretch begins and how high it is: lower where it is
+// close to the limit.
+func (p StripPart) top(full, low float64) string { return Pixels(p.of(full, low)) }
+
+func (p StripPart) tall(full, low float64) string { return Pixels(p.of(full, low)) }
+
+func (p StripPart) of(full, low float64) float64 {
+	if p.Close {
+		return low
+	}
+	return full
 }

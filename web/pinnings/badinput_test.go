@@ -69,8 +69,8 @@ func TestPartsOfPagesStandAlone(t *testing.T) {
 		want int
 		says string
 	}{
-		{pinning + "/verdict", 200, "highest safe tempo"},
-		{pinning + "/verdict?tempo=", 200, "highest safe tempo"},
+		{pinning + "/verdict", 200, "Keep below"},
+		{pinning + "/verdict?tempo=", 200, "Keep below"},
 		{pinning + "/verdict?tempo=fast", 422, `The tempo is "fast"; it should be a number of beats per minute from 1 to 1000.`},
 		{pinning + "/verdict?tempo=0", 422, `The tempo is "0"`},
 		{"/pinnings/99/verdict", 404, "pinning"},

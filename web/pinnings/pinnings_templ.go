@@ -322,7 +322,7 @@ func Table(lines []Line) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = page.TempoMark(l.Limits, l.At, l.Findings).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = page.TempoMark(l.Limits, l.At, l.Strip.Trust(l.At, l.Findings), l.Findings).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

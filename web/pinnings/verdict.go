@@ -30,7 +30,8 @@ type verdictPanel struct {
 	TempoBPM   float64
 	Findings   []timing.Finding
 	Bands      []timing.Band
-	MaxSafeBPM *float64 // nil where the lowest tempo is not safe
+	MaxSafeBPM *float64 // the bare limit; nil where the lowest tempo is not safe
+	Faults     string   // what has to be expected at the tempo, in words
 	FlamMS     float64
 	Together   *timing.TempoRange
 
@@ -140,6 +141,9 @@ func panelOf(m page.Compiled, turn *timing.Turn, stands timing.Standing, file *w
 	panel.More = max(0, len(panel.Findings)-mostListed)
 	if stands.Safe {
 		panel.MaxSafeBPM = &stands.MaxSafeBPM
+	}
+	if len(stands.Unknown) == 0 {
+		panel.Faults = turn.FaultSentence(tempo)
 	}
 	if from, to, ok := turn.Together(); ok {
 		panel.Together = &timing.TempoRange{FromBPM: from, ToBPM: to}

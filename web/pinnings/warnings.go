@@ -13,20 +13,25 @@ import (
 func (v verdictPanel) warnings() []page.Warning {
 	var all []page.Warning
 	beyond := timing.BeyondWords(v.Limits, v.TempoBPM)
-	switch {
-	case v.MaxSafeBPM == nil && len(v.Findings) > 0:
+	tempo := say.Tempo(v.TempoBPM)
+	limits := page.Link{Text: "See what limits it", URL: string(page.PinningURL(v.PinningID, "timing"))}
+	switch trust := v.Strip.Trust(v.TempoBPM, len(v.Findings)); {
+	case trust == timing.Unknown:
 		all = append(all, page.Warning{
-			Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM, and no slower tempo is safe.", say.Tempo(v.TempoBPM)),
-			Action: page.Link{Text: "See what limits it", URL: string(page.PinningURL(v.PinningID, "timing"))},
+			Weight: page.Stop, Text: v.works.UnknownSentence(v.Strip.Stands.Unknown),
+			Action: page.Link{Text: "See what to measure", URL: limits.URL},
 		})
-	case len(v.Findings) > 0:
-		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM.", say.Tempo(v.TempoBPM)), Action: v.setTempo(*v.MaxSafeBPM)})
-	case beyond != "" && v.MaxSafeBPM != nil:
-		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("%s BPM is %s.", say.Tempo(v.TempoBPM), beyond), Action: v.setTempo(*v.MaxSafeBPM)})
+		return all
+	case v.MaxSafeBPM == nil && trust == timing.NotSafe:
+		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM, and no slower tempo is safe.", tempo), Action: limits})
+	case trust == timing.NotSafe:
+		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM.", tempo), Action: v.setTrusted(limits)})
 	case beyond != "":
-		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("%s BPM is %s.", say.Tempo(v.TempoBPM), beyond)})
+		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("%s BPM is %s.", tempo, beyond), Action: v.setTrusted(page.Link{})})
 	case v.MaxSafeBPM == nil || v.TempoBPM > *v.MaxSafeBPM:
-		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("%s BPM is safe, but the wheel passes unsafe tempos on the way to it.", say.Tempo(v.TempoBPM))})
+		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("%s BPM breaks no rule, but the wheel passes unsafe tempos on the way to it.", tempo)})
+	case trust == timing.Close:
+		all = append(all, page.Warning{Weight: page.Attention, Text: "Close to the limit. " + v.Faults, Action: v.setTrusted(limits)})
 	}
 	if v.FlamMS > v.Limits.FlamMS {
 		w := page.Warning{Weight: page.Attention, Text: fmt.Sprintf("At %s BPM chords spread by up to %s ms; %s ms is the limit.", say.Tempo(v.TempoBPM), say.Rounded(v.FlamMS, 1), say.Rounded(v.Limits.FlamMS, 1))}
@@ -38,19 +43,28 @@ func (v verdictPanel) warnings() []page.Warning {
 	return all
 }
 
-// setTempo leads to the page at a tempo that is safe, rounded down.
+// setTrusted leads to the page at the red line, or elsewhere where there is none.
+func (v verdictPanel) setTrusted(or page.Link) page.Link {
+	if red := v.Strip.Stands.RedLineBPM; red != nil {
+		return v.setTempo(*red)
+	}
+	return or
+}
+
+// setTempo leads to the page at a tempo, rounded down.
 func (v verdictPanel) setTempo(bpm float64) page.Link {
 	bpm = say.Down(bpm)
 	return page.Link{Text: "Set " + say.Tempo(bpm) + " BPM", URL: string(page.PinningURL(v.PinningID)) + "?tempo=" + say.Typed(bpm)}
 }
 
-// nearestTogether is the safe tempo nearest to the panel's at which chords hold
+// nearestTogether is the trusted tempo nearest to the panel's at which chords hold
 // together, to a tenth.
 func (v verdictPanel) nearestTogether() (bpm float64, ok bool) {
-	if v.Together == nil || v.MaxSafeBPM == nil {
+	red := v.Strip.Stands.RedLineBPM
+	if v.Together == nil || red == nil {
 		return 0, false
 	}
-	from, to := say.Up(v.Together.FromBPM), min(v.Together.ToBPM, *v.MaxSafeBPM)
+	from, to := say.Up(v.Together.FromBPM), min(v.Together.ToBPM, *red)
 	if from > to {
 		return 0, false
 	}

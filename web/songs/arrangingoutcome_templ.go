@@ -93,7 +93,7 @@ func arrangingBrief(p songPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = page.TempoMark(p.Result.Machine.Limits, r.TempoBPM, len(p.Result.Verdict.Findings)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = page.TempoMark(p.Result.Machine.Limits, r.TempoBPM, p.Result.Verdict.Trust, len(p.Result.Verdict.Findings)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

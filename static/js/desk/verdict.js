@@ -42,7 +42,7 @@ export function readMarks({ face, desk, missed }) {
  */
 export function madeWords(made, words) {
   if (made) return `${made}${words ? ` (${words})` : ""}`;
-  return words && `${words[0].toUpperCase()}${words.slice(1)}: the highest safe tempo stays`;
+  return words && `${words[0].toUpperCase()}${words.slice(1)}: the tempo to keep below stays`;
 }
 
 /**
