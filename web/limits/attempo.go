@@ -29,7 +29,7 @@ type atTempo struct {
 	Crank      wheel.Cranking
 	Stands     timing.Standing
 	Trust      timing.Trust
-	Faults     timing.Faults
+	Faults     string   // what has to be expected, in words
 	Sources    []string // what adds most to the faults that have to be expected, in words
 	BeyondFlam float64  // the share of chords to be expected beyond FlamMostMS in a turn
 }
@@ -86,17 +86,11 @@ func (a atTempo) warnings() []page.Warning {
 
 // figures are how the machine turns at the tempo, and how far chords spread.
 func (a atTempo) figures() []page.Figure {
-	var all []page.Figure
-	if a.Trust != timing.Unknown {
-		all = append(all,
-			page.Figure{Name: "Spoilt notes to expect", Value: timing.RateWords(a.Faults.SpoiltPerTurn, "spoilt note", "spoilt notes")},
-			page.Figure{Name: "Jams to expect", Value: timing.RateWords(a.Faults.JamsPerTurn, "jam", "jams")})
-	}
-	all = append(all, []page.Figure{
+	all := []page.Figure{
 		{Name: "Step", Value: say.Rounded(a.Crank.StepS*1000, 1), Unit: "ms", Note: say.Rounded(a.ArcMM, 2) + " mm of arc"},
 		{Name: "One turn of the wheel", Value: say.Rounded(a.Crank.TurnS, 1), Unit: "s", Note: say.Rounded(a.Crank.SurfaceMMS, 1) + " mm/s at the surface"},
 		{Name: "Wheel", Value: say.Rounded(a.Crank.WheelTurns, 2), Unit: "turns a minute"},
-	}...)
+	}
 	if a.Crank.Turns > 0 {
 		all = append(all, page.Figure{Name: "Crank", Value: say.Rounded(a.Crank.Turns, 1), Unit: "turns a minute"})
 	}
@@ -137,7 +131,7 @@ func atTempoOf(tr trial, c timingChoice) atTempo {
 	}
 	a.Stands = tr.turn.Standing()
 	if a.Trust = a.Stands.Trust(a.BPM, len(a.Findings) > 0); a.Trust != timing.Unknown {
-		a.Faults, a.BeyondFlam = tr.turn.Faults(a.BPM), tr.turn.BeyondFlam(a.BPM)
+		a.Faults, a.BeyondFlam = tr.turn.FaultSentence(a.BPM), tr.turn.BeyondFlam(a.BPM)
 		for _, c := range tr.turn.Contributions(a.BPM, shownSources) {
 			if c.PerTurn >= leastSource {
 				a.Sources = append(a.Sources, tr.works.ContributionSentence(c))
