@@ -139,6 +139,25 @@ func BenchmarkLadder(b *testing.B) {
 	b.ReportMetric(float64(rungs), "rungs")
 }
 
+// What would lift the first limits of Hailstone with all its pins, compared.
+func BenchmarkMendedLadder(b *testing.B) {
+	for _, n := range []int{1, 5} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			w, p := fullHailstone(b)
+			t := must(w.Turn(p))
+			b.ReportAllocs()
+			mends := 0
+			for b.Loop() {
+				mends = 0
+				for _, r := range t.MendedLadder(84, n) {
+					mends += len(r.Mends)
+				}
+			}
+			b.ReportMetric(float64(mends), "mends")
+		})
+	}
+}
+
 func BenchmarkErrors(b *testing.B) {
 	w, p := hailstonelike(b)
 	t := must(w.Turn(p))

@@ -4,24 +4,25 @@ package timing
 // limits; nobody mends the two hundred and first before the first.
 const MaxRungs = 200
 
-// Rung is one limit of the ladder, with what it would buy to mend it.
+// Rung is one limit of the ladder, with what it would buy to lift it.
 type Rung struct {
 	Limit
 	Where   Finding // the first place that the wheel brings round where it bites
 	Freed   float64 // the highest safe tempo in BPM if this one limit were gone
 	FreedOK bool    // false where there would still be none
 	Next    float64 // the lowest limit that is higher by at least the narrowest band, or the machine's highest tempo, in BPM
-	Mend    *Mend   // nil where no single figure is enough
+	// Mends are what lifts the limit, the most useful first; see
+	// [Turn.MendedLadder].
+	Mends []Mend
 }
 
 // Ladder is the lowest limits in the order of [Turn.Limits], each with what it
-// would buy to mend it. A limit that is not the lowest, or not alone the
+// would buy to lift it; what would lift them is left out. A limit that is not the lowest, or not alone the
 // lowest, frees nothing by itself: Freed is the highest safe tempo as it is.
 func (t *Turn) Ladder() []Rung {
 	t.scan()
 	limits := t.limits()
 	m := t.works.Machine
-	mender := newMender(t)
 	rungs := make([]Rung, min(len(limits), MaxRungs))
 	for i, l := range limits[:len(rungs)] {
 		r := &rungs[i]
@@ -45,7 +46,20 @@ func (t *Turn) Ladder() []Rung {
 		if r.Where, ok = t.Where(l.Cause, l.BPM); !ok {
 			r.Where = t.anywhere(l)
 		}
-		r.Mend = mender.mend(*r)
+	}
+	return rungs
+}
+
+// MendedLadder is [Turn.Ladder] with what would lift the first n limits, worked
+// out and compared at a tempo, in beats per minute.
+func (t *Turn) MendedLadder(tempoBPM float64, n int) []Rung {
+	rungs := t.Ladder()
+	if len(rungs) == 0 || n == 0 {
+		return rungs
+	}
+	mender := newMender(t, tempoBPM)
+	for i := range rungs[:min(n, len(rungs))] {
+		rungs[i].Mends = mender.compared(rungs[i], rungs)
 	}
 	return rungs
 }

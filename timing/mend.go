@@ -1,26 +1,45 @@
 package timing
 
 import (
-	"fmt"
 	"math"
 
 	"pinwright/wheel"
 )
 
-// Mend is a figure of the machine, by the path of [wheel.Figure], and the
-// value of it that is just enough to lift a limit: with To set, the limit
-// no longer bites below Reaches, and nothing else bites there that did not bite
-// before, or bites sooner than before.
+// Mend is a change of the machine that lifts a limit, and what it wins. Of a
+// figure and of a group To is just enough: with it set, the limit no longer bites
+// below Reaches, and nothing else bites there that did not bite before, or bites
+// sooner than before. Less spread lifts no limit: it brings the tempo to keep below
+// nearer to it. A margin, such as the marbles' clearance or a limit of the house,
+// is never spent.
 type Mend struct {
+	Kind MendKind
+	// Path is that of the figure; of a group as [wheel.Setting] has it; of spread
+	// that of the figure that varies, or the group's.
 	Path     string
-	From, To float64 // in the figure's unit
-	Reaches  float64 // BPM
+	From, To float64     // in the figure's unit; of a group, factors
+	Reaches  float64     // BPM
+	Sets     []wheel.Set // what to try, rounded; none where a spread was measured
+	Gains
 }
+
+// MendKind is what a mend changes.
+type MendKind uint8
+
+const (
+	OfFigure MendKind = iota // one figure
+	OfGroup                  // the same figure of all channels of a kind, by a factor
+	OfSpread                 // how far drops differ from each other
+)
 
 // Workshop is To rounded to a figure that hands can set, on the side that is
 // more than enough: to whole ones from 50 up, to tenths below, and finer where
-// a tenth would be coarse. Whatever the limits of [Mend] say holds for it too.
+// a tenth would be coarse; a factor to hundredths. Whatever the limits of [Mend]
+// say holds for it too.
 func (m Mend) Workshop() float64 {
+	if m.Kind == OfGroup {
+		return math.Floor(m.To*100+1e-9) / 100
+	}
 	per := 1 / grain(m.To)
 	rounded := math.Ceil(m.To*per-1e-9) / per
 	if m.To < m.From {
@@ -61,17 +80,21 @@ const (
 // more than rounding.
 const sameTempo = 1e-9
 
-// mender works out what would mend the limits of a turn as last scanned.
+// mender works out what would lift the limits of a turn as last scanned.
 type mender struct {
 	*Turn
-	longest float64           // step period of the machine's tempos
-	below   map[cause]float64 // the period below which each cause bites now
-	shifts  cover
-	occur   []int // differences in steps of a pair that occur
+	tempo     float64           // at which mends are compared, BPM
+	before    *Marks            // how things stand, once it was asked for
+	scattered *scatter          // of the machine as it is, to be changed, likewise
+	longest   float64           // step period of the machine's tempos
+	below     map[cause]float64 // the period below which each cause bites now
+	shifts    cover
+	occur     []int // differences in steps of a pair that occur
 }
 
-func newMender(t *Turn) *mender {
-	m := &mender{Turn: t, below: make(map[cause]float64, len(t.first))}
+func newMender(t *Turn, tempoBPM float64) *mender {
+	t.scan()
+	m := &mender{Turn: t, tempo: tempoBPM, below: make(map[cause]float64, len(t.first))}
 	_, m.longest = t.periods()
 	for _, b := range t.first {
 		m.below[b.cause] = b.below
@@ -79,19 +102,54 @@ func newMender(t *Turn) *mender {
 	return m
 }
 
-// mend finds a figure that lifts a rung's limit to the next.
-func (m *mender) mend(r Rung) *Mend {
-	p := m.works.Machine.Wheel.StepPeriod(r.Next)
+// figures are the figures each of which lifts a rung's limit to the next. There
+// are none for a limit that no tempo is free of: not the machine breaks it, but
+// the pins.
+func (m *mender) figures(r Rung) []Mend {
 	rule, ok := m.works.rule(r.Kind).(tempoRule)
+	if !ok || m.atEveryTempo(r.Cause) {
+		return nil
+	}
+	mends := rule.mends(m, r, m.works.Machine.Wheel.StepPeriod(r.Next))
+	kept := mends[:0]
+	for _, mend := range mends {
+		if mend.To == mend.From {
+			continue
+		}
+		mend.Reaches = r.Next
+		mend.Sets = []wheel.Set{{Path: mend.Path, Value: mend.Workshop()}}
+		kept = append(kept, mend)
+	}
+	return kept
+}
+
+// atEveryTempo reports whether a cause is broken however slowly the wheel turns.
+func (m *mender) atEveryTempo(c Cause) bool {
+	rule := m.works.rule(c.Kind)
+	if _, ok := rule.(followRule); ok && c.Channel == c.Other {
+		gap := float64(m.rows[c.Channel].leastGap())
+		for _, a := range m.works.rules.asks[c.Channel] {
+			if a.kind == c.Kind {
+				return gap <= a.arc
+			}
+		}
+	}
+	if _, ok := rule.(pairRule); !ok {
+		return true
+	}
+	q, ok := m.works.pairOf(c)
 	if !ok {
-		return nil
+		return true
 	}
-	mend := rule.mend(m, r, p)
-	if mend == nil || mend.To == mend.From {
-		return nil
+	// Only where the wheel does not turn between them does the lead of two
+	// marbles not depend on its speed.
+	l := m.works.leadOf(q)
+	d := -l.rho
+	if d != math.Trunc(d) || -l.behind >= l.offset || l.offset >= l.ahead || q.a.Channel == q.b.Channel && d == 0 {
+		return false
 	}
-	mend.Reaches = r.Next
-	return mend
+	ra := &m.rows[q.a.Channel]
+	return ra.differ(&m.rows[q.b.Channel], wrap(int(d), ra.n))
 }
 
 func (m *mender) path(channel int, key string) string {
@@ -114,8 +172,8 @@ func halve(from, to float64, holds func(float64) bool) float64 {
 
 // agrees holds a change against the whole computation: cause c is gone at
 // periods above p, and no other bites there that did not, or sooner.
-func (m *mender) agrees(set wheel.Set, c Cause, p float64) bool {
-	w, err := m.works.With(set)
+func (m *mender) agrees(c Cause, p float64, sets ...wheel.Set) bool {
+	w, err := m.works.With(sets...)
 	if err != nil {
 		return false
 	}
@@ -132,45 +190,4 @@ func (m *mender) agrees(set wheel.Set, c Cause, p float64) bool {
 		}
 	}
 	return true
-}
-
-// MendSentence says what mending a rung's limit takes and buys, with figures
-// for people: "reload 140 ms → 121 ms lifts the limit from 107.1 to 123.9 BPM".
-// The figure is rounded to more than enough and tempos down. A limit that is
-// not alone the lowest is called "this limit". It is empty where no single
-// figure is enough.
-func (w *Works) MendSentence(r Rung) string {
-	if r.Mend == nil {
-		return ""
-	}
-	f, err := w.Machine.Figure(r.Mend.Path)
-	if err != nil {
-		return ""
-	}
-	name := f.Label
-	if r.Lane < 0 && r.Channel == r.Other {
-		name = f.Name // of the channel that the limit names
-	}
-	unit := f.Unit
-	if unit != "" && unit != "°" {
-		unit = " " + unit
-	}
-	limit := "this limit"
-	if r.FreedOK && r.Freed > r.BPM {
-		limit = "the limit"
-	}
-	from, to := tempos(r.BPM, r.Mend.Reaches)
-	return fmt.Sprintf("%s %s%s → %s%s lifts %s from %s to %s BPM", name,
-		wheel.Number(r.Mend.From), unit, wheel.Number(r.Mend.Workshop()), unit, limit, from, to)
-}
-
-// tempos writes two tempos rounded down to a tenth, as every highest safe tempo
-// is, or to a hundredth where a tenth does not tell them apart.
-func tempos(a, b float64) (string, string) {
-	for per := 10.; ; per *= 10 {
-		from, to := math.Floor(a*per+1e-6)/per, math.Floor(b*per+1e-6)/per
-		if from != to || per == 100 {
-			return wheel.Number(from), wheel.Number(to)
-		}
-	}
 }

@@ -3,8 +3,8 @@ package timing
 import "math"
 
 // mendLatch finds the least change of a channel's latch, either way, that
-// lifts the limit.
-func (m *mender) mendLatch(channel int, c Cause, p float64) *Mend {
+// lifts the limit; it is at most one mend.
+func (m *mender) mendLatch(channel int, c Cause, p float64) []Mend {
 	latchMS := m.works.Machine.Channels[channel].Trip.LatchMS.Or(0)
 	low := -min(latchMS/1000, mostLatchShiftS)
 	const rounded = 1e-3 // seconds, the coarsest grain: rounding may go past the bounds by as much
@@ -21,7 +21,24 @@ func (m *mender) mendLatch(channel int, c Cause, p float64) *Mend {
 	case !okLater || okSooner && -sooner < later:
 		shift = sooner
 	}
-	return &Mend{Path: m.path(channel, "trip.latch_ms"), From: latchMS, To: max(latchMS+shift*1000, 0)}
+	return []Mend{{Path: m.path(channel, "trip.latch_ms"), From: latchMS, To: max(latchMS+shift*1000, 0)}}
+}
+
+// mendClear finds the longest time to clear of a channel's plate, shorter than it
+// is, with which its marble is in its exit soon enough to lift the limit; it is at
+// most one mend.
+func (m *mender) mendClear(channel int, c Cause, p float64) []Mend {
+	clearMS, ok := m.works.Machine.Channels[channel].Strike.ClearMS.Get()
+	if !ok {
+		return nil
+	}
+	low := -clearMS / 1000
+	m.forbidShifts(channel, true, c, p, low, 0)
+	sooner, ok := m.shifts.freeBelow(0, func(s float64) float64 { return grain(clearMS+s*1000) / 1000 })
+	if to := clearMS + sooner*1000; ok && to > 0 {
+		return []Mend{{Path: m.path(channel, "strike.clear_ms"), From: clearMS, To: to}}
+	}
+	return nil
 }
 
 // forbidShifts notes which shifts in time, from low to high, of a channel's
@@ -47,6 +64,9 @@ func (m *mender) forbidShifts(channel int, afterStrike bool, c Cause, p, low, hi
 	}
 }
 
+// leastNeedS is a lead that is lost in the rounding of any two times.
+const leastNeedS = 1e-15
+
 // forbidShiftsOf is forbidShifts for the first passage of a pair. With its
 // marble later by δ, at a difference of d steps and any period q from that one
 // to the longest, it forbids the open interval
@@ -63,6 +83,9 @@ func (m *mender) forbidShiftsOf(q pair, gone cause, p, low, high float64) {
 	}
 	ra, rb := &m.rows[q.a.Channel], &m.rows[q.b.Channel]
 	l := m.works.leadOf(q)
+	if l.ahead+l.behind < leastNeedS {
+		return
+	}
 	from, to := l.ahead-l.offset+high, -l.behind-l.offset+low
 	d := int(math.Ceil(min(to/least, to/longest) - l.rho))
 	last := int(math.Floor(max(from/least, from/longest) - l.rho))

@@ -39,17 +39,18 @@ func (r crowded) limitSentence(w *Works, f Finding) string {
 	return fmt.Sprintf("%s: any faster, the lever has less than the %s it needs to fall back", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
-// mend takes (D − h/c) p ≥ return for the return, or where the lever
-// cannot be so quick, or is held for too long at any tempo, for the hold.
-func (crowded) mend(m *mender, r Rung, p float64) *Mend {
+// mends take (D − h/c) p ≥ return for the return and for the hold. A pin that let
+// go of the lever before full push would trip nothing, so the hold stays as long
+// as the reach.
+func (crowded) mends(m *mender, r Rung, p float64) (mends []Mend) {
 	gap := float64(m.rows[r.Channel].leastGap())
 	c, file := &m.works.Channels[r.Channel], &m.works.Machine.Channels[r.Channel].Trip
 	if free := (gap - c.Hold) * p * 1000; free > 0 {
-		return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: file.ReturnMS.Or(0), To: free}
+		mends = append(mends, Mend{Path: m.path(r.Channel, "trip.return_ms"), From: file.ReturnMS.Or(0), To: free})
 	}
-	hold := (gap - max(c.Return/p, spareSteps)) * m.works.Machine.Wheel.ArcMM()
-	if hold < 0 {
-		return nil
+	hold := Mend{Path: m.path(r.Channel, "trip.hold_mm"), From: file.HoldMM.Or(0), To: (gap - max(c.Return/p, spareSteps)) * m.works.Machine.Wheel.ArcMM()}
+	if hold.To >= 0 && hold.Workshop() >= file.ReachMM.Or(0) {
+		mends = append(mends, hold)
 	}
-	return &Mend{Path: m.path(r.Channel, "trip.hold_mm"), From: file.HoldMM.Or(0), To: hold}
+	return mends
 }

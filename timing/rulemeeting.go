@@ -78,47 +78,28 @@ func (w *Works) followerWords(f Finding) string {
 	return fmt.Sprintf("that of %s, %s", w.Machine.Channels[f.Other].Name, place)
 }
 
-// mend tries the clearance that is asked for, then the latch of the channel
-// that follows and of that which leads, then a ramp's slope.
-func (meeting) mend(m *mender, r Rung, p float64) *Mend {
+// mends are the latch of the channel that follows and of that which leads, where
+// both have struck the time to clear of either's plate, and a ramp's slope. The
+// clearance is a margin: it mends nothing.
+func (meeting) mends(m *mender, r Rung, p float64) (mends []Mend) {
 	q, ok := m.works.pairOf(r.Cause)
 	if !ok {
 		return nil
 	}
-	if mend := m.mendClearance(q, p); mend != nil {
-		return mend
-	}
 	if q.a.Channel != q.b.Channel {
 		for _, channel := range []int{r.Where.Other, r.Where.Channel} {
-			if mend := m.mendLatch(channel, r.Cause, p); mend != nil {
-				return mend
+			mends = append(mends, m.mendLatch(channel, r.Cause, p)...)
+		}
+		for _, passage := range []*Passage{q.a, q.b} {
+			if passage.Exit {
+				mends = append(mends, m.mendClear(passage.Channel, r.Cause, p)...)
 			}
 		}
 	}
 	if m.works.Machine.Lanes[r.Lane].Kind == wheel.Ramp {
-		return m.mendSlope(r, q, p)
+		mends = append(mends, m.mendSlope(r, q, p)...)
 	}
-	return nil
-}
-
-// mendClearance halves its way to the widest clearance at which two passages
-// meet at no period above p. A wider one never lets marbles nearer, so the
-// other meetings only gain.
-func (m *mender) mendClearance(q pair, p float64) *Mend {
-	marble := &m.works.Machine.Marble
-	a, b, l := q.a, q.b, m.works.leadOf(q)
-	m.listOccurring(l, q, p)
-	lane := &m.works.lanes[a.Lane]
-	apart := func(mm float64) bool {
-		s := (marble.DiameterMM + mm) / 1000
-		l.ahead, l.behind = lane.need(a.SpeedIn, a.Time, b.SpeedIn, s), lane.need(b.SpeedIn, b.Time, a.SpeedIn, s)
-		return m.apart(l, p)
-	}
-	if !apart(0) {
-		return nil
-	}
-	enough := halve(0, marble.ClearanceMM, apart)
-	return &Mend{Path: "marble.clearance_mm", From: marble.ClearanceMM, To: enough}
+	return mends
 }
 
 // listOccurring lists the differences in steps that occur between the pins of
@@ -150,7 +131,7 @@ func (m *mender) apart(l lead, p float64) bool {
 
 // mendSlope halves its way to the least slope of a ramp at which two marbles
 // meet at no period above p, and takes it if the whole machine agrees.
-func (m *mender) mendSlope(r Rung, q pair, p float64) *Mend {
+func (m *mender) mendSlope(r Rung, q pair, p float64) []Mend {
 	file := &m.works.Machine.Lanes[r.Lane]
 	marble := &m.works.Machine.Marble
 	a, b, l := q.a, q.b, m.works.leadOf(q)
@@ -173,9 +154,9 @@ func (m *mender) mendSlope(r Rung, q pair, p float64) *Mend {
 	}
 	mend := Mend{Path: "lanes." + file.ID + ".slope_deg", From: from, To: halve(steepestDeg, from, apart)}
 	for _, deg := range []float64{mend.To, mend.Workshop()} {
-		if !m.agrees(wheel.Set{Path: mend.Path, Value: deg}, r.Cause, p) {
+		if !m.agrees(r.Cause, p, wheel.Set{Path: mend.Path, Value: deg}) {
 			return nil
 		}
 	}
-	return &mend
+	return []Mend{mend}
 }

@@ -87,9 +87,9 @@ type tempoRule interface {
 	// limitSentence says what happens above the tempo at which a finding first
 	// bites: where, and what there is too little of.
 	limitSentence(w *Works, f Finding) string
-	// mend is the value of a figure that lifts a rung's limit to step period p;
-	// nil where no single figure does.
-	mend(m *mender, r Rung, p float64) *Mend
+	// mends are the values of figures each of which lifts a rung's limit to step
+	// period p.
+	mends(m *mender, r Rung, p float64) []Mend
 }
 
 // followRule is about two pins that follow each other on one channel.

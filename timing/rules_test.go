@@ -33,8 +33,8 @@ func (drowsyRule) sentence(w *Works, f Finding) string { return w.pinWords(f) + 
 func (drowsyRule) limitSentence(w *Works, f Finding) string {
 	return w.pinWords(f) + ": falls asleep"
 }
-func (drowsyRule) mend(m *mender, r Rung, p float64) *Mend {
-	return &Mend{Path: m.path(r.Channel, "trip.return_ms"), From: 0, To: p}
+func (drowsyRule) mends(m *mender, r Rung, p float64) []Mend {
+	return []Mend{{Path: m.path(r.Channel, "trip.return_ms"), From: 0, To: p}}
 }
 
 // jostlingRule: strikes of all channels are 0.2 s apart, whatever plates they
@@ -56,7 +56,7 @@ func (jostlingRule) sentence(w *Works, f Finding) string  { return w.pinWords(f)
 func (jostlingRule) limitSentence(w *Works, f Finding) string {
 	return w.pinWords(f) + ": comes to jostle"
 }
-func (jostlingRule) mend(*mender, Rung, float64) *Mend { return nil }
+func (jostlingRule) mends(*mender, Rung, float64) []Mend { return nil }
 
 // oddRule: no pin stands on step 13.
 type oddRule struct{}
@@ -125,7 +125,7 @@ func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
 	} {
 		turn := inventive(t, c.pins...)
 		w := turn.works
-		bands, limits, rungs := turn.Bands(), turn.Limits(), turn.Ladder()
+		bands, limits, rungs := turn.Bands(), turn.Limits(), turn.MendedLadder(60, 1)
 		if c.limit > 30 && (len(bands) != 1 || bands[0].From != 30 || math.Abs(bands[0].To-c.limit) > 1e-9 || *bands[0].StoppedBy != c.cause) ||
 			c.limit == 30 && len(bands) != 0 {
 			t.Errorf("%s: bands %+v", c.what, bands)
@@ -143,8 +143,8 @@ func TestAnInventedRuleIsSeenWhereverRulesAre(t *testing.T) {
 		if len(rungs) != 1 || rungs[0].Cause != c.cause || rungs[0].Where.Cause() != c.cause || w.LimitSentence(rungs[0].Where) != c.limits || rungs[0].Freed != 180 {
 			t.Errorf("%s: rungs %+v", c.what, rungs)
 		}
-		if mend := rungs[0].Mend; (mend != nil) != (c.kind == drowsy) || mend != nil && (mend.Path != "channels.a.trip.return_ms" || mend.Reaches != 180) {
-			t.Errorf("%s: mended by %+v", c.what, mend)
+		if mends := rungs[0].Mends; (len(mends) > 0) != (c.kind == drowsy) || len(mends) > 0 && (mends[0].Path != "channels.a.trip.return_ms" || mends[0].Reaches != 180) {
+			t.Errorf("%s: mended by %+v", c.what, mends)
 		}
 		if got := w.Label(c.cause); got != c.label {
 			t.Errorf("%s: labelled %q, want %q", c.what, got, c.label)

@@ -71,12 +71,13 @@ func (unclear) limitSentence(w *Works, f Finding) string {
 	return fmt.Sprintf("%s: any faster, the next strike comes before the plate is clear, which takes %s", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
-// mend takes D p ≥ clear, with restitution e of clear = 2 e v/g. The
+// mends take D p ≥ clear, with restitution e of clear = 2 e v/g. The
 // marble is in its exit sooner by as much, where it must not meet another:
-// then only a still shorter time will do.
-func (unclear) mend(m *mender, r Rung, p float64) *Mend {
+// then only a still shorter time will do. On a plate that channels share either
+// one's latch will do as well.
+func (unclear) mends(m *mender, r Rung, p float64) []Mend {
 	if r.Channel != r.Other {
-		return m.mendPlate(r, p)
+		return slices.Concat(m.mendPlate(r, p), m.mendLatch(r.Where.Other, r.Cause, p), m.mendLatch(r.Where.Channel, r.Cause, p))
 	}
 	c, file := &m.works.Channels[r.Channel], &m.works.Machine.Channels[r.Channel].Strike
 	mend := Mend{Path: m.path(r.Channel, "strike.clear_ms"), From: file.ClearMS.Or(0)}
@@ -91,13 +92,13 @@ func (unclear) mend(m *mender, r Rung, p float64) *Mend {
 	if mend.To = (c.Clear + to) * per; !ok || mend.To <= 0 {
 		return nil
 	}
-	return &mend
+	return []Mend{mend}
 }
 
 // mendPlate halves its way to the longest time to clear of the marble that
 // strikes a shared plate first, at which the next never strikes too soon at a
 // period above p, and takes it if the whole machine agrees.
-func (m *mender) mendPlate(r Rung, p float64) *Mend {
+func (m *mender) mendPlate(r Rung, p float64) []Mend {
 	q, ok := m.works.pairOf(r.Cause)
 	if !ok {
 		return nil
@@ -122,9 +123,9 @@ func (m *mender) mendPlate(r Rung, p float64) *Mend {
 	}
 	mend := Mend{Path: m.path(first, "strike.clear_ms"), From: clear, To: halve(0, clear, apart)}
 	for _, ms := range []float64{mend.To, mend.Workshop()} {
-		if !m.agrees(wheel.Set{Path: mend.Path, Value: ms}, r.Cause, p) {
+		if !m.agrees(r.Cause, p, wheel.Set{Path: mend.Path, Value: ms}) {
 			return nil
 		}
 	}
-	return &mend
+	return []Mend{mend}
 }

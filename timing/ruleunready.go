@@ -32,15 +32,15 @@ func (unready) limitSentence(w *Works, f Finding) string {
 	return fmt.Sprintf("%s: any faster, the next pin comes before the gate is ready, which takes %s", w.pinWords(f), say.MS(f.NeedS*1000))
 }
 
-// mend takes D p ≥ reload. A feed's slope follows from
+// mends take D p ≥ reload. A feed's slope follows from
 // reload = √(2d/a), a = g (sin α − k cos α)/(7/5):
 //
 //	α = asin(s/√(1 + k²)) + atan k,  s = sin α − k cos α = (7/5)·2d/(g reload²)
-func (unready) mend(m *mender, r Rung, p float64) *Mend {
+func (unready) mends(m *mender, r Rung, p float64) []Mend {
 	reload := float64(m.rows[r.Channel].leastGap()) * p
 	gate := &m.works.Machine.Channels[r.Channel].Gate
 	if !gate.FromFeed() {
-		return &Mend{Path: m.path(r.Channel, "gate.reload_ms"), From: gate.ReloadMS.Or(0), To: reload * 1000}
+		return []Mend{{Path: m.path(r.Channel, "gate.reload_ms"), From: gate.ReloadMS.Or(0), To: reload * 1000}}
 	}
 	d, k := m.works.Machine.Marble.DiameterMM/1000, gate.Rolling
 	s := 1.4 * 2 * d / (Gravity * reload * reload)
@@ -52,5 +52,5 @@ func (unready) mend(m *mender, r Rung, p float64) *Mend {
 	if slope > 90 {
 		return nil
 	}
-	return &Mend{Path: m.path(r.Channel, "gate.feed_slope_deg"), From: gate.FeedSlopeDeg.Or(0), To: slope}
+	return []Mend{{Path: m.path(r.Channel, "gate.feed_slope_deg"), From: gate.FeedSlopeDeg.Or(0), To: slope}}
 }

@@ -30,7 +30,9 @@ limit, if every figure were exact; the faults to expect at the tempo; what stops
 it from going faster, with the value of the figure that would be just enough; the
 bands of safe tempos; and the range in which chords sound together. While a
 figure is unknown it says what to measure first. With -set it checks the machine
-with other figures, on trial; the machine's file stays as it is.`,
+with other figures, on trial; the machine's file stays as it is. PATH*=FACTOR
+multiplies what a figure is; channels.*, lanes.*, lifts.* and kind:bar, say, in
+place of one channel or lane stand for all of them.`,
 	after: `Example:
   pinwright check -machine hailstone.json -pinning mill-race.json -tempo 84 \
     -set channels.bar-c5.gate.reload_ms=120 -set lanes.chute.slope_deg=12
@@ -47,7 +49,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	machine := fs.String("machine", "", "the machine `FILE`")
 	pinning := fs.String("pinning", "", "the pinning `FILE`")
 	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's if left out")
-	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`, or times a factor, PATH*=FACTOR; channels.*, lanes.* and kind:bar stand for all of them; may be given again")
+	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`; may be given again")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	if status, ok := checkUsage.parse(fs, args, stdout, stderr); !ok {
 		return status
@@ -150,7 +152,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	}
 	if stops := turn.Limits(); len(stops) > 0 {
 		b.WriteString("\nWhat stops it first, in BPM:\n")
-		rungs := turn.Ladder()
+		rungs := turn.MendedLadder(v.TempoBPM, shownLimits)
 		lines(&b, stops, shownLimits, func(timing.Limit) string {
 			rung := rungs[0]
 			rungs = rungs[1:]
@@ -219,12 +221,19 @@ func warningWords(b *strings.Builder, v *timing.Verdict) {
 	}
 }
 
-// rungWords says at which tempo a rule first bites, and where, and below it
-// what would mend it.
+// shownMends is how many mends are shown of a limit.
+const shownMends = 3
+
+// rungWords says at which tempo a rule first bites, and where, and below it what
+// would mend it, the most useful first.
 func rungWords(w *timing.Works, r timing.Rung) string {
 	says := w.RungSentence(r)
-	if mend := w.MendSentence(r); mend != "" {
-		says += "\n" + strings.Repeat(" ", 10) + mend
+	indent := "\n" + strings.Repeat(" ", 10)
+	for _, m := range r.Mends[:min(len(r.Mends), shownMends)] {
+		says += indent + w.MendSentence(r, m)
+		if gain := w.GainSentence(m); gain != "" {
+			says += indent + "  " + gain
+		}
 	}
 	return fmt.Sprintf("%-7s %s", say.TempoDown(r.BPM), says)
 }

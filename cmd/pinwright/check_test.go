@@ -203,8 +203,10 @@ Bare limit: 107.1 BPM (every note sounds up to 107.1, every lane runs free up to
 What stops it first, in BPM:
   107.1   Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, which takes 140 ms
           reload 140 ms → 90 ms lifts the limit from 107.1 to 166.6 BPM
+            keep below 88.2 → 128.5 BPM; spoilt notes and jams 0.9 → 0.0013 a turn
   166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, which takes 90 ms
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
+            wins nothing by itself: keep below stays at 88.2 BPM
 
 Safe, in BPM:
   30 to 107.1

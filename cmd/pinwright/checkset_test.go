@@ -30,8 +30,10 @@ As the machine is:  107.1 BPM
 What stops it first, in BPM:
   150     Bar C5, bar 1 beat 4 +1/2: any faster, the next pin comes before the gate is ready, which takes 100 ms
           reload 100 ms → 90 ms lifts the limit from 150 to 166.6 BPM
+            keep below 117.9 → 128.5 BPM; spoilt notes and jams 0.016 → 0.0013 a turn
   166.6   Bar C5, bar 1 beat 4 +1/2: any faster, the next strike comes before the plate is clear, which takes 90 ms
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
+            wins nothing by itself: keep below stays at 117.9 BPM
 
 Safe, in BPM:
   30 to 150

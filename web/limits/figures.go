@@ -33,8 +33,10 @@ func figureGroups(m *wheel.Machine) []figureGroup {
 func bearing(m *wheel.Machine, groups []figureGroup, rungs []rungLine) (those, others []figureGroup) {
 	mends, owners := map[string]bool{}, map[string]bool{}
 	for i, r := range rungs {
-		if r.Mend != nil {
-			mends[r.Mend.Path] = true
+		for _, m := range r.Mends {
+			for _, set := range m.Sets {
+				mends[set.Path] = true
+			}
 		}
 		if i > 0 {
 			continue

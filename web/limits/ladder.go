@@ -15,34 +15,42 @@ import (
 // rungLine is one limit of the ladder, as the page lists it.
 type rungLine struct {
 	timing.Rung
-	Words  string // where it is and what it needs, in short
-	Whole  string // the same as a sentence
-	Change string // the figure that mends it, from what to what; empty where no one figure does
-	Gain   string // what that gains, as a sentence
-	ID     string // tells it from the others
-	Place  string // the address of its place on the wheel
+	Words  string       // where it is and what it needs, in short
+	Whole  string       // the same as a sentence
+	Mend   *timing.Mend // the most useful that can be tried; nil where there is none
+	Asked  bool         // mends were looked for
+	Change string       // what it changes, from what to what
+	Gain   string       // what that gains, as a sentence
+	ID     string       // tells it from the others
+	Place  string       // the address of its place on the wheel
 	Where  *place
-	TryURL string // the page with its mending on trial; empty where no one figure mends it
+	TryURL string // the page with its mending on trial; empty where there is none
 }
 
-// shownRungs is how many rungs of the ladder the page lists.
-const shownRungs = 40
+// shownRungs is how many rungs of the ladder the page lists, and mendedRungs for
+// how many of them it looks for what would lift them.
+const (
+	shownRungs  = 40
+	mendedRungs = 6
+)
 
 func (view *timingPage) fillLadder(tr trial) {
-	rungs := tr.turn.Ladder()
+	rungs := tr.turn.MendedLadder(tr.tempo, mendedRungs)
 	view.More = max(0, len(rungs)-shownRungs)
-	for _, rung := range rungs[:min(len(rungs), shownRungs)] {
-		line := rungLine{
-			Rung: rung, ID: rungID(rung), Words: rungWords(tr.works, rung), Whole: sentenceOf(tr.works.RungSentence(rung)),
-			Gain: sentenceOf(tr.works.MendSentence(rung)),
-		}
+	for i, rung := range rungs[:min(len(rungs), shownRungs)] {
+		line := rungLine{Rung: rung, ID: rungID(rung), Words: rungWords(tr.works, rung), Whole: sentenceOf(tr.works.RungSentence(rung)), Asked: i < mendedRungs}
 		line.Place = page.PinURL(tr.pinning.ID, view.Choice.Tempo, tr.works.Machine.Channels[rung.Where.Channel].ID, rung.Where.Step)
-		if rung.Mend != nil {
-			line.Change = mendWords(tr.works.Machine, rung.Mend)
-			line.TryURL = page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(setText{rung.Mend.Path, say.Typed(rung.Mend.Workshop())}))
+		if at := slices.IndexFunc(rung.Mends, func(m timing.Mend) bool { return m.Kind != timing.OfSpread }); at >= 0 {
+			line.Mend = &rung.Mends[at]
+			line.Gain, line.Change = sentenceOf(tr.works.MendSentence(rung, *line.Mend)), mendWords(tr.works, rung, line.Mend)
+			var tried []setText
+			for _, set := range line.Mend.Sets {
+				tried = append(tried, setText{set.Path, say.Typed(set.Value)})
+			}
+			line.TryURL = page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(tried...))
 		}
 		line.Where = placeOf(tr, view.Choice, "where-"+line.ID, rung.Cause)
-		if caution := cautionWords(rung.Mend); caution != "" && !slices.Contains(view.Cautions, caution) {
+		if caution := cautionWords(line.Mend); caution != "" && !slices.Contains(view.Cautions, caution) {
 			view.Cautions = append(view.Cautions, caution)
 		}
 		view.Rungs = append(view.Rungs, line)
@@ -71,10 +79,10 @@ func rungWords(w *timing.Works, r timing.Rung) string {
 
 // mendWords says a mending as a change of its figure, rounded to what hands can
 // set.
-func mendWords(m *wheel.Machine, mend *timing.Mend) string {
-	f, err := m.Figure(mend.Path)
+func mendWords(w *timing.Works, r timing.Rung, mend *timing.Mend) string {
+	f, err := w.Machine.Figure(mend.Path)
 	if err != nil {
-		return ""
+		return say.Capital(w.MendChange(r, *mend))
 	}
 	words := fmt.Sprintf("%s: %s → %s", say.Capital(f.Label), wheel.Number(mend.From), wheel.Number(mend.Workshop()))
 	if f.Unit != "" {
@@ -97,12 +105,7 @@ func firstWords(rungs []rungLine) string {
 
 // cautionWords says what a mending does beside lifting its limit.
 func cautionWords(m *timing.Mend) string {
-	switch {
-	case m == nil:
-		return ""
-	case strings.HasSuffix(m.Path, "clearance_mm"):
-		return "A smaller clearance mends nothing: it gives up a margin. First measure how near marbles may safely come."
-	case strings.HasSuffix(m.Path, "latch_ms"):
+	if m != nil && strings.HasSuffix(m.Path, "latch_ms") {
 		return "A different latch moves the sound too: check the chords after it."
 	}
 	return ""

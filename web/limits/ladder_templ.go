@@ -322,7 +322,7 @@ func rungView(p timingPage, rung rungLine) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-		} else {
+		} else if rung.Asked {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p class=\"rung-mend quiet\">No single figure mends it.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
