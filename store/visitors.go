@@ -9,7 +9,7 @@ import (
 
 // Visitors is how the house wants its visitors to turn the crank.
 type Visitors struct {
-	Margin    float64 // the part of the highest safe tempo that is kept off, 0 to below 1
+	Margin    float64 // the part of the red line that is kept off, 0 to below 1
 	LeaveCode string  // digits that visitors' screens ask for before they are left; empty: none
 }
 
@@ -20,7 +20,7 @@ func (s *Store) Visitors(ctx context.Context) (v Visitors, err error) {
 	return v, failed("reading the settings", err)
 }
 
-// SetMargin keeps the margin below the highest safe tempo.
+// SetMargin keeps the margin below the red line.
 func (s *Store) SetMargin(ctx context.Context, margin float64) error {
 	if err := programme.CheckMargin(margin); err != nil {
 		return err

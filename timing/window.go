@@ -2,19 +2,15 @@ package timing
 
 import "pinwright/wheel"
 
-// DefaultMargin is the part of the highest safe tempo that a museum keeps as a
-// margin where it says nothing else. Common practice.
+// DefaultMargin is the part of the red line that a museum keeps as a margin where
+// it says nothing else. Common practice.
 const DefaultMargin = 0.1
-
-// WanderMargins is how many standard deviations of the crank's wander the
-// margin holds besides: a normal variate is above three in 1 of 741 beats.
-const WanderMargins = 3
 
 // Window is a tempo window, and what ends it.
 type Window struct {
 	wheel.TempoWindow
-	Own    float64 // the museum's margin, a part of MaxSafeBPM
-	Wander float64 // the crank's, of which WanderMargins are kept besides
+	Own    float64 // the museum's margin, a part of RedLineBPM
+	Wander float64 // the crank's, which is counted in RedLineBPM
 
 	Low  LowEnd
 	High HighEnd
@@ -22,11 +18,13 @@ type Window struct {
 	// where Low is SpreadBelow and High is SpreadAbove. Where chords hold together
 	// at no tempo they are the widest at the machine's lowest and highest.
 	LowChord, HighChord ChordFlam
-	// Stop is what breaks above MaxSafeBPM or, where that is 0, at the machine's
-	// lowest tempo. StopOK is false where nothing does: MaxSafeBPM is the
-	// machine's highest tempo then.
-	Stop   Finding
-	StopOK bool
+	// Standing is what the red line comes from.
+	Standing Standing
+	// Worst is what adds most to the faults that have to be expected just at
+	// keep-below or, where there is none, at the machine's lowest tempo. It is
+	// there if WorstOK, and looked for where keep-below is below the bare limit.
+	Worst   Contribution
+	WorstOK bool
 }
 
 // LowEnd is what ends a window below.
@@ -41,22 +39,18 @@ const (
 type HighEnd uint8
 
 const (
-	SafetyAbove HighEnd = iota // the highest safe tempo less its margin
-	SpreadAbove                // a chord spreads
+	RedLineAbove HighEnd = iota // the red line less its margin
+	SpreadAbove                 // a chord spreads
 )
-
-// Margin is the part of the highest safe tempo that is kept off, 0 … 1:
-//
-//	own + 3 wander
-func (w Window) Margin() float64 { return min(1, w.Own+WanderMargins*w.Wander) }
 
 // Window is the pinning's tempo window. It reaches from the slowest tempo at
 // which every chord stays within flam_ms up to
 //
-//	highest safe tempo × (1 − margin − 3 wander),
+//	red line × (1 − margin),
 //
 // or to the fastest at which chords hold together where that is less. margin is
-// the museum's own, 0 … 1, wander the machine's. Both ends are exact.
+// the museum's own, 0 … 1; the crank's wander is in the red line already. While a
+// figure is unknown there is no window.
 func (t *Turn) Window(margin float64) Window {
 	w := t.window(margin)
 	w.Slowest, w.Fastest, w.Closed = t.works.lowSentence(w), t.works.highSentence(w), t.works.closedSentence(w)
@@ -65,17 +59,19 @@ func (t *Turn) Window(margin float64) Window {
 
 func (t *Turn) window(margin float64) Window {
 	limits := t.works.Machine.Limits
-	w := Window{Own: margin, Wander: limits.Wander.Or(0)}
-	bands := t.Bands()
-	if bpm, ok := maxSafe(bands, limits.TempoMinBPM); ok {
-		w.MaxSafeBPM = bpm
-		if by := bands[0].StoppedBy; by != nil {
-			w.Stop, w.StopOK = t.Where(*by, bpm)
-		}
-	} else {
-		w.Stop, w.StopOK = t.First(limits.TempoMinBPM)
+	w := Window{Own: margin, Wander: limits.Wander.Or(0), Standing: t.Standing()}
+	if w.Unknown = len(w.Standing.Unknown) > 0; w.Unknown {
+		return w
 	}
-	w.TopBPM = w.MaxSafeBPM * (1 - w.Margin())
+	w.MaxSafeBPM = w.Standing.MaxSafeBPM
+	trusted := w.Standing.KeepBelowBPM != nil
+	if trusted {
+		w.KeepBelowBPM, w.RedLineBPM = *w.Standing.KeepBelowBPM, *w.Standing.RedLineBPM
+	}
+	if w.MaxSafeBPM > 0 && w.KeepBelowBPM < w.MaxSafeBPM {
+		w.Worst, w.WorstOK = t.worst(max(w.KeepBelowBPM, limits.TempoMinBPM))
+	}
+	w.TopBPM = w.RedLineBPM * (1 - margin)
 	from, to, together := t.Together()
 	if !together {
 		w.Low, w.High = SpreadBelow, SpreadAbove
@@ -89,8 +85,16 @@ func (t *Turn) window(margin float64) Window {
 	if to < w.ToBPM {
 		w.ToBPM, w.High, w.HighChord = to, SpreadAbove, t.widest(to)
 	}
-	w.Open = w.MaxSafeBPM > 0 && w.ToBPM >= w.FromBPM
+	w.Open = trusted && w.ToBPM >= w.FromBPM
 	return w
+}
+
+// worst is what adds most to the faults that have to be expected at a tempo.
+func (t *Turn) worst(bpm float64) (Contribution, bool) {
+	if worst := t.Contributions(bpm, 1); len(worst) > 0 {
+		return worst[0], true
+	}
+	return Contribution{}, false
 }
 
 // widest is the chord that is spread most at a tempo.

@@ -1,7 +1,7 @@
 package wheel
 
 // TempoWindow is the range of tempo, in beats per minute, in which visitors can
-// turn a pinning: chords hold together and the highest safe tempo is a margin
+// turn a pinning: chords hold together, and the red line is the house's margin
 // away.
 type TempoWindow struct {
 	// FromBPM and ToBPM are its ends, both in it. Where it is not open they are
@@ -9,9 +9,18 @@ type TempoWindow struct {
 	// together at no tempo.
 	FromBPM, ToBPM float64
 	Open           bool
-	MaxSafeBPM     float64 // 0 where the machine's lowest tempo is not safe
+	// Unknown is true while a figure is unknown that the pinning's channels need.
+	// Nothing can be said then: all tempos are 0, and Fastest says what to measure.
+	Unknown bool
+	// RedLineBPM is the fastest that the machine should be played, whoever turns
+	// it: the lower of KeepBelowBPM and the house's own limit. Both are 0 where no
+	// tempo can be trusted.
+	RedLineBPM, KeepBelowBPM float64
+	// MaxSafeBPM is the bare limit, if every figure were exact; 0 where the
+	// machine's lowest tempo is not safe.
+	MaxSafeBPM float64
 	// TopBPM is the fastest that visitors are asked to turn, whether or not chords
-	// hold together there: MaxSafeBPM less the house's margin; 0 where that is 0.
+	// hold together there: RedLineBPM less the house's margin; 0 where that is 0.
 	TopBPM float64
 
 	// Sentences: what ends it below and above, and why it is not open, which is

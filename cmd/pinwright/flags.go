@@ -170,10 +170,10 @@ func numberFlag(fs *flag.FlagSet, name, does, what string, value, least, most fl
 	return &value
 }
 
-// marginFlag adds a flag for the house's margin below the highest safe tempo, in
+// marginFlag adds a flag for the house's margin below the red line, in
 // per cent; it is a part of 1.
 func marginFlag(fs *flag.FlagSet) func() float64 {
-	percent := numberFlag(fs, "margin", "the house's margin below the highest safe tempo, in `PERCENT`; 10 if left out",
+	percent := numberFlag(fs, "margin", "the house's margin below the red line, in `PERCENT`; 10 if left out",
 		"a margin in per cent", timing.DefaultMargin*100, 0, 99)
 	return func() float64 { return *percent / 100 }
 }

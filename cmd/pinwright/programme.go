@@ -26,8 +26,10 @@ var programmeUsage = usage{
 
 Adds up a day of songs for visitors, in the order in which they are named: how
 long it takes, marbles moved, levers tripped, pins pulled and driven between
-songs. Warns of a tempo outside a song's window, of channels that are resting and
-of a changeover that takes longer than the pause. A song is played at the
+songs. Warns of a tempo outside a song's window: not safe (above the bare limit),
+close (above the red line) or else; of figures that have to be measured before a
+song can be called safe; of channels that are resting; and of a changeover that
+takes longer than the pause. A song is played at the
 pinning's own tempo, for one turn of the wheel, unless it is named with another:
 mill-race.json@84x3 is three turns at 84 BPM.`,
 	after: `Example:
@@ -41,7 +43,7 @@ or input.`,
 type (
 	dayJSON struct {
 		Machine     string        `json:"machine"`
-		Margin      float64       `json:"margin"`       // the house's, a part of the highest safe tempo
+		Margin      float64       `json:"margin"`       // the house's, a part of the red line
 		PinsPerMin  *float64      `json:"pins_per_min"` // null without -rate
 		OnWheel     *string       `json:"on_wheel"`     // null without -on
 		DayS        float64       `json:"day_s"`

@@ -18,7 +18,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-// Worked by hand. A turn of 64 beats takes 3840/T s: 48 s at 80 BPM, 40 at 96, 32
+// Worked by hand. A turn of 64 beats takes 3840/T s: 60 s at 64 BPM, 64 at 60, 32
 // at 120. Mill Race has pins of Bar C5 a step apart, 15/T s, for which the gate
 // needs 140 ms: at 120 BPM one of its three drops fails each turn. To Nine Knocks
 // all three pins are pulled and three are driven, 6 moves at 4 a minute.
@@ -33,7 +33,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 		}
 		return object(t, r.out)
 	}
-	day := on(done, "-rate", "4", "-pause", "1", mill+"@80x3", nine+"@96", mill+"@80x3")
+	day := on(done, "-rate", "4", "-pause", "1", mill+"@64x3", nine+"@60", mill+"@64x3")
 	wantKeys(t, "the day", day, "machine", "margin", "pins_per_min", "on_wheel", "day_s", "playing_s", "between_s", "changeover_s", "before_s",
 		"turns", "marbles", "trips", "pulls", "drives", "songs", "wear")
 	for key, want := range map[string]any{
@@ -43,9 +43,9 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 			t.Errorf("%s is %v, want %v", key, day[key], want)
 		}
 	}
-	near(t, "playing_s", day["playing_s"], 2*144+40)
+	near(t, "playing_s", day["playing_s"], 2*180+64)
 	near(t, "between_s", day["between_s"], 2*90)
-	near(t, "day_s", day["day_s"], 2*144+40+2*90)
+	near(t, "day_s", day["day_s"], 2*180+64+2*90)
 	near(t, "changeover_s", day["changeover_s"], 2*90)
 	near(t, "before_s", day["before_s"], 0)
 	songs := day["songs"].([]any)
@@ -53,7 +53,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 	second := songs[1].(map[string]any)
 	wantKeys(t, "a changeover", second["before"], "from", "pulls", "drives", "minutes")
 	before := second["before"].(map[string]any)
-	if second["file"] != nine || second["pinning"] != "Nine Knocks" || second["tempo_bpm"] != 96.0 || second["turns"] != 1.0 || second["in_window"] != true ||
+	if second["file"] != nine || second["pinning"] != "Nine Knocks" || second["tempo_bpm"] != 60.0 || second["turns"] != 1.0 || second["in_window"] != true ||
 		second["crank_rpm"] != nil || before["from"] != "Mill Race" || before["minutes"] != 1.5 || len(songs) != 3 {
 		t.Errorf("%v", second)
 	}
@@ -70,7 +70,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 		t.Errorf("at 120 BPM: %v", day)
 	}
 	song := day["songs"].([]any)[0].(map[string]any)
-	if song["in_window"] != false || !strings.HasPrefix(song["warnings"].([]any)[0].(string), "120 BPM is not safe: the highest safe tempo is 107.1 BPM. The window for visitors is 30 to 96.4 BPM.") {
+	if song["in_window"] != false || !strings.HasPrefix(song["warnings"].([]any)[0].(string), "120 BPM is not safe: the red line is at 88.2 BPM, the bare limit is at 107.1 BPM. The window for visitors is 30 to 79.4 BPM.") {
 		t.Errorf("at 120 BPM: %v", song)
 	}
 	if wear := day["wear"].([]any)[0].(map[string]any); wear["channel"] != "bar-c5" || wear["trips"] != 4.0 || wear["strikes"] != 2.0 {
@@ -79,12 +79,24 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 
 	// Without a rate the time of the work is not known; what is on the wheel is no
 	// part of the day. Without a tempo the pinning's own is taken, 84 BPM.
-	day = on(done, "-on", nine, mill)
+	day = on(done, "-margin", "4", "-on", nine, mill)
 	if day["on_wheel"] != "Nine Knocks" || day["changeover_s"] != nil || day["before_s"] != nil || day["pulls"] != 3.0 || day["between_s"] != 0.0 {
 		t.Errorf("%v", day)
 	}
 	near(t, "playing_s", day["playing_s"], 3840.0/84)
-	day = on(done, "-on", nine, "-rate", "4", mill)
+	day = on(done, "-margin", "4", "-on", nine, "-rate", "4", mill)
+
+	// Between the red line and the bare limit a tempo is close; with a figure that is
+	// unknown none can be called safe.
+	song = on(findings, mill+"@100")["songs"].([]any)[0].(map[string]any)
+	if says := song["warnings"].([]any)[0].(string); song["in_window"] != false || !strings.HasPrefix(says, "100 BPM is close: the red line is at 88.2 BPM, the bare limit is at 107.1 BPM.") {
+		t.Errorf("at 100 BPM: %v", song)
+	}
+	r := call("programme", "-machine", f.edited("machine.json", `"latch_ms": 18}, "gate": {"reload_ms": 140}`, `"latch_ms": 18}, "gate": {}`), "-json", mill)
+	song = object(t, r.out)["songs"].([]any)[0].(map[string]any)
+	if says := song["warnings"].([]any)[0].(string); r.status != findings || song["in_window"] != false || !strings.HasPrefix(says, "Measure first: the ") {
+		t.Errorf("with a reload that is unknown: %d, %v", r.status, song)
+	}
 	near(t, "before_s", day["before_s"], 90)
 	near(t, "day_s", day["day_s"], 3840.0/84)
 }
@@ -96,7 +108,7 @@ func TestProgrammeIsToldToPeople(t *testing.T) {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 	for _, want := range []string{
-		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is not safe: the highest safe tempo is 107.1 BPM. The window for visitors is 30 to 96.4 BPM.",
+		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is not safe: the red line is at 88.2 BPM, the bare limit is at 107.1 BPM. The window for visitors is 30 to 79.4 BPM.",
 		"   Before the day begins, put this song on the wheel in place of Nine Knocks: 3 pulls and 3 drives, about 2 minutes.\n",
 		"The day                  51 s\n", "  before the day begins  2 minutes\n", "Marbles moved            4\n", "Most worn                Bar C5: 4 trips, 2 strikes\n",
 	} {

@@ -20,16 +20,22 @@ var windowUsage = usage{
 	before: `Usage: pinwright window -machine FILE -pinning FILE [-slow FROM-TO] [-margin PERCENT] [-json]
 
 Shows at which tempos visitors can turn a pinning: from the slowest at which its
-chords hold together to the highest safe tempo less a margin, and what ends the
-window on either side. Lists the ranges of tempo in which some choice of advances
-would hold all strikes together. With -slow it shows what setting the pinning for
-a range gives: how far strikes spread, how many pins move, and the window of the
-pinning set like that. It writes no file.`,
+chords hold together to the red line less a margin, and what ends the window on
+either side. The red line is the fastest that the machine should be played: the
+tempo to keep below, in which spread, doubt and the crank's wander are counted, or
+the machine's house_bpm where that is lower. While a figure is unknown that the
+pinning needs there is no window, and the answer says what to measure first.
+
+Lists the ranges of tempo in which some choice of advances would hold all strikes
+together and the pinning set like that can be turned by visitors. With -slow it
+shows what setting the pinning for a range gives: how far strikes spread, how many
+pins move, the window of the pinning set like that, and whether the machine can be
+trusted over the whole range. It writes no file.`,
 	after: `Example:
   pinwright window -machine hailstone.json -pinning mill-race.json -slow 50-60
 
 Exit status: 0 there is a window; 1 there is none, or with -slow none for the
-pinning set like that; 2 bad usage or input.`,
+pinning set like that, or the range goes above its red line; 2 bad usage or input.`,
 }
 
 // The JSON that "pinwright window -json" answers with. Ends are null where there
@@ -38,10 +44,10 @@ type (
 	windowAnswerJSON struct {
 		Machine string      `json:"machine"`
 		Pinning string      `json:"pinning"`
-		Margin  float64     `json:"margin"` // the house's, a part of the highest safe tempo
-		Wander  float64     `json:"wander"` // the crank's, of which three are kept off besides
+		Margin  float64     `json:"margin"` // the house's, a part of the red line
+		Wander  float64     `json:"wander"` // the crank's, which is counted in the red line
 		Window  windowJSON  `json:"window"`
-		Held    []rangeJSON `json:"held"` // where advances can hold all strikes together
+		Held    []rangeJSON `json:"held"` // where advances can hold all strikes together and visitors can turn it
 		Slow    *slowJSON   `json:"slow"` // null without -slow
 	}
 
@@ -49,7 +55,9 @@ type (
 		Open         bool     `json:"open"`
 		FromBPM      *float64 `json:"from_bpm"`
 		ToBPM        *float64 `json:"to_bpm"`
-		MaxSafeBPM   *float64 `json:"max_safe_bpm"` // null where the machine's lowest tempo is not safe
+		RedLineBPM   *float64 `json:"red_line_bpm"`   // of which the margin is taken off; null where no tempo can be trusted
+		KeepBelowBPM *float64 `json:"keep_below_bpm"` // the same but for the house's own limit
+		MaxSafeBPM   *float64 `json:"max_safe_bpm"`   // the bare limit; null where the machine's lowest tempo is not safe
 		CrankFromRPM *float64 `json:"crank_from_rpm"`
 		CrankToRPM   *float64 `json:"crank_to_rpm"`
 		Slowest      string   `json:"slowest"` // what ends it below, in a sentence
@@ -67,6 +75,8 @@ type (
 		ChordMS    float64    `json:"chord_ms"` // of the widest chord, the worst over the range
 		WasChordMS float64    `json:"was_chord_ms"`
 		TempoBPM   float64    `json:"tempo_bpm"` // proposed
+		Trusted    bool       `json:"trusted"`   // the machine can be trusted over the whole range, set for it
+		Distrust   *string    `json:"distrust"`  // why not
 		Window     windowJSON `json:"window"`    // of the pinning so set
 	}
 )
@@ -99,17 +109,21 @@ func windowCommand(_ context.Context, args []string, stdout, stderr io.Writer) i
 	if err != nil {
 		return complain(stderr, *pinning, err)
 	}
-	win, held := turn.Window(margin()), window.Held(w, p)
+	win := turn.Window(margin())
+	held, err := window.Held(w, p, margin())
+	if err != nil {
+		return complain(stderr, *pinning, err)
+	}
 	shut := !win.Open
 	var slow *window.Slow
-	if slowRange != nil {
+	if slowRange != nil && !win.Unknown {
 		if len(p.Pins) == 0 {
 			return complain(stderr, *pinning, errors.New("it has no pins: nothing strikes, and there is no advance to choose with -slow"))
 		}
 		if slow, err = window.SetForSlow(w, p, *slowRange, margin()); err != nil {
 			return windowUsage.misused(stderr, "-slow: %s", err)
 		}
-		shut = !slow.Window.Open
+		shut = !slow.Window.Open || slow.Distrust != ""
 	}
 	remarkOnMachine(stderr, w.Machine, p, *machine, *pinning)
 	status := done
@@ -142,7 +156,10 @@ func windowAnswer(m *wheel.Machine, p *wheel.Pinning, win timing.Window, held []
 		a.Slow = &slowJSON{
 			rangeJSON: rangeJSON{slow.Range.FromBPM, slow.Range.ToBPM}, Stays: slow.Stays(), PinsMoved: slow.Moved, NotesLost: len(slow.Merged),
 			SpreadMS: slow.SpreadS * 1000, WasMS: slow.WasS * 1000, ChordMS: slow.FlamS * 1000, WasChordMS: slow.WasFlamS * 1000,
-			TempoBPM: slow.TempoBPM, Window: windowOf(m, slow.Window.TempoWindow),
+			TempoBPM: slow.TempoBPM, Trusted: slow.Distrust == "", Window: windowOf(m, slow.Window.TempoWindow),
+		}
+		if slow.Distrust != "" {
+			a.Slow.Distrust = &slow.Distrust
 		}
 	}
 	return a
@@ -150,6 +167,9 @@ func windowAnswer(m *wheel.Machine, p *wheel.Pinning, win timing.Window, held []
 
 func windowOf(m *wheel.Machine, w wheel.TempoWindow) windowJSON {
 	answer := windowJSON{Open: w.Open, Slowest: w.Slowest, Fastest: w.Fastest}
+	if w.RedLineBPM > 0 {
+		answer.RedLineBPM, answer.KeepBelowBPM = &w.RedLineBPM, &w.KeepBelowBPM
+	}
 	if w.MaxSafeBPM > 0 {
 		answer.MaxSafeBPM = &w.MaxSafeBPM
 	}
@@ -171,12 +191,12 @@ func windowText(m *wheel.Machine, p *wheel.Pinning, win timing.Window, held []ar
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on %s, %s\n\n", p.Title, m.Name, say.Count(len(p.Pins), "pin", "pins"))
 	writeWindow(&b, m, win.TempoWindow)
-	if len(p.Pins) > 0 {
+	if len(p.Pins) > 0 && !win.Unknown {
 		if len(held) > 0 {
-			b.WriteString("\nAdvances in whole steps can hold all strikes together, in BPM:\n")
+			b.WriteString("\nAdvances in whole steps can hold all strikes together where visitors can turn it, in BPM:\n")
 			lines(&b, held, shownHeld, func(r arrange.TempoRange) string { return say.TempoRange(r.FromBPM, r.ToBPM) })
 		} else {
-			fmt.Fprintf(&b, "\nAt no tempo can advances in whole steps bring all strikes within %s ms.\n", say.Number(m.Limits.FlamMS))
+			fmt.Fprintf(&b, "\nAt no tempo for visitors can advances in whole steps bring all strikes within %s ms.\n", say.Number(m.Limits.FlamMS))
 		}
 	}
 	if slow == nil {
@@ -186,6 +206,9 @@ func windowText(m *wheel.Machine, p *wheel.Pinning, win timing.Window, held []ar
 	fmt.Fprintf(&b, "\nSet for %s to %s BPM:\n", say.Number(slow.Range.FromBPM), say.Number(slow.Range.ToBPM))
 	if slow.Stays() {
 		fmt.Fprintf(&b, "  no pin moves; all strikes spread by %s at worst, the widest chord by %s\n", ms(slow.WasS), ms(slow.WasFlamS))
+		if slow.Distrust != "" {
+			fmt.Fprintf(&b, "  not to be trusted: %s\n", slow.Distrust)
+		}
 		return b.String()
 	}
 	fmt.Fprintf(&b, "  all strikes spread by %s at worst instead of %s; the widest chord by %s instead of %s\n", ms(slow.SpreadS), ms(slow.WasS), ms(slow.FlamS), ms(slow.WasFlamS))
@@ -193,7 +216,11 @@ func windowText(m *wheel.Machine, p *wheel.Pinning, win timing.Window, held []ar
 	if n := len(slow.Merged); n > 0 {
 		fmt.Fprintf(&b, ", and %s would fall on a pin that is there already and be lost", say.Count(n, "note", "notes"))
 	}
-	fmt.Fprintf(&b, "\n  a tempo for it: %s BPM\n\n", say.Tempo(slow.TempoBPM))
+	if slow.Distrust != "" {
+		fmt.Fprintf(&b, "\n  not to be trusted: %s\n\n", slow.Distrust)
+	} else {
+		fmt.Fprintf(&b, "\n  a tempo for it: %s BPM\n\n", say.Tempo(slow.TempoBPM))
+	}
 	writeWindow(&b, m, slow.Window.TempoWindow)
 	return b.String()
 }
@@ -206,6 +233,10 @@ func writeWindow(b *strings.Builder, m *wheel.Machine, w wheel.TempoWindow) {
 		}
 	} else {
 		fmt.Fprintf(b, "For visitors: no tempo. %s\n", w.Closed)
+	}
+	if w.Unknown {
+		fmt.Fprintf(b, "  %s\n", w.Fastest)
+		return
 	}
 	fmt.Fprintf(b, "  %s\n  %s\n", w.Slowest, w.Fastest)
 }

@@ -35,11 +35,13 @@ func (r *Report) measured(w wheel.Wheel, m Measured, window *wheel.TempoWindow, 
 
 func judge(bpm float64, w wheel.TempoWindow, present bool) (slower bool, judged string) {
 	ends := fmt.Sprintf("%s to %s BPM", say.TempoUp(w.FromBPM), say.TempoDown(w.ToBPM))
-	switch over := w.MaxSafeBPM > 0 && bpm > w.MaxSafeBPM; {
+	switch over := w.RedLineBPM > 0 && bpm > w.RedLineBPM; {
 	case over && present:
-		return true, fmt.Sprintf("Slower: the red line is at %s BPM.", say.TempoDown(w.MaxSafeBPM))
+		return true, fmt.Sprintf("Slower: the red line is at %s BPM.", say.TempoDown(w.RedLineBPM))
 	case over:
-		return false, fmt.Sprintf("It was above the red line at %s BPM.", say.TempoDown(w.MaxSafeBPM))
+		return false, fmt.Sprintf("It was above the red line at %s BPM.", say.TempoDown(w.RedLineBPM))
+	case w.Unknown:
+		return false, w.Closed + " " + w.Fastest
 	case !w.Open:
 		return false, "There is no window for this pinning."
 	case w.Holds(bpm):

@@ -92,9 +92,10 @@ func TestSensorWithAClockOfItsOwnIsTimedByIt(t *testing.T) {
 }
 
 // Turns in 6 s are 80 BPM, in 4 s 120 and in 12 s 40, of a window from 50 to 90
-// below a red line at 107.14 BPM.
+// below a red line at 100.25 BPM, and a bare limit that is nobody's concern.
 func TestReportJudgesByTheWindow(t *testing.T) {
-	window := wheel.TempoWindow{FromBPM: 50, ToBPM: 90, Open: true, MaxSafeBPM: 60 / (4 * 0.140)}
+	window := wheel.TempoWindow{FromBPM: 50, ToBPM: 90, Open: true, RedLineBPM: 100.25, MaxSafeBPM: 60 / (4 * 0.140)}
+	unknown := wheel.TempoWindow{Unknown: true, Closed: "There is no window while figures are unknown.", Fastest: "Measure first: the reload of Bar C5 is unknown."}
 	for _, c := range []struct {
 		every  time.Duration
 		later  time.Duration
@@ -105,9 +106,10 @@ func TestReportJudgesByTheWindow(t *testing.T) {
 		{6 * time.Second, 0, window, false, "Inside the window, 50 to 90 BPM."},
 		{5 * time.Second, 0, window, false, "Above the window, 50 to 90 BPM."},
 		{12 * time.Second, 0, window, false, "Below the window, 50 to 90 BPM."},
-		{4 * time.Second, 0, window, true, "Slower: the red line is at 107.1 BPM."},
-		{4 * time.Second, time.Minute, window, false, "It was above the red line at 107.1 BPM."},
+		{4 * time.Second, 0, window, true, "Slower: the red line is at 100.2 BPM."},
+		{4 * time.Second, time.Minute, window, false, "It was above the red line at 100.2 BPM."},
 		{4 * time.Second, 0, wheel.TempoWindow{}, false, "There is no window for this pinning."},
+		{4 * time.Second, 0, unknown, false, "There is no window while figures are unknown. Measure first: the reload of Bar C5 is unknown."},
 	} {
 		var s Sensor
 		now := send(t, &s, morning, 0, 4, c.every)
@@ -158,7 +160,7 @@ func ExampleSensor() {
 			panic(err)
 		}
 	}
-	r := s.Report(w, &wheel.TempoWindow{FromBPM: 50, ToBPM: 90, Open: true, MaxSafeBPM: 107.1}, now)
+	r := s.Report(w, &wheel.TempoWindow{FromBPM: 50, ToBPM: 90, Open: true, RedLineBPM: 100.2}, now)
 	fmt.Println(r.State, r.LastBPM, "BPM.", r.Judged)
 	// Output:
 	// turning 80 BPM. Inside the window, 50 to 90 BPM.

@@ -9,7 +9,7 @@ import (
 )
 
 // House is a machine's mechanics with the margin that its house keeps below the
-// highest safe tempo, as a part of it.
+// red line, as a part of it.
 type House struct {
 	*timing.Works
 	Margin float64

@@ -13,7 +13,7 @@ import (
 	"pinwright/wheel/say"
 )
 
-const marginLabel = "Margin below the highest safe tempo, %"
+const marginLabel = "Margin below the red line, %"
 
 // house is a machine's mechanics with the margin that the house keeps.
 func (s *area) house(ctx context.Context, m page.Compiled) (window.House, error) {

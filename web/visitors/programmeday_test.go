@@ -52,20 +52,20 @@ func TestProgrammeWarns(t *testing.T) {
 	ctx := context.Background()
 	a := withProgramme(t)
 	form := filledForm(t, a, "keep", "")
-	form["tempo"] = []string{"175", "80"}
+	form["tempo"] = []string{"175", "70"}
 	form["pause"] = []string{"0", "15"}
 	form.Set("rate", "2")
 	if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
 	}
 	status, body := a.Get(t, "/programmes/1")
-	if status != http.StatusOK || !strings.Contains(body, "175 BPM is not safe: the highest safe tempo is ") {
+	if status != http.StatusOK || !strings.Contains(body, "175 BPM is not safe: the red line is at ") {
 		t.Errorf("%d: no warning of the tempo", status)
 	}
 	if !strings.Contains(body, "The changeover from Mill Race takes") || !strings.Contains(body, "but the pause for it is 15 minutes.") {
 		t.Error("no warning of the pause")
 	}
-	if !strings.Contains(body, "No crank card and no visitors’ screen: the tempo, 175 BPM, is above the highest safe tempo") {
+	if !strings.Contains(body, "No crank card and no visitors’ screen: the tempo, 175 BPM, is above the red line at ") {
 		t.Error("it is not said why there is neither card nor screen for a tempo that is not safe")
 	}
 	for what, link := range map[string]string{"card": "/programmes/1/card/1?", "screen": "/programmes/1/visitor/1\""} {
@@ -76,7 +76,7 @@ func TestProgrammeWarns(t *testing.T) {
 	if !strings.Contains(body, "/programmes/1/card/2?") || !strings.Contains(body, "/programmes/1/visitor/2\"") {
 		t.Error("there is no card or screen for a tempo that is safe")
 	}
-	if status, body := a.Get(t, "/programmes/1/card/1?paper=A5"); status != http.StatusUnprocessableEntity || !strings.Contains(body, "above the highest safe tempo") {
+	if status, body := a.Get(t, "/programmes/1/card/1?paper=A5"); status != http.StatusUnprocessableEntity || !strings.Contains(body, "above the red line") {
 		t.Errorf("the card: %d", status)
 	}
 	form = filledForm(t, a, "keep", "")

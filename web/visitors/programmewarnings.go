@@ -11,10 +11,11 @@ import (
 // shownWarnings is how many warnings stand above the songs; the rest are folded.
 const shownWarnings = 3
 
-// weightOf is how much a warning matters: a tempo that is not safe stops, and so
-// does a song that is not there.
+// weightOf is how much a warning matters: a tempo that is not safe, or not known
+// to be, stops, and so does a song that is not there.
 func weightOf(kind programme.Kind) page.Weight {
-	if kind == programme.NotSafe || kind == programme.Removed {
+	switch kind {
+	case programme.NotSafe, programme.Unknown, programme.Removed:
 		return page.Stop
 	}
 	return page.Attention
@@ -33,6 +34,8 @@ func (p *programmePage) warnings() (all []page.Warning) {
 			switch value := say.Typed(w.Set); {
 			case w.Kind == programme.Removed:
 				press("Take it out", fmt.Sprintf("remove %d", i+1))
+			case w.Kind == programme.Unknown:
+				warning.Action = page.Link{Text: "See the machine’s figures", URL: page.MachineURL(p.MachineID) + "#figures"}
 			case w.Kind == programme.Resting:
 				warning.Action = page.Link{Text: "See the machine", URL: page.MachineURL(p.MachineID)}
 			case w.Kind == programme.ShortPause && w.Set == 0:

@@ -26,7 +26,7 @@ type visitorPage struct {
 	PinningID  int64
 	Beat       wheel.Cranking
 	BeatsPer   int     // to the bar
-	MaxSafeBPM float64 // above it the screen says to turn slower
+	RedLineBPM float64 // above it the screen says to turn slower
 	TopBPM     float64 // the fastest for visitors
 	Ask, Most  cards.Speeds
 	Machine    *wheel.Machine
@@ -55,7 +55,7 @@ func (s *area) visitor(w http.ResponseWriter, r *http.Request) error {
 	s.Show(w, r, http.StatusOK, visitorView(visitorPage{
 		Title: song.Title, Story: song.Story, PinningID: song.PinningID,
 		Beat: wh.CrankAt(song.TempoBPM), BeatsPer: wh.BeatsPerBar,
-		MaxSafeBPM: at.window.MaxSafeBPM, TopBPM: at.window.TopBPM, Machine: m.File,
+		RedLineBPM: at.window.RedLineBPM, TopBPM: at.window.TopBPM, Machine: m.File,
 		Ask: cards.Asked(wh, song.TempoBPM), Most: cards.Most(wh, at.window.TopBPM),
 		Rim: rimPath(turn, len(m.File.Channels), wh.Steps), Code: visitors.LeaveCode != "", Leaves: leaves,
 	}))

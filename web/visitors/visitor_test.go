@@ -131,17 +131,14 @@ func TestWrongLeaveCodesSlowTheirOwnScreenAlone(t *testing.T) {
 	}
 }
 
-// Card and screen are for the same tempos as the window page has: up to the highest
-// safe tempo less the house's margin, on that too. Pins of a channel that is
-// resting are safe at no tempo.
-func TestNobodyIsAskedToTurnWithinTheMargin(t *testing.T) {
-	ctx := context.Background()
-	a := withProgramme(t)
-	m, err := a.Store.Machine(ctx, 1)
+// windowOf is the tempo window of a pinning, as mechanics has it.
+func windowOf(t *testing.T, a *webtest.App, pinning int64) wheel.TempoWindow {
+	t.Helper()
+	p, err := a.Store.Pinning(t.Context(), pinning)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := a.Store.Pinning(ctx, 2)
+	m, err := a.Store.Machine(t.Context(), p.MachineID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,12 +147,66 @@ func TestNobodyIsAskedToTurnWithinTheMargin(t *testing.T) {
 		t.Fatal(err)
 	}
 	win, err := window.House{Works: works, Margin: timing.DefaultMargin}.Window(p.File)
-	if err != nil || win.MaxSafeBPM == 0 {
-		t.Fatal("Mill Race has no safe tempo", err)
+	if err != nil {
+		t.Fatal(err)
 	}
-	safe := win.MaxSafeBPM
-	// A tenth and three times the wander of 2 % (worked by hand).
-	top := safe * 0.84
+	return win
+}
+
+// With the reload of a pinned channel left out nobody is asked to turn the song:
+// card, screen, programme, window and crank page say what to measure, and the
+// programme leads there.
+func TestNobodyIsAskedToTurnWhileAFigureIsUnknown(t *testing.T) {
+	a := withProgramme(t)
+	m, err := a.Store.Machine(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := m.File.Clone()
+	file.Channels[file.Channel("bar-c5")].Gate = wheel.Gate{}
+	if err := a.Store.ReplaceMachine(t.Context(), 1, m.Revision, file); err != nil {
+		t.Fatal(err)
+	}
+	const first = "Measure first: the "
+	for _, c := range []struct {
+		path   string
+		status int
+		wants  []string
+	}{
+		{"/programmes/1/visitor/1", http.StatusConflict, []string{first, "Measure what is unknown", "put another song in its place in the programme Sunday"}},
+		{"/programmes/1/card/1?paper=A5", http.StatusUnprocessableEntity, []string{first}},
+		{"/programmes/1", http.StatusOK, []string{first, `class="warning stop"`, "/machines/1#figures", "No crank card and no visitors’ screen: nobody can be asked to turn this song yet."}},
+		{"/pinnings/1/window", http.StatusOK, []string{first, "There is no window while figures are unknown.", "/machines/1#figures"}},
+		{"/crank/tapped?pinning=1&per=turn&at=0,2,4", http.StatusOK, []string{first, `"slower":false`}},
+	} {
+		status, body := a.Get(t, c.path)
+		if status != c.status {
+			t.Errorf("%s: %d, want %d", c.path, status, c.status)
+		}
+		for _, want := range c.wants {
+			if !strings.Contains(body, want) {
+				t.Errorf("%s does not say %q", c.path, want)
+			}
+		}
+	}
+}
+
+// Card and screen are for the same tempos as the window page has: up to the red line
+// less the house's margin, on that too. Pins of a channel that is
+// resting are safe at no tempo.
+func TestNobodyIsAskedToTurnWithinTheMargin(t *testing.T) {
+	ctx := context.Background()
+	a := withProgramme(t)
+	m, err := a.Store.Machine(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	win := windowOf(t, a, 2)
+	if win.RedLineBPM == 0 || win.RedLineBPM > win.MaxSafeBPM-1 {
+		t.Fatalf("Mill Race has its red line at %g BPM and its bare limit at %g", win.RedLineBPM, win.MaxSafeBPM)
+	}
+	red := win.RedLineBPM
+	top := red * 0.9 // the house's tenth, once
 	at := func(tempo string) (screen int, body string) {
 		t.Helper()
 		form := filledForm(t, a, "keep", "")
@@ -170,17 +221,18 @@ func TestNobodyIsAskedToTurnWithinTheMargin(t *testing.T) {
 		return screen, body
 	}
 	turns := say.TempoDown(m.File.Wheel.CrankAt(top).Turns)
-	for _, tempo := range []string{"84", say.TempoDown(top), say.Typed(top)} {
+	for _, tempo := range []string{"75", say.TempoDown(top), say.Typed(top)} {
 		status, body := at(tempo)
-		if status != http.StatusOK || !strings.Contains(body, "Never faster than "+turns+" turns") || !strings.Contains(body, `data-red-bpm="`+say.Typed(safe)+`"`) {
+		if status != http.StatusOK || !strings.Contains(body, "Never faster than "+turns+" turns") || !strings.Contains(body, `data-red-bpm="`+say.Typed(red)+`"`) {
 			t.Errorf("at %s BPM: %d", tempo, status)
 		}
 	}
 	for _, c := range []struct{ tempo, why string }{
 		{strconv.FormatFloat(top*1.001, 'f', -1, 64), "within the margin: visitors are asked to turn " + say.TempoDown(top) + " BPM at most"},
-		{say.TempoDown(safe), "within the margin"},
-		{strconv.FormatFloat(safe*1.001, 'f', -1, 64), "above the highest safe tempo, " + say.TempoDown(safe) + " BPM"},
-		{"1000", "above the highest safe tempo"},
+		{say.TempoDown(red), "within the margin"},
+		{strconv.FormatFloat(red*1.001, 'f', -1, 64), "above the red line at " + say.TempoDown(red) + " BPM"},
+		{say.TempoDown(win.MaxSafeBPM), "above the red line at " + say.TempoDown(red) + " BPM"},
+		{"1000", "above the red line"},
 	} {
 		status, body := at(c.tempo)
 		if status != http.StatusConflict || strings.Contains(body, "data-visitor") {

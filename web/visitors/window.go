@@ -112,14 +112,23 @@ func (s *area) windowOf(r *http.Request, p *store.Pinning, m page.Compiled, form
 	if len(p.File.Pins) == 0 {
 		return view, nil
 	}
-	held := window.Held(m.Works, p.File)
+	if view.Now.Unknown {
+		return view, nil
+	}
+	held, err := window.Held(m.Works, p.File, visitors.Margin)
+	if err != nil {
+		return view, err
+	}
 	for _, h := range held[:min(len(held), shownHeld)] {
 		view.Held = append(view.Held, heldTempos{say.Number(h.FromBPM), say.Number(h.ToBPM)})
 	}
 	view.MoreHeld = len(held) - len(view.Held)
 	view.From.Text, view.To.Text = form.From, form.To
 	if !form.Asked {
-		proposed := window.ProposedRange(view.Limits, held, view.Now.Window, own)
+		proposed, ok, err := window.ProposedRange(m.Works, p.File, held, view.Now.Window, own)
+		if err != nil || !ok {
+			return view, err
+		}
 		view.From.Text, view.To.Text = say.Number(proposed.FromBPM), say.Number(proposed.ToBPM)
 	}
 	asked := arrange.TempoRange{FromBPM: view.readTempo("The slower end of the range", &view.From), ToBPM: view.readTempo("The faster end of the range", &view.To)}
@@ -181,7 +190,7 @@ func (s *area) keepSlow(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	if view.Set == nil || view.Set.Stays() || view.Tempo.Problem != "" || view.Title.Problem != "" {
+	if view.Set == nil || view.Set.Stays() || view.Set.Distrust != "" || view.Tempo.Problem != "" || view.Title.Problem != "" {
 		s.Show(w, r, http.StatusUnprocessableEntity, windowView(view))
 		return nil
 	}
@@ -197,4 +206,18 @@ func (s *area) keepSlow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return page.Redirect(w, r, page.PinningURL(id, "window"))
+}
+
+// distrustWarning says why the pinning set for the range is not offered, with a
+// range that can be trusted where there is one.
+func (p windowPage) distrustWarning() page.Warning {
+	w := page.Warning{Weight: page.Stop, Text: p.Set.Distrust, Action: page.Link{Text: "See what limits it", URL: page.PinningURL(p.Pinning.ID, "timing")}}
+	if red := p.Set.Window.RedLineBPM; red > p.Set.Range.FromBPM {
+		w.Action = heldTempos{p.From.Text, say.TempoDown(red)}.action(p.Pinning.ID)
+	}
+	return w
+}
+
+func (h heldTempos) action(pinning int64) page.Link {
+	return page.Link{Text: "Work out " + h.words() + " BPM", URL: h.link(pinning)}
 }

@@ -37,7 +37,7 @@ func TestWindowPageShowsTheWindowOfTheMechanics(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, margin := range []string{"10", "15"} {
+	for _, margin := range []string{"10", "5"} {
 		if status, to := a.Post(t, "/visitors/margin", url.Values{"margin": {margin}, "pinning": {"1"}}); status != http.StatusSeeOther || to != path+"/window" {
 			t.Fatalf("%d %s", status, to)
 		}
@@ -206,12 +206,13 @@ func TestWindowPageOfAnEmptyPinningProposesNothing(t *testing.T) {
 }
 
 // What a range is called is what its link asks for. Mill Race holds from 76.426
-// to 88.853 BPM.
+// to 88.853 BPM, and visitors are asked to turn it at 80.9 BPM at most: so much of
+// the range is offered.
 func TestWindowPageLinksToTheRangesThatItNames(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	path := a.SetSong(t, "Mill Race", nil)
 	_, body := a.Get(t, path+"/window")
-	if want := `href="` + path + `/window?from=76.5&amp;to=88.8#slow-title"><span class="unseen">Work out </span>76.5 to 88.8<span`; !strings.Contains(body, want) {
+	if want := `href="` + path + `/window?from=76.5&amp;to=80.9#slow-title"><span class="unseen">Work out </span>76.5 to 80.9<span`; !strings.Contains(body, want) {
 		t.Errorf("the page lacks %s", want)
 	}
 }
@@ -227,12 +228,12 @@ func TestStripNamesItsBarsAndTheWheelLeadsToIt(t *testing.T) {
 	for _, page := range []string{"/window", "/timing"} {
 		_, body := a.Get(t, path+page)
 		label := regexp.MustCompile(`aria-label="(Tempo strip[^"]*)"`).FindStringSubmatch(body)
-		for _, bar := range []string{"chords hold together from 76.5 to 88.8 BPM", "for visitors: 76.5 to 88.8 BPM"} {
+		for _, bar := range []string{"chords hold together from 76.5 to 88.8 BPM", "for visitors: 76.5 to 80.9 BPM"} {
 			if label == nil || !strings.Contains(label[1], bar) {
 				t.Errorf("%s: the strip's name lacks %q: %q", page, bar, label)
 			}
 		}
-		for _, line := range []string{">chords together 76.5 to 88.8<", ">visitors 76.5 to 88.8<"} {
+		for _, line := range []string{">chords together 76.5 to 88.8<", ">visitors 76.5 to 80.9<"} {
 			if !strings.Contains(body, line) {
 				t.Errorf("%s lacks %q", page, line)
 			}
@@ -279,7 +280,7 @@ func TestWindowPageKeepsWhatWasTypedWhereItRefuses(t *testing.T) {
 		t.Errorf("%d pinnings are kept", kept[2])
 	}
 	for text, says := range map[string]string{
-		"100":  "The margin is 100 % of the highest safe tempo; it should be from 0 to below 100 %.",
+		"100":  "The margin is 100 % of the red line; it should be from 0 to below 100 %.",
 		"-1":   "The margin is -1 % of",
 		"much": "The margin is &#34;much&#34;; it should be a percentage from 0 to below 100.",
 		"":     "The margin is missing",

@@ -147,7 +147,7 @@ func (d *day) add(p *wheel.Pinning, line *Line) (err error) {
 	if line.Play, err = PlayOf(d.mech, p, song.TempoBPM, song.Turns); err != nil {
 		return err
 	}
-	line.Warnings = append(tempoWarnings(line.Window, song.TempoBPM), restingWarnings(d.mech.Description(), line.Play.Wear)...)
+	line.Warnings = append(tempoWarnings(line.Window, song.TempoBPM, d.mech.Description().Limits.TempoMinBPM), restingWarnings(d.mech.Description(), line.Play.Wear)...)
 	for _, w := range line.Play.Wear {
 		d.wear[w.Channel].Trips += w.Trips * song.Plays
 		d.wear[w.Channel].Strikes += w.Strikes * song.Plays

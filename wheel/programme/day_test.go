@@ -35,7 +35,7 @@ func (f mechanics) Missed(p *wheel.Pinning, bpm float64) ([]int, error) {
 // At 60 BPM a turn of 64 steps, 4 to the beat, takes 16 s.
 func twoSongs() (mechanics, map[int64]*wheel.Pinning) {
 	f := mechanics{m: twoBars(0), gateBPM: 100, window: wheel.TempoWindow{
-		FromBPM: 40.05, ToBPM: 90.07, Open: true, MaxSafeBPM: 100.07, TopBPM: 90.07, Slowest: "Any slower, a chord spreads.", Fastest: "Any faster, a gate is late.",
+		FromBPM: 40.05, ToBPM: 90.07, Open: true, RedLineBPM: 95.05, KeepBelowBPM: 95.05, MaxSafeBPM: 100.07, TopBPM: 90.07, Slowest: "Any slower, a chord spreads.", Fastest: "Any faster, a gate is late.",
 	}}
 	return f, map[int64]*wheel.Pinning{1: stretchOf("Nine Knocks", 4, 5, 20), 2: stretchOf("Mill Race", 4, 30)}
 }
@@ -136,6 +136,12 @@ func TestDayKeepsTheWorkBeforeItApart(t *testing.T) {
 
 func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 	f, pinnings := twoSongs()
+	distrusted := func(w *wheel.TempoWindow) {
+		*w = wheel.TempoWindow{MaxSafeBPM: w.MaxSafeBPM, Closed: "There is no window.", Fastest: "No tempo can be trusted."}
+	}
+	unknown := func(w *wheel.TempoWindow) {
+		*w = wheel.TempoWindow{Unknown: true, Closed: "There is no window.", Fastest: "Measure first: the reload of Bar a is unknown."}
+	}
 	for _, c := range []struct {
 		bpm    float64
 		window func(*wheel.TempoWindow)
@@ -146,7 +152,14 @@ func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 		{90.07, nil, false, ""}, // the end lies in it
 		{40, nil, false, "40 BPM is below its window, 40.1 to 90 BPM. Any slower, a chord spreads."},
 		{90.3, nil, false, "90.3 BPM is above its window, 40.1 to 90 BPM. Any faster, a gate is late."},
-		{120, nil, false, "120 BPM is not safe: the highest safe tempo is 100 BPM. The window for visitors is 40.1 to 90 BPM."},
+		{95.05, nil, false, "95.1 BPM is above its window, 40.1 to 90 BPM. Any faster, a gate is late."},
+		{95.2, nil, false, "95.2 BPM is close: the red line is at 95 BPM, the bare limit is at 100 BPM. The window for visitors is 40.1 to 90 BPM."},
+		{100.07, nil, false, "100.1 BPM is close: the red line is at 95 BPM, the bare limit is at 100 BPM. The window for visitors is 40.1 to 90 BPM."},
+		{120, nil, false, "120 BPM is not safe: the red line is at 95 BPM, the bare limit is at 100 BPM. The window for visitors is 40.1 to 90 BPM."},
+		{120, func(w *wheel.TempoWindow) { w.RedLineBPM = w.MaxSafeBPM }, false, "120 BPM is not safe: the red line is at 100 BPM. The window for visitors is 40.1 to 90 BPM."},
+		{60, distrusted, false, "60 BPM is close. No tempo can be trusted."},
+		{120, distrusted, false, "120 BPM is not safe: the bare limit is at 100 BPM. There is no window."},
+		{60, unknown, false, "Measure first: the reload of Bar a is unknown."},
 		{60, func(w *wheel.TempoWindow) { w.Open, w.Closed = false, "There is no window." }, false, "There is no window. Any faster, a gate is late."},
 		{60, nil, true, "Bar a is resting. The song's pins there make no sound."},
 	} {
@@ -171,16 +184,19 @@ func TestDayWarnsOfTempoAndRestingChannels(t *testing.T) {
 // visitors.
 func TestWarningKnowsWhatResolvesIt(t *testing.T) {
 	f, pinnings := twoSongs()
-	closed := f
-	closed.window.Open = false
+	closed, slow, unknown := f, f, f
+	closed.window.Open, slow.window.Open = false, false
+	slow.window.TopBPM = 29 // the machine's slowest is 30: no tempo resolves it
+	unknown.window = wheel.TempoWindow{Unknown: true}
 	for _, c := range []struct {
 		mech mechanics
 		bpm  float64
 		kind programme.Kind
 		set  float64
 	}{
-		{f, 40, programme.OffWindow, 40.1}, {f, 90.3, programme.OffWindow, 90}, {f, 120, programme.NotSafe, 90},
-		{closed, 60, programme.OffWindow, 0}, {closed, 120, programme.NotSafe, 90},
+		{f, 40, programme.OffWindow, 40.1}, {f, 90.3, programme.OffWindow, 90}, {f, 97, programme.Close, 90}, {f, 120, programme.NotSafe, 90},
+		{closed, 60, programme.OffWindow, 0}, {closed, 97, programme.Close, 90}, {closed, 120, programme.NotSafe, 90},
+		{slow, 120, programme.NotSafe, 0}, {unknown, 60, programme.Unknown, 0},
 	} {
 		day := dayOf(t, c.mech, pinnings, programme.DayOptions{}, programme.Song{PinningID: 1, TempoBPM: c.bpm, Turns: 1, Plays: 1})
 		if w := day.Lines[0].Warnings; len(w) != 1 || w[0].Kind != c.kind || w[0].Set != c.set {

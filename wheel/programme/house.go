@@ -12,11 +12,10 @@ import (
 // for before they are left.
 const MaxLeaveCode = 12
 
-// CheckMargin refuses what cannot be a house's margin, a part of the highest safe
-// tempo.
+// CheckMargin refuses what cannot be a house's margin, a part of the red line.
 func CheckMargin(margin float64) error {
 	if !(margin >= 0 && margin < 1) {
-		return wheel.Refuse(wheel.ErrInvalid, "the margin is %s %% of the highest safe tempo; it should be from 0 to below 100 %%", say.Typed(math.Round(margin*1e9)/1e7))
+		return wheel.Refuse(wheel.ErrInvalid, "the margin is %s %% of the red line; it should be from 0 to below 100 %%", say.Typed(math.Round(margin*1e9)/1e7))
 	}
 	return nil
 }

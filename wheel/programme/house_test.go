@@ -9,7 +9,7 @@ import (
 	"pinwright/wheel/programme"
 )
 
-func TestAMarginIsAPartOfTheHighestSafeTempo(t *testing.T) {
+func TestAMarginIsAPartOfTheRedLine(t *testing.T) {
 	for _, good := range []float64{0, 0.1, 0.999} {
 		if err := programme.CheckMargin(good); err != nil {
 			t.Errorf("%g: %v", good, err)
@@ -20,7 +20,7 @@ func TestAMarginIsAPartOfTheHighestSafeTempo(t *testing.T) {
 			t.Errorf("%g: %v", bad, err)
 		}
 	}
-	const says = "the margin is -10 % of the highest safe tempo; it should be from 0 to below 100 %"
+	const says = "the margin is -10 % of the red line; it should be from 0 to below 100 %"
 	if err := programme.CheckMargin(-0.1); err == nil || err.Error() != says {
 		t.Errorf("it says %v, want %q", err, says)
 	}

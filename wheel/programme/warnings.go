@@ -14,8 +14,10 @@ type Kind uint8
 
 const (
 	Removed    Kind = iota // the pinning of the song is gone
-	NotSafe                // the tempo is above the highest safe one, or none is safe
-	OffWindow              // the tempo is safe and outside the window for visitors
+	Unknown                // a figure is unknown that the song needs: no tempo can be called safe
+	NotSafe                // the tempo is above the bare limit, or none is safe
+	Close                  // the tempo is above the red line and not above the bare limit, or none can be trusted
+	OffWindow              // the tempo can be trusted and is outside the window for visitors
 	Resting                // channels of the song are out of service
 	ShortPause             // the pause is too short for the changeover
 )
@@ -45,16 +47,14 @@ func removedText(s Song) string {
 }
 
 // tempoWarnings say why a tempo lies outside a window; nothing where it lies in
-// it.
-func tempoWarnings(w wheel.TempoWindow, bpm float64) []Warning {
+// it. lowestBPM is the machine's slowest.
+func tempoWarnings(w wheel.TempoWindow, bpm, lowestBPM float64) []Warning {
 	if w.Holds(bpm) {
 		return nil
 	}
-	warning := Warning{Kind: OffWindow, Text: offWindow(w, bpm)}
-	if bpm > w.MaxSafeBPM*(1+wheel.TempoSlack) {
-		warning.Kind = NotSafe
-	}
-	if bpm > w.TopBPM*(1+wheel.TempoSlack) {
+	warning := Warning{Kind: kindOf(w, bpm)}
+	warning.Text = offWindow(warning.Kind, w, bpm)
+	if bpm > w.TopBPM*(1+wheel.TempoSlack) && w.TopBPM >= lowestBPM {
 		warning.Set = say.Down(w.TopBPM)
 	}
 	if w.Open {
@@ -63,20 +63,56 @@ func tempoWarnings(w wheel.TempoWindow, bpm float64) []Warning {
 	return []Warning{warning}
 }
 
-func offWindow(w wheel.TempoWindow, bpm float64) string {
+// kindOf is what is wrong with a tempo that a window does not hold.
+func kindOf(w wheel.TempoWindow, bpm float64) Kind {
+	above := func(limit float64) bool { return bpm > limit*(1+wheel.TempoSlack) }
 	switch {
-	case w.MaxSafeBPM == 0:
+	case w.Unknown:
+		return Unknown
+	case above(w.MaxSafeBPM):
+		return NotSafe
+	case above(w.RedLineBPM):
+		return Close
+	}
+	return OffWindow
+}
+
+func offWindow(kind Kind, w wheel.TempoWindow, bpm float64) string {
+	switch {
+	case kind == Unknown || w.MaxSafeBPM == 0:
 		return w.Fastest
-	case bpm > w.MaxSafeBPM*(1+wheel.TempoSlack) && w.Open:
-		return fmt.Sprintf("%s BPM is not safe: the highest safe tempo is %s BPM. The window for visitors is %s BPM.", say.TempoUp(bpm), say.TempoDown(w.MaxSafeBPM), say.TempoRange(w.FromBPM, w.ToBPM))
-	case bpm > w.MaxSafeBPM*(1+wheel.TempoSlack):
-		return fmt.Sprintf("%s BPM is not safe: the highest safe tempo is %s BPM. %s", say.TempoUp(bpm), say.TempoDown(w.MaxSafeBPM), w.Closed)
+	case kind == NotSafe:
+		return fmt.Sprintf("%s BPM is not safe: %s. %s", say.TempoUp(bpm), limitWords(w), visitorsWords(w))
+	case kind == Close && w.RedLineBPM == 0:
+		return fmt.Sprintf("%s BPM is close. %s", say.Tempo(bpm), w.Fastest)
+	case kind == Close:
+		return fmt.Sprintf("%s BPM is close: %s. %s", say.TempoUp(bpm), limitWords(w), visitorsWords(w))
 	case !w.Open:
 		return w.Closed + " " + w.Fastest
 	case bpm < w.FromBPM:
 		return fmt.Sprintf("%s BPM is below its window, %s BPM. %s", say.TempoDown(bpm), say.TempoRange(w.FromBPM, w.ToBPM), w.Slowest)
 	}
 	return fmt.Sprintf("%s BPM is above its window, %s BPM. %s", say.TempoUp(bpm), say.TempoRange(w.FromBPM, w.ToBPM), w.Fastest)
+}
+
+// limitWords name the red line, and the bare limit where that is another.
+func limitWords(w wheel.TempoWindow) string {
+	bare := fmt.Sprintf("the bare limit is at %s BPM", say.TempoDown(w.MaxSafeBPM))
+	switch w.RedLineBPM {
+	case 0:
+		return bare
+	case w.MaxSafeBPM:
+		return fmt.Sprintf("the red line is at %s BPM", say.TempoDown(w.RedLineBPM))
+	}
+	return fmt.Sprintf("the red line is at %s BPM, %s", say.TempoDown(w.RedLineBPM), bare)
+}
+
+// visitorsWords say which tempos visitors have, or why none.
+func visitorsWords(w wheel.TempoWindow) string {
+	if !w.Open {
+		return w.Closed
+	}
+	return fmt.Sprintf("The window for visitors is %s BPM.", say.TempoRange(w.FromBPM, w.ToBPM))
 }
 
 // restingWarnings name the channels that a play wears and that are out of

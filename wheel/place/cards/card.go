@@ -58,21 +58,25 @@ func CrankCard(m *wheel.Machine, o Options) (*paper.Document, error) {
 
 // CheckTempo says why visitors are not asked to turn at a tempo, in beats per
 // minute; nil where they may be. They are asked no more than the window's top, the
-// highest safe tempo less the house's margin.
+// red line less the house's margin.
 func CheckTempo(tempoBPM float64, w wheel.TempoWindow) error {
 	switch {
 	case !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM):
 		return wheel.Refuse(wheel.ErrInvalid, "the tempo is %s BPM; it should be 1 to %d", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
-	case !(w.MaxSafeBPM >= 1 && w.MaxSafeBPM <= wheel.MaxTempoBPM):
+	case w.Unknown:
+		return wheel.Refuse(wheel.ErrInvalid, "nobody can be asked to turn this song yet. %s", strings.TrimSuffix(w.Fastest, "."))
+	case w.MaxSafeBPM == 0:
 		return wheel.Refuse(wheel.ErrInvalid, "there is no safe tempo, so nobody can be asked to turn this song")
-	case tempoBPM > w.MaxSafeBPM*(1+wheel.TempoSlack):
-		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is above the highest safe tempo, %s BPM; nobody is asked to turn faster than is safe",
-			say.TempoUp(tempoBPM), say.TempoDown(w.MaxSafeBPM))
+	case !(w.RedLineBPM >= 1 && w.RedLineBPM <= wheel.MaxTempoBPM):
+		return wheel.Refuse(wheel.ErrInvalid, "no tempo can be trusted, so nobody can be asked to turn this song")
+	case tempoBPM > w.RedLineBPM*(1+wheel.TempoSlack):
+		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is above the red line at %s BPM; nobody is asked to turn faster than the machine can be trusted",
+			say.TempoUp(tempoBPM), say.TempoDown(w.RedLineBPM))
 	case !(w.TopBPM >= 1):
-		return wheel.Refuse(wheel.ErrInvalid, "the margin leaves no tempo below the highest safe tempo, %s BPM", say.TempoDown(w.MaxSafeBPM))
+		return wheel.Refuse(wheel.ErrInvalid, "the margin leaves no tempo below the red line at %s BPM", say.TempoDown(w.RedLineBPM))
 	case tempoBPM > w.TopBPM*(1+wheel.TempoSlack):
-		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is within the margin: visitors are asked to turn %s BPM at most, and the highest safe tempo is %s BPM",
-			say.TempoUp(tempoBPM), say.TempoDown(w.TopBPM), say.TempoDown(w.MaxSafeBPM))
+		return wheel.Refuse(wheel.ErrInvalid, "the tempo, %s BPM, is within the margin: visitors are asked to turn %s BPM at most, and the red line is at %s BPM",
+			say.TempoUp(tempoBPM), say.TempoDown(w.TopBPM), say.TempoDown(w.RedLineBPM))
 	}
 	return nil
 }

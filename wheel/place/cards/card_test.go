@@ -15,8 +15,13 @@ import (
 	"pinwright/wheel/place/placetest"
 )
 
-// upTo is a window whose top is the highest safe tempo: no margin is kept.
-func upTo(bpm float64) wheel.TempoWindow { return wheel.TempoWindow{MaxSafeBPM: bpm, TopBPM: bpm} }
+// upTo is a window whose top is the red line: no margin is kept. The bare limit
+// is far above, and bears on nothing.
+func upTo(bpm float64) wheel.TempoWindow { return redLine(bpm, bpm) }
+
+func redLine(bpm, topBPM float64) wheel.TempoWindow {
+	return wheel.TempoWindow{RedLineBPM: bpm, KeepBelowBPM: bpm, TopBPM: topBPM, MaxSafeBPM: 900}
+}
 
 func mustCard(t testing.TB, o Options) *paper.Document {
 	t.Helper()
@@ -114,10 +119,12 @@ func TestCrankCardRefusesWhatIsNotSafe(t *testing.T) {
 		{Options{Paper: paper.A5, TempoBPM: 0, Window: upTo(90)}, "the tempo is 0 BPM; it should be 1 to 1000"},
 		{Options{Paper: paper.A5, TempoBPM: math.NaN(), Window: upTo(90)}, "the tempo is NaN BPM"},
 		{Options{Paper: paper.A5, TempoBPM: 50}, "there is no safe tempo, so nobody can be asked"},
-		{Options{Paper: paper.A5, TempoBPM: 91, Window: upTo(90)}, "the tempo, 91 BPM, is above the highest safe tempo, 90 BPM"},
-		{Options{Paper: paper.A5, TempoBPM: 111.15, Window: upTo(111.1111111111111)}, "the tempo, 111.2 BPM, is above the highest safe tempo, 111.1 BPM"},
-		{Options{Paper: paper.A5, TempoBPM: 86, Window: wheel.TempoWindow{MaxSafeBPM: 90, TopBPM: 81}}, "the tempo, 86 BPM, is within the margin: visitors are asked to turn 81 BPM at most, and the highest safe tempo is 90 BPM"},
-		{Options{Paper: paper.A5, TempoBPM: 50, Window: wheel.TempoWindow{MaxSafeBPM: 90}}, "the margin leaves no tempo below the highest safe tempo, 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 91, Window: upTo(90)}, "the tempo, 91 BPM, is above the red line at 90 BPM; nobody is asked to turn faster than the machine can be trusted"},
+		{Options{Paper: paper.A5, TempoBPM: 111.15, Window: upTo(111.1111111111111)}, "the tempo, 111.2 BPM, is above the red line at 111.1 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 86, Window: redLine(90, 81)}, "the tempo, 86 BPM, is within the margin: visitors are asked to turn 81 BPM at most, and the red line is at 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50, Window: redLine(90, 0)}, "the margin leaves no tempo below the red line at 90 BPM"},
+		{Options{Paper: paper.A5, TempoBPM: 50, Window: redLine(0, 0)}, "no tempo can be trusted, so nobody can be asked to turn this song"},
+		{Options{Paper: paper.A5, TempoBPM: 50, Window: wheel.TempoWindow{Unknown: true, Fastest: "Measure first: the reload of Bar C5 is unknown."}}, "nobody can be asked to turn this song yet. Measure first: the reload of Bar C5 is unknown"},
 		{Options{Paper: paper.A5, TempoBPM: 50, Window: upTo(90), Call: strings.Repeat("é", 111)}, "who to call has 111 characters; the crank card has room for 110"},
 		{Options{Paper: paper.A5, TempoBPM: 50, Window: upTo(90), Call: strings.Repeat("W", 110)}, "who to call takes 5 lines on the crank card, which has room for 3; write it shorter (it has 110 characters)"},
 	} {
@@ -226,7 +233,7 @@ func TestCrankCardClaimsNoDirection(t *testing.T) {
 func TestCrankCardShowsWhereItsTempoLies(t *testing.T) {
 	m := placetest.Machine(256, 60)
 	m.Limits.TempoMinBPM, m.Limits.TempoMaxBPM = 30, 180
-	s, err := CrankCard(m, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 75, Window: wheel.TempoWindow{MaxSafeBPM: 100, TopBPM: 90}, Date: placetest.Day})
+	s, err := CrankCard(m, Options{Paper: paper.A5, Song: "Mill Race", TempoBPM: 75, Window: redLine(100, 90), Date: placetest.Day})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,7 +11,7 @@ import (
 
 // Visitors are not asked to turn within the margin that the house keeps.
 func ExampleCrankCard() {
-	o := cards.Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 84, Window: wheel.TempoWindow{MaxSafeBPM: 100, TopBPM: 90}}
+	o := cards.Options{Paper: paper.A6, Song: "Mill Race", TempoBPM: 84, Window: wheel.TempoWindow{RedLineBPM: 100, MaxSafeBPM: 107, TopBPM: 90}}
 	card, err := cards.CrankCard(demo.Machine(), o)
 	if err != nil {
 		fmt.Println(err)
@@ -24,5 +24,5 @@ func ExampleCrankCard() {
 	fmt.Println(err)
 	// Output:
 	// 1 page, 105 mm × 148 mm
-	// the tempo, 96 BPM, is within the margin: visitors are asked to turn 90 BPM at most, and the highest safe tempo is 100 BPM
+	// the tempo, 96 BPM, is within the margin: visitors are asked to turn 90 BPM at most, and the red line is at 100 BPM
 }
