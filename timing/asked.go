@@ -13,6 +13,67 @@ import (
 // Description returns the machine as its file describes it.
 func (w *Works) Description() *wheel.Machine { return w.Machine }
 
+// HowFast is up to which tempos a pinning can be played, in beats per minute: to
+// be trusted, as [Turn.KeepBelow] has it, and if every figure were exact, as
+// [Turn.MaxSafe] has it. Each is nil where there is none, and both where the
+// pinning does not fit the machine.
+func (w *Works) HowFast(p *wheel.Pinning) (keepBPM, bareBPM *float64) {
+	t := w.borrow()
+	defer w.giveBack(t)
+	if t.Load(p) != nil {
+		return nil, nil
+	}
+	bare, ok := t.MaxSafe()
+	if !ok {
+		return nil, nil
+	}
+	t.findBelow(w.scatter(), bare)
+	if keep, ok := t.keepBelow(bare); ok {
+		keepBPM = &keep
+	}
+	return keepBPM, &bare
+}
+
+// Unmeasured says which figures have to be measured before any tempo of a pinning
+// can be called safe; it is empty where none is unknown.
+func (w *Works) Unmeasured(p *wheel.Pinning) string {
+	t := w.borrow()
+	defer w.giveBack(t)
+	if t.Load(p) != nil || t.isKnown() {
+		return ""
+	}
+	return w.UnknownSentence(t.Unknown())
+}
+
+// Slowest is the slowest tempo of a pinning's window for visitors, in beats per
+// minute, see [Turn.Window]; nil where no window is open.
+func (w *Works) Slowest(p *wheel.Pinning, margin float64) *float64 {
+	t := w.borrow()
+	defer w.giveBack(t)
+	if t.Load(p) != nil || !t.isKnown() {
+		return nil
+	}
+	if win := t.Window(margin); win.Open {
+		return &win.FromBPM
+	}
+	return nil
+}
+
+// borrow is a turn with any pins on it, its working memory grown. It is for one
+// question, and is given back then.
+func (w *Works) borrow() *Turn {
+	if t, ok := w.turns.Get().(*Turn); ok {
+		t.works = w // machines that are only counted otherwise share turns
+		return t
+	}
+	return w.NewTurn()
+}
+
+func (w *Works) giveBack(t *Turn) {
+	t.pinning, t.chorded = nil, false
+	w.turns.Put(t)
+}
+
 // Spreads returns how far the strikes of a pinning are spread at a tempo in
 // beats per minute, from the earliest error to the latest, in seconds: those of
 // all pins, of one chord or not, and those of the widest chord. The error is

@@ -30,8 +30,11 @@ func (t *Turn) firstBroken() (bpm float64, ok bool) {
 // It is 1 … N/2, or N where only a lone pin is safe, which follows itself one
 // turn later, or N + 1 where no pin is: a lone one comes too soon, or the
 // channel is resting.
+//
+// toBPM may be above the machine's highest tempo: whoever leaves room for spread
+// and doubt asks for more than the wheel is to be turned at.
 func (w *Works) LeastGaps(channels []int, toBPM float64) []int {
-	t := w.NewTurn()
+	t := w.upTo(toBPM).NewTurn()
 	n := w.Machine.Wheel.Steps
 	gaps := make([]int, len(channels))
 	for i, c := range channels {
@@ -62,6 +65,18 @@ func (w *Works) LeastGaps(channels []int, toBPM float64) []int {
 		t.Pull(c, 0)
 	}
 	return gaps
+}
+
+// upTo is the machine worked out, with a highest tempo of toBPM where its own is
+// lower.
+func (w *Works) upTo(toBPM float64) *Works {
+	if toBPM <= w.Machine.Limits.TempoMaxBPM {
+		return w
+	}
+	faster, m := *w, *w.Machine
+	m.Limits.TempoMaxBPM = toBPM
+	faster.Machine = &m
+	return &faster
 }
 
 // EasingTempo is the tempo that a pinning has to be safe to, in beats per

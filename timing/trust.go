@@ -1,5 +1,7 @@
 package timing
 
+import "pinwright/wheel"
+
 // Trust says whether a pinning can be played at a tempo.
 type Trust uint8
 
@@ -20,7 +22,7 @@ func trust(known bool, findings int, redLine *float64, bpm float64) Trust {
 		return Unknown
 	case findings > 0:
 		return NotSafe
-	case redLine != nil && bpm <= *redLine:
+	case redLine != nil && bpm <= *redLine*(1+wheel.TempoSlack):
 		return Trusted
 	}
 	return Close

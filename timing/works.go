@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"pinwright/wheel"
 	"pinwright/wheel/file"
@@ -23,6 +24,7 @@ type Works struct {
 	rules    ruleset
 
 	scattered *scattered
+	turns     *sync.Pool // of turns that are not in use
 }
 
 // Channel is the mechanics of one channel. Times are in seconds from the full
@@ -84,7 +86,7 @@ func compile(m *wheel.Machine, rules []rule) (*Works, error) {
 	if err := m.Check().Err(); err != nil {
 		return nil, err
 	}
-	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes)), scattered: new(scattered)}
+	w := &Works{Machine: m, Channels: make([]Channel, len(m.Channels)), lanes: make([]lane, len(m.Lanes)), scattered: new(scattered), turns: new(sync.Pool)}
 	var problems wheel.Problems
 	for i := range m.Lanes {
 		w.lanes[i] = newLane(&m.Lanes[i], &m.Marble)

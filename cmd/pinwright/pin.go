@@ -22,7 +22,7 @@ var pinUsage = usage{
 
 Sets a song from a Standard MIDI File on the machine's wheel: every note to the
 nearest step and to a channel that has its key. Writes the pinning, and shows what
-became of the notes and up to which tempo it is safe.
+became of the notes, the tempo to keep below and the bare limit.
 
 A pinning file that is there already is replaced, whole or not at all. Any other
 file is left alone unless -force is given; the machine and the song always are.`,
@@ -30,7 +30,7 @@ file is left alone unless -force is given; the machine and the song always are.`
   pinwright pin -machine hailstone.json -song mill-race.mid -out mill-race.json -advance
 
 Exit status: 0 the pinning is written, and eased to its tempo where that was asked;
-1 the pinning is written, but could not be eased to its tempo; 2 bad usage or
+1 the pinning is written, but was not or not wholly eased to its tempo; 2 bad usage or
 input, and nothing is written.`,
 }
 
@@ -58,7 +58,7 @@ func (a *pinArgs) flags() *flag.FlagSet {
 	fs.BoolVar(&a.repeat, "repeat", false, "set the bars as many whole times as the turn holds")
 	fs.BoolVar(&a.advance, "advance", false, "set each channel's pins early, by whole steps, so that at the pinning's tempo\nits strikes sound together with the others'")
 	fs.BoolVar(&a.straighten, "straighten", false, "remove the section's swing from its beats")
-	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo becomes\nsafe, and every slower one; it takes at most 2 s and keeps the best that it found")
+	fs.BoolVar(&a.ease, "ease", false, "move and leave out the fewest, least important notes so that the tempo, and\nevery slower one, can be trusted: keep below is then at least the tempo. A\ntempo above the house's limit is refused, and any while a figure is unknown. It\ntakes at most 2 s and keeps the best that it found")
 	a.number = countFlag(fs, "song-number", "which `SONG` of a file that holds several (format 2), counted from 1; 1 where\nleft out", "a song's number")
 	fs.BoolVar(&a.force, "force", false, "replace a file at -out that is not a pinning")
 	fs.BoolVar(&a.json, "json", false, "answer with one JSON object, in full precision")
@@ -180,21 +180,9 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 		fmt.Fprintf(&b, "The grid: %s\n", fit.Text)
 	}
 	if e := r.Eased; e != nil {
-		before := "no tempo was safe before"
-		if e.BeforeBPM != nil {
-			before = "safe up to " + say.TempoDown(*e.BeforeBPM) + " BPM before"
-		}
-		proof := "the least there is"
-		if !e.Exact {
-			proof = "at least " + say.Number(math.Floor(e.LowerBound*100)/100) + " is needed"
-		}
-		fmt.Fprintf(&b, "Eased: %s; cost %s, %s\n", before, say.Rounded(e.Cost, 2), proof)
+		b.WriteString(easedText(e))
 	}
-	if r.MaxSafeBPM != nil {
-		fmt.Fprintf(&b, "Highest safe tempo: %s BPM\n", say.TempoDown(*r.MaxSafeBPM))
-	} else {
-		fmt.Fprintf(&b, "Highest safe tempo: none, for the slowest, %s BPM, is not safe\n", say.Tempo(m.Limits.TempoMinBPM))
-	}
+	b.WriteString(tempoText(m, r))
 	if len(r.Remains) > 0 {
 		b.WriteString("\nWhat the advances leave, late if positive, and by how much the lever's follower would be set\nnearer to the pins to take it away:\n")
 		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -204,6 +192,37 @@ func reportText(m *wheel.Machine, p *wheel.Pinning, r *arrange.Report, path stri
 		tw.Flush()
 	}
 	return b.String()
+}
+
+// easedText is what easing came to.
+func easedText(e *arrange.Eased) string {
+	if e.EasedToBPM == nil {
+		return "Eased: no\n"
+	}
+	before := "no tempo could be trusted before"
+	if e.BeforeKeepBPM != nil {
+		before = "keep below " + say.TempoDown(*e.BeforeKeepBPM) + " BPM before"
+	}
+	proof := "the least there is"
+	if !e.Exact {
+		proof = "at least " + say.Number(math.Floor(e.LowerBound*100)/100) + " is needed"
+	}
+	return fmt.Sprintf("Eased: to a bare limit of %s BPM; %s; cost %s, %s\n", say.Tempo(*e.EasedToBPM), before, say.Rounded(e.Cost, 2), proof)
+}
+
+// tempoText is how fast the pinning can be played.
+func tempoText(m *wheel.Machine, r *arrange.Report) string {
+	switch {
+	case r.Unmeasured != "":
+		return r.Unmeasured + "\n"
+	case r.MaxSafeBPM == nil:
+		return fmt.Sprintf("Keep below: none, for the slowest, %s BPM, is not safe\n", say.Tempo(m.Limits.TempoMinBPM))
+	}
+	bare := fmt.Sprintf("Bare limit: %s BPM, if every figure were exact\n", say.TempoDown(*r.MaxSafeBPM))
+	if r.KeepBelowBPM == nil {
+		return fmt.Sprintf("Keep below: none, for even at the slowest, %s BPM, more faults have to be expected than are put up with\n", say.Tempo(m.Limits.TempoMinBPM)) + bare
+	}
+	return fmt.Sprintf("Keep below: %s BPM\n", say.TempoDown(*r.KeepBelowBPM)) + bare
 }
 
 // changeWords is what is not as in the song, a line each.

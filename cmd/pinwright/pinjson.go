@@ -17,10 +17,12 @@ type (
 		RMSErrorMS   float64      `json:"rms_error_ms"`
 		Cost         float64      `json:"cost"`
 		Changes      []changeJSON `json:"changes"`
-		MaxSafeBPM   *float64     `json:"max_safe_bpm"`      // null where the machine's lowest tempo is not safe
+		MaxSafeBPM   *float64     `json:"max_safe_bpm"`      // the bare limit; null where the machine's lowest tempo is not safe
 		Swing        float64      `json:"swing,omitempty"`   // long to short; left out where none was straightened
 		Eased        *easedJSON   `json:"eased,omitempty"`   // left out without -ease
 		Remains      []remainJSON `json:"remains,omitempty"` // left out without -advance
+		EasedToBPM   *float64     `json:"eased_to_bpm"`      // the bare limit that easing reached for; null where nothing was eased
+		KeepBelowBPM *float64     `json:"keep_below_bpm"`    // null where no tempo can be trusted, and where a figure is unknown
 	}
 
 	changeJSON struct {
@@ -52,13 +54,13 @@ func newPinJSON(r *arrange.Report) pinJSON {
 		Notes: r.Notes, Placed: r.Placed, Shifted: r.Shifted, Dropped: r.Dropped, OutOfRange: r.OutOfRange, Merged: r.Merged,
 		Transpose: r.Transpose, TempoBPM: r.TempoBPM, WorstErrorMS: r.WorstErrorMS, RMSErrorMS: r.RMSErrorMS,
 		Cost: r.Cost, Changes: make([]changeJSON, len(r.Changes)), MaxSafeBPM: r.MaxSafeBPM, Swing: r.Swing,
-		Remains: make([]remainJSON, len(r.Remains)),
+		Remains: make([]remainJSON, len(r.Remains)), KeepBelowBPM: r.KeepBelowBPM,
 	}
 	for i, c := range r.Changes {
 		out.Changes[i] = changeJSON{c.Kind, c.Channel, c.FromStep, c.ToStep, c.Why, c.ToChannel}
 	}
 	if e := r.Eased; e != nil {
-		out.Eased = &easedJSON{e.LowerBound, e.Exact, e.BeforeBPM, e.LeftOut, e.Cannot}
+		out.Eased, out.EasedToBPM = &easedJSON{e.LowerBound, e.Exact, e.BeforeBPM, e.LeftOut, e.Cannot}, e.EasedToBPM
 	}
 	for i, left := range r.Remains {
 		out.Remains[i] = remainJSON{left.Channel, left.MS, left.LeverMM}

@@ -57,24 +57,24 @@ func TestThePinsJSONStaysAsItIsToTheByte(t *testing.T) {
 	on(machine, tune).answers(t, done,
 		`{"notes":6,"placed":3,"shifted":0,"dropped":1,"out_of_range":1,"merged":1,"transpose":0,"tempo_bpm":75,`+
 			`"worst_error_ms":25,"rms_error_ms":14.577379737113262,"cost":0,`+
-			`"changes":[{"kind":"dropped","channel":"drum","from_step":8,"to_step":8,"why":"Drum is resting"}],"max_safe_bpm":180}`)
+			`"changes":[{"kind":"dropped","channel":"drum","from_step":8,"to_step":8,"why":"Drum is resting"}],"max_safe_bpm":180,"eased_to_bpm":null,"keep_below_bpm":180}`)
 	on(f.slow(), stumble).answers(t, done,
 		`{"notes":3,"placed":3,"shifted":0,"dropped":0,"out_of_range":0,"merged":0,"transpose":0,"tempo_bpm":100,`+
-			`"worst_error_ms":0,"rms_error_ms":0,"cost":0,"changes":[],"max_safe_bpm":null}`)
+			`"worst_error_ms":0,"rms_error_ms":0,"cost":0,"changes":[],"max_safe_bpm":null,"eased_to_bpm":null,"keep_below_bpm":null}`)
 	on(machine, stumble, "-tempo", "150", "-ease", "-advance").answers(t, done,
 		`{"notes":3,"placed":3,"shifted":1,"dropped":0,"out_of_range":0,"merged":0,"transpose":0,"tempo_bpm":150,`+
 			`"worst_error_ms":0,"rms_error_ms":0,"cost":0.6000000000000001,`+
 			`"changes":[{"kind":"shifted","channel":"bar-c5","from_step":0,"to_step":255,`+
 			`"why":"Bar C5 sounds at bar 1 beat 1 +1/4 too, 1 step away; up to 150 BPM it needs 2"}],"max_safe_bpm":180,`+
 			`"eased":{"lower_bound":0.6000000000000001,"exact":true,"before_bpm":107.14285714285714,"left_out":0,"cannot":null},`+
-			`"remains":[{"channel":"bar-c5","ms":-12.5,"lever_mm":-1.8407769454627694},{"channel":"bar-e5","ms":12.499999999999996,"lever_mm":1.840776945462769}]}`)
+			`"remains":[{"channel":"bar-c5","ms":-12.5,"lever_mm":-1.8407769454627694},{"channel":"bar-e5","ms":12.499999999999996,"lever_mm":1.840776945462769}],"eased_to_bpm":150,"keep_below_bpm":180}`)
 	on(machine, stumble, "-tempo", "600", "-ease").answers(t, findings,
 		`{"notes":3,"placed":3,"shifted":1,"dropped":0,"out_of_range":0,"merged":0,"transpose":0,"tempo_bpm":600,`+
 			`"worst_error_ms":0,"rms_error_ms":0,"cost":0.6000000000000001,`+
 			`"changes":[{"kind":"shifted","channel":"bar-c5","from_step":0,"to_step":255,`+
 			`"why":"Bar C5 sounds at bar 1 beat 1 +1/4 too, 1 step away; up to 180 BPM it needs 2"}],"max_safe_bpm":180,`+
 			`"eased":{"lower_bound":0.6000000000000001,"exact":true,"before_bpm":107.14285714285714,"left_out":0,`+
-			`"cannot":["600 BPM is above the machine's highest tempo; eased for that, 180 BPM"]}}`)
+			`"cannot":["600 BPM is above the machine's highest tempo; eased for that, 180 BPM"]},"eased_to_bpm":180,"keep_below_bpm":180}`)
 }
 
 // All values differ, so that one in another's place is seen.
@@ -83,14 +83,14 @@ func TestThePinsJSONHasEveryFieldOfAReport(t *testing.T) {
 		Notes: 1, Placed: 2, Shifted: 3, Dropped: 4, OutOfRange: 5, Merged: 6, Transpose: -7, TempoBPM: 8.5,
 		WorstErrorMS: 9.5, RMSErrorMS: 10.5, Cost: 11.5, MaxSafeBPM: new(12.5), Swing: 1.5,
 		Changes: []arrange.Change{{Kind: "moved", Channel: "a", FromStep: 13, ToStep: 14, Why: "so", ToChannel: "b"}},
-		Eased:   &arrange.Eased{LowerBound: 15.5, Exact: true, LeftOut: 16, Cannot: []string{"no"}},
+		Eased:   &arrange.Eased{LowerBound: 15.5, Exact: true, LeftOut: 16, EasedToBPM: new(19.5), Cannot: []string{"no"}}, KeepBelowBPM: new(20.5),
 		Remains: []arrange.Remain{{Channel: "c", MS: 17.5, LeverMM: 18.5}},
 	}))
 	want := `{"notes":1,"placed":2,"shifted":3,"dropped":4,"out_of_range":5,"merged":6,"transpose":-7,"tempo_bpm":8.5,` +
 		`"worst_error_ms":9.5,"rms_error_ms":10.5,"cost":11.5,` +
 		`"changes":[{"kind":"moved","channel":"a","from_step":13,"to_step":14,"why":"so","to_channel":"b"}],"max_safe_bpm":12.5,"swing":1.5,` +
 		`"eased":{"lower_bound":15.5,"exact":true,"before_bpm":null,"left_out":16,"cannot":["no"]},` +
-		`"remains":[{"channel":"c","ms":17.5,"lever_mm":18.5}]}`
+		`"remains":[{"channel":"c","ms":17.5,"lever_mm":18.5}],"eased_to_bpm":19.5,"keep_below_bpm":20.5}`
 	if err != nil || string(text) != want {
 		t.Errorf("it is %v\n%s\nwant\n%s", err, text, want)
 	}

@@ -13,6 +13,7 @@ import (
 	"text/tabwriter"
 	"unicode"
 
+	"pinwright/timing"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
 	"pinwright/wheel/song"
@@ -24,9 +25,9 @@ var surveyUsage = usage{
 
 Judges every MIDI file under a folder: how much of it the machine can play, where
 its best stretch is and how far to transpose it, how well it keeps to the
-wheel's steps, and how fast it can safely be played before and after easing. The
-songs that suit the machine best come first. Files that cannot be read are listed,
-and the survey goes on.`,
+wheel's steps, and up to which tempo it can be trusted after easing. The songs that
+suit the machine best come first. Files that cannot be read are listed, and the
+survey goes on.`,
 	after: `Example:
   pinwright survey -machine hailstone.json tunes -tempo 80
 
@@ -70,7 +71,7 @@ func survey(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return complain(stderr, folder, errors.New("there is no MIDI file in it; their names end in .mid, .midi, .smf, .kar or .rmi"))
 	}
 	progress := progressLine(stderr)
-	judged, unreadable, err := arrange.Survey(ctx, w, sources, arrange.SurveyOptions{TempoBPM: *tempo, Progress: progress})
+	judged, unreadable, err := arrange.Survey(ctx, w, sources, arrange.SurveyOptions{TempoBPM: *tempo, Margin: timing.DefaultMargin, Progress: progress})
 	if err != nil {
 		return complain(stderr, folder, err)
 	}
@@ -140,11 +141,11 @@ func (s surveyed) text() string {
 	fmt.Fprintf(&b, "%s on %s, %s\n\n", say.Count(len(s.songs), "song", "songs"), s.machine, say.Count(s.files, "file", "files"))
 	if len(s.songs) > 0 {
 		tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(tw, "suits\tsong\tbars\ttransposed\tnotes played\toff the grid\tsafe up to\teased\tverdict")
+		fmt.Fprintln(tw, "suits\tsong\tbars\ttransposed\tnotes played\toff the grid\tkeep below\tbare limit\tverdict")
 		for _, j := range s.songs {
 			fmt.Fprintf(tw, "%.2f\t%s\t%d–%d\t%s\t%s %% of %d\t%s\t%s\t%s\t%s\n",
 				j.Suits, nameOf(j), j.FromBar, j.FromBar+j.Bars-1, signed(j.Transpose),
-				say.Number(math.Floor(j.Share*1000)/10), j.Notes, say.MS(j.RMSMS), safeWords(j.MaxSafeBPM), safeWords(j.EasedBPM), j.Verdict)
+				say.Number(math.Floor(j.Share*1000)/10), j.Notes, say.MS(j.RMSMS), tempoWords(j.KeepBelowBPM, j.Unmeasured), tempoWords(j.EasedBPM, j.Unmeasured), j.Verdict)
 		}
 		tw.Flush()
 	}
@@ -176,8 +177,11 @@ func printable(name string) string {
 	}, name)
 }
 
-func safeWords(bpm *float64) string {
-	if bpm == nil {
+func tempoWords(bpm *float64, unmeasured string) string {
+	switch {
+	case unmeasured != "":
+		return "unknown"
+	case bpm == nil:
 		return "none"
 	}
 	return say.TempoDown(*bpm) + " BPM"

@@ -23,11 +23,13 @@ type (
 		WorstMS    float64  `json:"worst_error_ms"`
 		RMSMS      float64  `json:"rms_error_ms"`
 		TempoBPM   float64  `json:"tempo_bpm"`
-		MaxSafeBPM *float64 `json:"max_safe_bpm"` // before easing; null where the slowest is not safe
-		EasedBPM   *float64 `json:"eased_bpm"`    // after easing; null where the slowest is not safe even so
+		MaxSafeBPM *float64 `json:"max_safe_bpm"` // the bare limit before easing; null where the slowest is not safe
+		EasedBPM   *float64 `json:"eased_bpm"`    // the bare limit after easing; null where the slowest is not safe even so
 		EasedNotes int      `json:"eased_notes"`
 		LeftOut    int      `json:"left_out"`
 		Verdict    string   `json:"verdict"`
+		KeepBelow  *float64 `json:"keep_below_bpm"` // after easing; null where no tempo can be trusted
+		Slowest    *float64 `json:"slowest_bpm"`    // of its window for visitors, after easing; null where none is open
 	}
 
 	unreadableJSON struct {
@@ -47,6 +49,7 @@ func newSurveyJSON(s surveyed) surveyJSON {
 			FromBar: j.FromBar, Bars: j.Bars, Transpose: j.Transpose, Notes: j.Notes, Share: j.Share,
 			WorstMS: j.WorstMS, RMSMS: j.RMSMS, TempoBPM: j.TempoBPM, MaxSafeBPM: j.MaxSafeBPM,
 			EasedBPM: j.EasedBPM, EasedNotes: j.EasedNotes, LeftOut: j.LeftOut, Verdict: j.Verdict,
+			KeepBelow: j.KeepBelowBPM, Slowest: j.SlowestBPM,
 		}
 	}
 	for i, u := range s.unreadable {

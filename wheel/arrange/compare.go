@@ -10,12 +10,13 @@ import (
 
 // Transposed is what a section comes to at one transposition, before easing.
 type Transposed struct {
-	Semitones  int
-	Placed     int
-	Lost       int // out of range or dropped
-	Merged     int
-	MaxSafeBPM *float64 // nil where the machine's lowest tempo is not safe
-	Auto       bool     // the one that "auto" takes
+	Semitones    int
+	Placed       int
+	Lost         int // out of range or dropped
+	Merged       int
+	KeepBelowBPM *float64 // nil where no tempo can be trusted
+	MaxSafeBPM   *float64 // the bare limit; nil where the machine's lowest tempo is not safe
+	Auto         bool     // the one that "auto" takes
 }
 
 // Octave is how far [Compare] looks up and down, in semitones.
@@ -49,7 +50,7 @@ func Compare(ctx context.Context, mech Mechanics, s *song.Song, r Request) ([]Tr
 			return nil, err
 		}
 		row.Placed, row.Merged, row.Lost = report.Placed, report.Merged, report.Dropped+report.OutOfRange
-		row.MaxSafeBPM, row.Auto = report.MaxSafeBPM, row.Semitones == auto
+		row.KeepBelowBPM, row.MaxSafeBPM, row.Auto = report.KeepBelowBPM, report.MaxSafeBPM, row.Semitones == auto
 	}
 	return rows, nil
 }

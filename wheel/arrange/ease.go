@@ -20,23 +20,28 @@ type EaseOptions struct {
 	Decisions []Decision
 }
 
-// Eased is what became of notes so that every tempo from the machine's lowest
-// to one asked for is safe.
+// Eased is what became of notes so that a tempo asked for, and every slower one
+// from the machine's lowest, can be trusted.
 type Eased struct {
-	Changes    []EaseChange // by step; in the report with what else was changed
-	Cost       float64      // of all changes
-	LowerBound float64      // no way to the tempo that keeps to the decisions costs less
-	Exact      bool         // Cost is the least
-	BeforeBPM  *float64     // the highest safe tempo before; nil where there was none
-	LeftOut    int          // notes of the song that no longer sound
-	MaxSafeBPM *float64     // as mechanics has it; nil where the machine's lowest tempo is not safe
-	Cannot     []string     // sentences on what of the request cannot be; then Cost and LowerBound are those of the best that can
+	Changes       []EaseChange // by step; in the report with what else was changed
+	Cost          float64      // of all changes
+	LowerBound    float64      // no way to the bare limit EasedToBPM that keeps to the decisions costs less
+	Exact         bool         // Cost is the least for that bare limit
+	EasedToBPM    *float64     // the bare limit that the solver was given to reach; nil where nothing was eased
+	BeforeBPM     *float64     // the bare limit before; nil where there was none
+	BeforeKeepBPM *float64     // keep-below before
+	LeftOut       int          // notes of the song that no longer sound
+	MaxSafeBPM    *float64     // the bare limit; nil where the machine's lowest tempo is not safe
+	KeepBelowBPM  *float64     // the tempo up to which it can be trusted; nil where there is none
+	Cannot        []string     // sentences on what of the request cannot be; then Cost and LowerBound are those of the best that can
 }
 
-// easeNotes changes notes so that the highest safe tempo of their pinning is at
-// least a tempo, at the least cost. Leaving a note out costs its weight, moving
-// it by one or two steps 0.2 × steps × weight, moving it to another of its
-// choices nothing. The notes of one channel keep their order.
+// easeNotes changes notes so that the keep-below tempo of their pinning is at
+// least a tempo. The solver is given a bare limit to reach, at the least cost: the
+// tempo, raised in steps until keep-below suffices, see [easing.climb]. Leaving a
+// note out costs its weight, moving it by one or two steps 0.2 × steps × weight,
+// moving it to another of its choices nothing. The notes of one channel keep
+// their order.
 //
 // advance is by channel, in steps. left is the notes that are left, where they
 // are now, in the order they came in. The error is a sentence on what cannot be
@@ -44,7 +49,7 @@ type Eased struct {
 // limit runs out the answer is the best found, with what is proved of it.
 func easeNotes(ctx context.Context, mech Mechanics, notes []placedNote, advance []int, tempoBPM float64, o EaseOptions) (left []placedNote, eased *Eased, err error) {
 	if !(tempoBPM >= 1 && tempoBPM <= wheel.MaxTempoBPM) {
-		return nil, nil, fmt.Errorf("the tempo to be made safe is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
+		return nil, nil, fmt.Errorf("the tempo to be trusted is %s BPM; it should be 1 to %d BPM", wheel.Number(tempoBPM), wheel.MaxTempoBPM)
 	}
 	m := mech.Description()
 	if err := checkPlaced(m, notes, advance); err != nil {
@@ -62,6 +67,10 @@ func easeNotes(ctx context.Context, mech Mechanics, notes []placedNote, advance 
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
 	e := &easing{mech: mech, machine: m, notes: notes, advance: advance, wishes: wishes}
+	e.keep = min(max(tempoBPM, m.Limits.TempoMinBPM), m.Limits.TempoMaxBPM)
+	if refusal := e.refuses(tempoBPM); refusal != "" {
+		return notes, &Eased{Changes: []EaseChange{}, Exact: true, Cannot: []string{refusal}}, nil
+	}
 	r, cannot := e.reach(ctx, limit, tempoBPM)
 	if err := asked.Err(); errors.Is(err, context.Canceled) {
 		return nil, nil, err
@@ -113,25 +122,27 @@ type easing struct {
 	notes   []placedNote
 	advance []int
 	wishes  []wish
+	keep    float64 // the tempo to be trusted, in beats per minute
 }
 
-// outcome is what an easing to one tempo comes to.
+// outcome is what an easing to one bare limit comes to.
 type outcome struct {
-	gaps    *gaps
-	to      []site  // by note
-	left    []bool  // by note: left out
-	unmet   []int32 // notes left out that were to stay
-	cost    float64
-	lower   float64
-	exact   bool
-	proved  bool // that some note has to be left out that was to stay
-	maxSafe float64
-	safe    bool // every tempo from the lowest to maxSafe is
+	gaps   *gaps
+	to     []site  // by note
+	left   []bool  // by note: left out
+	unmet  []int32 // notes left out that were to stay
+	cost   float64
+	lower  float64
+	exact  bool
+	proved bool    // that some note has to be left out that was to stay
+	keep   float64 // the tempo up to which it can be trusted; 0 where there is none
+	bare   float64 // its bare limit, at least the one that it was eased to; 0 where there is none
 }
 
-// to eases to one tempo, in beats per minute.
+// to eases to one bare limit, in beats per minute.
 func (e *easing) to(ctx context.Context, bpm float64) *outcome {
 	g := newGaps(e.mech, e.notes, e.advance, e.wishes, bpm)
+	g.keepBPM = e.keep
 	p := g.problem()
 	found := ease.Solve(ctx, p)
 	r := &outcome{gaps: g, to: make([]site, len(e.notes)), left: make([]bool, len(e.notes)), exact: found.Exact, proved: found.Impossible}
@@ -172,7 +183,7 @@ func (r *outcome) count() {
 	}
 }
 
-// verify asks mechanics for the highest safe tempo of what was found.
+// verify asks mechanics how fast what was found can be played.
 func (e *easing) verify(r *outcome) {
 	p := &wheel.Pinning{Format: wheel.PinningFormat, Machine: e.machine.Name, Pins: make([]wheel.Pin, 0, len(e.notes))}
 	for i := range e.notes {
@@ -181,5 +192,12 @@ func (e *easing) verify(r *outcome) {
 			p.Pins = append(p.Pins, wheel.Pin{Channel: e.machine.Channels[s.channel].ID, Step: int(r.gaps.step(int32(i), s))})
 		}
 	}
-	r.maxSafe, r.safe = e.mech.MaxSafe(p)
+	r.keep, r.bare = 0, 0
+	keep, bare := e.mech.HowFast(p)
+	if keep != nil {
+		r.keep = *keep
+	}
+	if bare != nil {
+		r.bare = *bare
+	}
 }

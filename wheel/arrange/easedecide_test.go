@@ -130,7 +130,7 @@ func TestEasingSaysWhatIsWrong(t *testing.T) {
 		o       EaseOptions
 		says    string
 	}{
-		{"no tempo", notes, advance, 0, EaseOptions{}, "the tempo to be made safe is 0 BPM; it should be 1 to 1000 BPM"},
+		{"no tempo", notes, advance, 0, EaseOptions{}, "the tempo to be trusted is 0 BPM; it should be 1 to 1000 BPM"},
 		{"not a number", notes, advance, math.NaN(), EaseOptions{}, "is NaN BPM"},
 		{"endless", notes, advance, math.Inf(1), EaseOptions{}, "is +Inf BPM"},
 		{"below nothing", notes, advance, -60, EaseOptions{}, "is −60 BPM"},
@@ -181,7 +181,7 @@ func TestEasingThatIsGivenUpSaysSo(t *testing.T) {
 
 // With no time at all there is an answer still, and the tempo is safe.
 func TestEasingWithoutTimeIsSafe(t *testing.T) {
-	w := compile(t, drained(24, 128))
+	w := compile(t, bare(drained(24, 128)))
 	tr := scatter(w, 500, 90)
 	r := easeTrial(t, tr, EaseOptions{Limit: time.Nanosecond})
 	if r.Cannot != nil || r.Exact || r.Cost == 0 {
@@ -237,7 +237,7 @@ func TestEasingTellsWhatItDidAndWhy(t *testing.T) {
 		// All refused: 250 ms for 1 step is 60 BPM.
 		{"refused", machine(16, 4, one...), 120, []placedNote{note(4, 2, 0), note(5, 1, 0)}, stay, []string{
 			"cannot: bar 1 beat 2 +1/4: Bar e5 cannot stay at 120 BPM: Bar e5 sounds at bar 1 beat 2 too, 1 step away; up to 120 BPM it needs 2",
-			"cannot: with these decisions, the highest safe tempo found is 60 BPM"}},
+			"cannot: with these decisions, the highest tempo found that can be trusted is 60 BPM"}},
 		{"too fast", machine(16, 4, one...), 200, []placedNote{note(4, 2, 0)}, nil, []string{
 			"cannot: 200 BPM is above the machine's highest tempo; eased for that, 180 BPM"}},
 	} {

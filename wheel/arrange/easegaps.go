@@ -26,7 +26,8 @@ type gaps struct {
 	notes   []placedNote
 	advance []int
 	turn    int32
-	toBPM   float64
+	toBPM   float64   // the bare limit
+	keepBPM float64   // the tempo to be trusted
 	gap     []int32   // by channel: least steps between two of its pins; turn + 1 where it can have none
 	near    [][]rival // by channel
 	wishes  []wish    // by note

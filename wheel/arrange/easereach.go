@@ -3,53 +3,70 @@ package arrange
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
 
-// reaches reports whether a highest safe tempo is one asked for, but for the
-// last bits, which a tempo may lose on its way to a step period and back.
-func (r *outcome) reaches(bpm float64) bool { return r.safe && r.maxSafe >= bpm*(1-1e-9) }
+// refuses says why notes are not eased to a tempo at all: a figure is unknown, so
+// that nothing could be called safe, or the house keeps below it.
+func (e *easing) refuses(tempoBPM float64) string {
+	l := &e.machine.Limits
+	if house, ok := l.HouseBPM.Get(); ok && tempoBPM > house*(1+wheel.TempoSlack) {
+		why := ""
+		if l.HouseWhy != "" {
+			why = " (" + l.HouseWhy + ")"
+		}
+		return fmt.Sprintf("%s BPM is above the house's limit, %s BPM%s; nothing was eased, so ask for %[2]s BPM or less", wheel.Number(tempoBPM), wheel.Number(house), why)
+	}
+	all := &wheel.Pinning{Format: wheel.PinningFormat, Machine: e.machine.Name, Pins: drive(e.machine, e.notes, e.advance)}
+	if unknown := e.mech.Unmeasured(all); unknown != "" {
+		return strings.TrimSuffix(unknown, ".") + "; nothing was eased"
+	}
+	return ""
+}
 
-// reach eases to a tempo or, where that cannot be, as near to it as can be.
-// cannot is sentences on what of the request cannot be.
+// reach eases to the tempo to be trusted or, where that cannot be, as near to it
+// as can be. cannot is sentences on what of the request cannot be.
 func (e *easing) reach(ctx context.Context, limit time.Duration, tempoBPM float64) (r *outcome, cannot []string) {
 	limits := e.machine.Limits
-	target := e.mech.EasingTempo(tempoBPM)
 	if tempoBPM > limits.TempoMaxBPM {
 		cannot = append(cannot, fmt.Sprintf("%s BPM is above the machine's highest tempo; eased for that, %s BPM",
 			wheel.Number(tempoBPM), wheel.Number(limits.TempoMaxBPM)))
 	}
-	first, done := within(ctx, limit/2, e.decided())
-	r = e.to(first, target)
+	up := climb{easing: e, limit: limit}
+	if e.decided() {
+		up.limit = limit / 2
+	}
+	first, done := context.WithTimeout(ctx, up.limit)
+	r = up.climb(first)
 	done()
 	if len(r.unmet) > 0 {
-		cannot = append(cannot, r.unmetSentences(target)...)
-		r = e.lower(ctx, limit/32, target)
-		if len(r.unmet) > 0 {
+		cannot = append(cannot, e.unmetSentences(r)...)
+		r = e.lower(ctx, limit/32, r.gaps.toBPM)
+		switch {
+		case len(r.unmet) > 0:
 			cannot = append(cannot, fmt.Sprintf("with these decisions, not even the machine's lowest tempo, %s BPM, is safe", wheel.Number(limits.TempoMinBPM)))
 			e.putBack(r)
 			for _, n := range r.unmet {
 				cannot = append(cannot, fmt.Sprintf("%s: %s is left out all the same, because other notes are where it could go", e.machine.Wheel.PlaceText(int(e.notes[n].aim)), e.machine.Channels[e.notes[n].channel].Name))
 			}
-		} else {
-			cannot = append(cannot, fmt.Sprintf("with these decisions, the highest safe tempo found is %s BPM", say.TempoDown(r.maxSafe)))
+		case r.keep > 0:
+			cannot = append(cannot, fmt.Sprintf("with these decisions, the highest tempo found that can be trusted is %s BPM", say.TempoDown(r.keep)))
+		default:
+			cannot = append(cannot, "with these decisions, no tempo was found that can be trusted")
 		}
-	} else if !r.reaches(target) {
+	} else if !r.suffices() {
 		r.exact = false
-		cannot = append(cannot, fmt.Sprintf("%s BPM was not made safe", wheel.Number(target)))
+		found := "no tempo was found that can be"
+		if r.keep > 0 {
+			found = "the highest found that can be is " + say.TempoDown(r.keep) + " BPM"
+		}
+		cannot = append(cannot, fmt.Sprintf("%s BPM cannot be trusted, even eased; %s", wheel.Number(e.keep), found))
 	}
 	return r, cannot
-}
-
-// within is a context with less time, where only a part of it may be used.
-func within(ctx context.Context, limit time.Duration, only bool) (context.Context, context.CancelFunc) {
-	if !only {
-		return ctx, func() {}
-	}
-	return context.WithTimeout(ctx, limit)
 }
 
 // decided reports whether there is a note that may not be left out.
@@ -62,12 +79,12 @@ func (e *easing) decided() bool {
 	return false
 }
 
-// nearEnough is how near to the highest tempo that can be reached it is looked
-// for, in beats per minute.
+// nearEnough is how near to the highest bare limit that can be reached it is
+// looked for, in beats per minute.
 const nearEnough = 0.01
 
-// lower eases to the highest tempo at which all decisions can be kept or, where
-// there is none, to the lowest.
+// lower eases to the highest bare limit at which all decisions can be kept or,
+// where there is none, to the lowest.
 func (e *easing) lower(ctx context.Context, each time.Duration, above float64) *outcome {
 	try := func(bpm float64) *outcome {
 		ctx, done := context.WithTimeout(ctx, each)
@@ -79,12 +96,12 @@ func (e *easing) lower(ctx context.Context, each time.Duration, above float64) *
 	if len(best.unmet) > 0 {
 		return best
 	}
-	for low = max(low, best.maxSafe); above-low > nearEnough && ctx.Err() == nil; {
+	for low = max(low, best.bare); above-low > nearEnough && ctx.Err() == nil; {
 		middle := (low + above) / 2
-		if r := try(middle); len(r.unmet) > 0 || !r.reaches(middle) {
+		if r := try(middle); len(r.unmet) > 0 || r.bare < middle*(1-wheel.TempoSlack) {
 			above = middle
 		} else {
-			best, low = r, max(middle, r.maxSafe)
+			best, low = r, max(middle, r.bare)
 		}
 	}
 	return best

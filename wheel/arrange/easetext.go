@@ -15,7 +15,7 @@ import (
 // left out; ToStep is then FromStep.
 type EaseChange struct {
 	Change
-	ShiftMS float64 // by how much it sounds later, at the tempo eased for
+	ShiftMS float64 // by how much it sounds later, at the tempo to be trusted
 	Cost    float64
 	Text    string // as in "bar 5 beat 3: Bar E5 one step later, 36 ms"
 }
@@ -23,13 +23,15 @@ type EaseChange struct {
 // write writes an outcome down: the notes that are left, and what became of the
 // others.
 func (e *easing) write(r *outcome) (left []placedNote, out *Eased) {
-	out = &Eased{Changes: []EaseChange{}, Cost: r.cost, LowerBound: r.lower, Exact: r.exact}
-	if r.safe {
-		bpm := r.maxSafe
-		if bpm < r.gaps.toBPM && r.reaches(r.gaps.toBPM) {
-			bpm = r.gaps.toBPM // but for its last bits
-		}
-		out.MaxSafeBPM = &bpm
+	to := r.gaps.toBPM
+	out = &Eased{Changes: []EaseChange{}, Cost: r.cost, LowerBound: r.lower, Exact: r.exact, EasedToBPM: &to}
+	if r.bare > 0 {
+		bare := but(r.bare, r.gaps.toBPM)
+		out.MaxSafeBPM = &bare
+	}
+	if r.keep > 0 {
+		keep := but(r.keep, e.keep)
+		out.KeepBelowBPM = &keep
 	}
 	x := r.index()
 	for i := range e.notes {
@@ -44,6 +46,15 @@ func (e *easing) write(r *outcome) (left []placedNote, out *Eased) {
 	}
 	slices.SortStableFunc(out.Changes, func(a, b EaseChange) int { return cmp.Compare(a.FromStep, b.FromStep) })
 	return left, out
+}
+
+// but is a tempo that may be another but for the last bits, which one loses on its
+// way to a step period and back.
+func but(bpm, other float64) float64 {
+	if bpm < other && bpm >= other*(1-wheel.TempoSlack) {
+		return other
+	}
+	return bpm
 }
 
 // mostReasons is how many changes have their reason given, in the order of the
@@ -67,7 +78,7 @@ func (r *outcome) change(x *byHole, note int32, why bool) EaseChange {
 	}
 	c.Kind, c.ToStep = "shifted", m.Wheel.Wrap(int(n.aim+s.later))
 	c.Cost = stepCost * math.Abs(float64(s.later)) * n.weight
-	c.ShiftMS = float64(s.later) * m.Wheel.StepPeriod(g.toBPM) * 1000
+	c.ShiftMS = float64(s.later) * m.Wheel.StepPeriod(g.keepBPM) * 1000
 	shift := ""
 	if s.later != 0 {
 		shift = fmt.Sprintf("%s, %s", stepsLater(s.later), milliseconds(math.Abs(c.ShiftMS)))
@@ -187,9 +198,13 @@ func (r *outcome) why(x *byHole, note int32, s site) string {
 	return ""
 }
 
-// unmetSentences say which decisions cannot be kept at a tempo, and why.
-func (r *outcome) unmetSentences(bpm float64) []string {
+// unmetSentences say which decisions cannot be kept at a bare limit, and why.
+func (e *easing) unmetSentences(r *outcome) []string {
 	g := r.gaps
+	at := "at " + say.Tempo(g.toBPM) + " BPM"
+	if g.toBPM > e.keep {
+		at = fmt.Sprintf("where %s BPM is to be trusted, with a bare limit of %s BPM", say.Tempo(e.keep), say.Tempo(g.toBPM))
+	}
 	x := r.index()
 	var list []string
 	for _, note := range r.unmet {
@@ -201,8 +216,7 @@ func (r *outcome) unmetSentences(bpm float64) []string {
 		if !r.proved {
 			what = "found no place"
 		}
-		text := fmt.Sprintf("%s: %s %s at %s BPM", g.machine.Wheel.PlaceText(int(n.aim)), g.machine.Channels[n.channel].Name,
-			what, say.Tempo(bpm))
+		text := fmt.Sprintf("%s: %s %s %s", g.machine.Wheel.PlaceText(int(n.aim)), g.machine.Channels[n.channel].Name, what, at)
 		s := site{channel: n.channel}
 		if w.taken != nil {
 			s = w.taken[0]

@@ -6,7 +6,7 @@ import "testing"
 // are multiplied, the smallest (see [Judge]).
 func TestAFaultIsWhatCostsASongMost(t *testing.T) {
 	bpm := func(v float64) *float64 { return &v }
-	good := Judgement{Suits: 1, Notes: 100, Share: 1, TempoBPM: 80, EasedBPM: bpm(107.14), grid: 1}
+	good := Judgement{Suits: 1, Notes: 100, Share: 1, TempoBPM: 80, KeepBelowBPM: bpm(107.14), grid: 1}
 	for _, c := range []struct {
 		change      func(j *Judgement)
 		word, fault string
@@ -16,8 +16,10 @@ func TestAFaultIsWhatCostsASongMost(t *testing.T) {
 		{func(j *Judgement) { j.LeftOut, j.EasedNotes = 1, 3 }, "suits well", "1 note left out"},
 		{func(j *Judgement) { j.Suits, j.Share, j.grid = 0.63, 0.7, 0.9 }, "can be set", "30\u00a0% of notes do not sound"},
 		{func(j *Judgement) { j.Suits, j.Share, j.LeftOut = 0.7, 0.9, 20 }, "can be set", "30\u00a0% of notes do not sound"},
-		{func(j *Judgement) { j.Suits, j.Share, j.EasedBPM = 0.4, 0.8, bpm(40.07) }, "suits poorly", "safe to 40 of 80 BPM"},
-		{func(j *Judgement) { j.Suits, j.Share, j.EasedBPM = 0, 0.1, nil }, "suits poorly", "no safe tempo"},
+		{func(j *Judgement) { j.Suits, j.Share, j.KeepBelowBPM = 0.4, 0.8, bpm(40.07) }, "suits poorly", "trusted to 40 of 80 BPM"},
+		{func(j *Judgement) { j.Suits, j.HouseBPM = 0.8, bpm(64) }, "can be set", "trusted to 64 of 80 BPM"},
+		{func(j *Judgement) { j.Suits, j.Share, j.KeepBelowBPM = 0, 0.1, nil }, "suits poorly", "no tempo to be trusted"},
+		{func(j *Judgement) { j.KeepBelowBPM, j.Unmeasured = nil, "Measure first." }, "suits well", "how fast is unknown"},
 		{func(j *Judgement) { j.Suits, j.grid, j.Share = 0.5, 0.5, 0.9 }, "suits poorly", "off the grid"},
 	} {
 		j := good

@@ -27,9 +27,20 @@ type Mechanics interface {
 	// any tempo.
 	Hold(channel int) (steps float64)
 
-	// MaxSafe is the bare limit of a pinning, in beats per minute. ok is false
-	// where the machine's lowest tempo is not safe.
-	MaxSafe(p *wheel.Pinning) (bpm float64, ok bool)
+	// HowFast is up to which tempos a pinning can be played, in beats per minute:
+	// to be trusted, with spread and doubt counted (keep below), and if every
+	// figure were exact (the bare limit), which is never lower. Each is nil where
+	// there is none: both where the machine's lowest tempo breaks a rule and where
+	// a figure is unknown.
+	HowFast(p *wheel.Pinning) (keepBPM, bareBPM *float64)
+
+	// Unmeasured says which figures have to be measured before any tempo of a
+	// pinning can be called safe; empty where none is unknown.
+	Unmeasured(p *wheel.Pinning) string
+
+	// Slowest is the slowest tempo of a pinning's window for visitors, in beats
+	// per minute, where a house keeps a margin, 0 … 1; nil where none is open.
+	Slowest(p *wheel.Pinning, margin float64) *float64
 
 	// EasingTempo is the tempo that a pinning has to be safe to so that its bare
 	// limit is at least bpm: bpm, brought inside the machine's range.
@@ -38,7 +49,7 @@ type Mechanics interface {
 	// LeastGaps is, for each of the channels, the fewest steps between two of
 	// its pins that are safe at every tempo up to one, and with them all that
 	// are more: N, the steps of the wheel, where only a lone pin is safe, N + 1
-	// where none is.
+	// where none is. The tempo may be above the machine's highest, here and below.
 	LeastGaps(channels []int, toBPM float64) []int
 
 	// Forbidden calls forbid with each range of steps, both ends in it, by which

@@ -6,7 +6,7 @@ package arrange
 type Report struct {
 	Notes        int      // in the section; each repetition counts
 	Placed       int      // that have a pin of their own: the pins of the pinning
-	Shifted      int      // of those placed, moved from their step to make a tempo safe
+	Shifted      int      // of those placed, moved from their step so that a tempo can be trusted
 	Dropped      int      // left out: only resting channels have their key
 	OutOfRange   int      // no channel has their key
 	Merged       int      // sounded by a pin that another note has there already
@@ -16,7 +16,9 @@ type Report struct {
 	RMSErrorMS   float64  // root of the mean square of the same errors
 	Cost         float64  // of what was shifted and left out for a tempo
 	Changes      []Change // by step; never nil
-	MaxSafeBPM   *float64 // nil where the machine's lowest tempo is not safe
+	KeepBelowBPM *float64 // the tempo up to which it can be trusted; nil where there is none
+	MaxSafeBPM   *float64 // the bare limit; nil where the machine's lowest tempo is not safe
+	Unmeasured   string   // what has to be measured before any tempo can be called safe; empty for nothing
 
 	Grid    *GridFit     // how the section's notes fit the wheel's steps
 	Swing   float64      // the ratio, long to short, that was straightened; 0 for none

@@ -23,10 +23,11 @@ type Request struct {
 	TempoBPM float64 // of the pinning; 0 is the song's at the section's first bar
 	Advance  bool    // choose the channels' advances for the tempo; else there are none
 
-	Straighten bool          // remove the section's swing from its beats
-	Ease       bool          // change notes until the tempo is safe
-	EaseLimit  time.Duration // that this may take; 0 is [EaseLimit]
-	Decisions  []Decision    // on changes that easing proposed
+	Straighten  bool          // remove the section's swing from its beats
+	Ease        bool          // change notes until the tempo can be trusted
+	WithinHouse bool          // where the tempo is above the house's limit, ease for that instead of refusing
+	EaseLimit   time.Duration // that this may take; 0 is [EaseLimit]
+	Decisions   []Decision    // on changes that easing proposed
 }
 
 // check refuses what no section of the song can be set with.

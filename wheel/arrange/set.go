@@ -24,7 +24,7 @@ import (
 // The pinning counts its bars as the section does, where that has bars of one
 // length. Its aims are the notes' steps, its pins stand at aim − advance.
 // Easing comes last: it moves and leaves out what keeps the tempo from being
-// safe, and takes until ctx or its limit ends at the most. The error is that of
+// trusted, and takes until ctx or its limit ends at the most. The error is that of
 // ctx where it was cancelled.
 func Set(ctx context.Context, mech Mechanics, s *song.Song, r Request) (*wheel.Pinning, *Report, error) {
 	st, err := newSetting(mech, s, r)
@@ -112,21 +112,29 @@ func (st *setting) best(ctx context.Context) (int, error) {
 	if len(moves) == 1 {
 		return moves[0], nil
 	}
-	best, bestBPM := 0, -1.0
-	for i, n := range moves {
+	best, fastest := 0, (*Report)(nil)
+	for _, n := range moves {
 		_, report, err := st.at(ctx, n, false)
 		if err != nil {
 			return 0, err
 		}
-		bpm := 0.0
-		if report.MaxSafeBPM != nil {
-			bpm = *report.MaxSafeBPM
-		}
-		if i == 0 || bpm > bestBPM {
-			best, bestBPM = n, bpm
+		if fastest == nil || CompareTempos(report.KeepBelowBPM, report.MaxSafeBPM, fastest.KeepBelowBPM, fastest.MaxSafeBPM) > 0 {
+			best, fastest = n, report
 		}
 	}
 	return best, nil
+}
+
+// CompareTempos orders two pinnings by how fast they can be played: by keep-below,
+// and where that is the same by the bare limit; nil is slower than any.
+func CompareTempos(keep, bare, otherKeep, otherBare *float64) int {
+	bpm := func(of *float64) float64 {
+		if of == nil {
+			return 0
+		}
+		return *of
+	}
+	return cmp.Or(cmp.Compare(bpm(keep), bpm(otherKeep)), cmp.Compare(bpm(bare), bpm(otherBare)))
 }
 
 // at sets the song at a transposition.
@@ -146,8 +154,8 @@ func (st *setting) at(ctx context.Context, semitones int, ease bool) (*wheel.Pin
 		}
 	}
 	p := st.pinning(placed, advance)
-	if bpm, ok := st.mech.MaxSafe(p); ok {
-		r.MaxSafeBPM = &bpm
+	if r.KeepBelowBPM, r.MaxSafeBPM = st.mech.HowFast(p); r.MaxSafeBPM == nil {
+		r.Unmeasured = st.mech.Unmeasured(p)
 	}
 	if ease {
 		left, err := st.ease(ctx, placed, advance, r)
@@ -178,14 +186,21 @@ func (st *setting) pinning(notes []placedNote, advance []int) *wheel.Pinning {
 	return p
 }
 
-// ease changes placed notes until the tempo is safe, as far as that can be, and
-// writes it to the report.
+// ease changes placed notes until the tempo can be trusted, as far as that can be,
+// and writes it to the report.
 func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int, r *Report) ([]placedNote, error) {
-	left, eased, err := easeNotes(ctx, st.mech, placed, advance, st.tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
+	tempo := st.tempo
+	if st.request.WithinHouse {
+		tempo = min(tempo, st.machine.Limits.HouseBPM.Or(tempo))
+	}
+	left, eased, err := easeNotes(ctx, st.mech, placed, advance, tempo, EaseOptions{st.request.EaseLimit, st.request.Decisions})
 	if err != nil {
 		return nil, err
 	}
-	eased.BeforeBPM = r.MaxSafeBPM
+	eased.BeforeBPM, eased.BeforeKeepBPM = r.MaxSafeBPM, r.KeepBelowBPM
+	if eased.EasedToBPM == nil { // as it was
+		eased.MaxSafeBPM, eased.KeepBelowBPM = r.MaxSafeBPM, r.KeepBelowBPM
+	}
 	eased.LeftOut = notesOf(placed) - notesOf(left)
 	pins := len(placed) - len(left)
 	r.Placed -= pins
@@ -198,7 +213,7 @@ func (st *setting) ease(ctx context.Context, placed []placedNote, advance []int,
 		r.Changes = append(r.Changes, c.Change)
 	}
 	slices.SortStableFunc(r.Changes, func(a, b Change) int { return cmp.Compare(a.FromStep, b.FromStep) })
-	r.Eased, r.Cost, r.MaxSafeBPM = eased, eased.Cost, eased.MaxSafeBPM
+	r.Eased, r.Cost, r.MaxSafeBPM, r.KeepBelowBPM = eased, eased.Cost, eased.MaxSafeBPM, eased.KeepBelowBPM
 	return left, nil
 }
 

@@ -30,14 +30,20 @@ type Judgement struct {
 	Share      float64 // of the notes that sound, before easing
 	WorstMS    float64
 	RMSMS      float64
-	TempoBPM   float64        // the one asked for, or the song's own
-	MaxSafeBPM *float64       // before easing; nil where the slowest is not safe
-	EasedBPM   *float64       // after easing to TempoBPM; nil where the slowest is not safe even so
-	EasedNotes int            // moved by easing
-	LeftOut    int            // by easing
-	Verdict    string         // in a line
-	Pinning    *wheel.Pinning // the stretch as it was judged, eased
-	grid       float64        // 1 for notes on their steps, down to ½
+	TempoBPM   float64  // the one asked for, or the song's own
+	MaxSafeBPM *float64 // the bare limit before easing; nil where the slowest is not safe
+	EasedBPM   *float64 // the bare limit after easing; nil where the slowest is not safe even so
+	EasedNotes int      // moved by easing
+	LeftOut    int      // by easing
+
+	KeepBelowBPM *float64 // after easing; nil where no tempo can be trusted
+	HouseBPM     *float64 // the house's limit where it is below TempoBPM: it was eased for that
+	SlowestBPM   *float64 // of its window for visitors, after easing; nil where none is open
+	Unmeasured   string   // what has to be measured before any tempo can be called safe; empty for nothing
+
+	Verdict string         // in a line
+	Pinning *wheel.Pinning // the stretch as it was judged, eased
+	grid    float64        // 1 for notes on their steps, down to ½
 }
 
 // Unreadable is a file that no song could be read from, or a song that cannot be
@@ -56,6 +62,7 @@ type Source struct {
 // SurveyOptions say how songs are judged.
 type SurveyOptions struct {
 	TempoBPM  float64             // at which all are to be played; 0: each at its own
+	Margin    float64             // that the house keeps for visitors, 0 … 1
 	EaseLimit time.Duration       // that easing one song may take; 0: a fifth of a second
 	Progress  func(done, all int) // called after every file, in any order of files; may be nil
 }
@@ -150,18 +157,19 @@ func judgeFile(ctx context.Context, mech Mechanics, src Source, o SurveyOptions)
 
 // Judge says how well a song suits a machine. It takes the song's best stretch,
 // see [Suggest], sets it at the transposition that "auto" takes, and eases it to
-// the tempo:
+// the tempo, or to the house's limit where that is lower:
 //
 //	suits = sounding × pace × grid
 //
-// sounding is the share of notes that sound after easing; pace is the highest
-// safe tempo after easing ÷ the tempo, at most 1; and grid is 1 for notes on
-// their steps and ½ for notes strewn evenly over them, whose root mean square
-// error is a step ÷ √12, or worse:
+// sounding is the share of notes that sound after easing; pace is the tempo up to
+// which it can be trusted after easing, by the house's limit too, ÷ the tempo, at
+// most 1; and grid is 1 for notes on their steps and ½ for notes strewn evenly
+// over them, whose root mean square error is a step ÷ √12, or worse:
 //
 //	grid = 1 − ½ min(1, rms × √12 ÷ step period)
 //
-// Its error says why the song cannot be set at all.
+// While a figure is unknown nothing is said of the pace, and it counts as 1. The
+// error says why the song cannot be set at all.
 func Judge(ctx context.Context, mech Mechanics, s *song.Song, o SurveyOptions) (Judgement, error) {
 	r := Request{Transpose: Transpose{Auto: true}, Advance: true, TempoBPM: o.TempoBPM, EaseLimit: o.EaseLimit}
 	m := mech.Description()
@@ -174,7 +182,7 @@ func Judge(ctx context.Context, mech Mechanics, s *song.Song, o SurveyOptions) (
 	}
 	best := stretches[0]
 	r.FromBar, r.Bars = best.Section.FromBar, best.Section.Bars
-	r.Ease = true
+	r.Ease, r.WithinHouse = true, true
 	pinning, report, err := Set(ctx, mech, s, r)
 	if err != nil {
 		return Judgement{}, err
@@ -187,6 +195,10 @@ func Judge(ctx context.Context, mech Mechanics, s *song.Song, o SurveyOptions) (
 		WorstMS: report.WorstErrorMS, RMSMS: report.RMSErrorMS, TempoBPM: report.TempoBPM,
 		MaxSafeBPM: eased.BeforeBPM, EasedBPM: report.MaxSafeBPM,
 		EasedNotes: report.Shifted, LeftOut: eased.LeftOut, Pinning: pinning,
+		KeepBelowBPM: report.KeepBelowBPM, SlowestBPM: mech.Slowest(pinning, o.Margin), Unmeasured: report.Unmeasured,
+	}
+	if house, ok := m.Limits.HouseBPM.Get(); ok && house < j.TempoBPM {
+		j.HouseBPM = &house
 	}
 	j.Share = float64(before) / float64(j.Notes)
 	stepMS := 1000 * m.Wheel.StepPeriod(s.TempoAt(best.Section.Tick).BPM())
@@ -205,15 +217,19 @@ func (j Judgement) line() string {
 	if j.grid < 0.75 {
 		faults = append(faults, fmt.Sprintf("it does not keep to the grid (%s ms)", wheel.Number(math.Round(j.RMSMS))))
 	}
-	switch {
-	case j.EasedBPM == nil:
-		faults = append(faults, "no tempo of the machine is safe")
-	case *j.EasedBPM < j.TempoBPM:
-		faults = append(faults, fmt.Sprintf("safe up to %s BPM only, even eased", say.TempoDown(*j.EasedBPM)))
+	switch red := j.redLine(); {
+	case j.Unmeasured != "":
+		faults = append(faults, "how fast is unknown: "+strings.ToLower(j.Unmeasured[:1])+strings.TrimSuffix(j.Unmeasured[1:], "."))
+	case red == 0:
+		faults = append(faults, "no tempo of the machine can be trusted")
+	case red < j.TempoBPM && j.HouseBPM != nil && red == *j.HouseBPM:
+		faults = append(faults, fmt.Sprintf("the house keeps below %s BPM", say.TempoDown(red)))
+	case red < j.TempoBPM:
+		faults = append(faults, fmt.Sprintf("to be trusted up to %s BPM only, even eased", say.TempoDown(red)))
 	case j.LeftOut > 0:
-		faults = append(faults, fmt.Sprintf("%s left out to be safe at its tempo", say.Count(j.LeftOut, "note", "notes")))
+		faults = append(faults, fmt.Sprintf("%s left out to be trusted at its tempo", say.Count(j.LeftOut, "note", "notes")))
 	case j.EasedNotes > 0:
-		faults = append(faults, fmt.Sprintf("%s moved to be safe at its tempo", say.Count(j.EasedNotes, "note", "notes")))
+		faults = append(faults, fmt.Sprintf("%s moved to be trusted at its tempo", say.Count(j.EasedNotes, "note", "notes")))
 	}
 	if len(faults) == 0 {
 		return j.Word()
