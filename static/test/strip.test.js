@@ -5,14 +5,17 @@ import { test } from "node:test";
 import { shareOf, tempoWords } from "../js/lib/strip.js";
 
 const safe = [
-  { from: 30, to: 88.8, island: false },
-  { from: 112, to: 118, island: true },
+  { from: 30, to: 74, island: false, close: false },
+  { from: 74, to: 88.8, island: false, close: true },
+  { from: 112, to: 118, island: true, close: false },
 ];
 
-test("a tempo is said with whether it is safe", () => {
-  assert.equal(tempoWords(84, safe), "84 BPM, safe");
+test("a tempo is said with its verdict", () => {
+  assert.equal(tempoWords(60, safe), "60 BPM, trusted");
+  assert.equal(tempoWords(84, safe), "84 BPM, close");
+  assert.equal(tempoWords(60, [], true), "60 BPM, unknown");
   assert.equal(tempoWords(88.9, safe), "88.9 BPM, not safe");
-  assert.equal(tempoWords(115, safe), "115 BPM, safe, but reached only through tempos that are not");
+  assert.equal(tempoWords(115, safe), "115 BPM, no rule broken, but reached only through tempos that are not safe");
 });
 
 // Between 30 and 180 BPM: 105 is half way (worked by hand).

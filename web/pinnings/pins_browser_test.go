@@ -34,7 +34,7 @@ func TestAClickDrivesAPinAndTheVerdictFollows(t *testing.T) {
 	if got := w.Text(t, "[data-max-safe]"); got != "56.6" {
 		t.Errorf("highest safe tempo %q, want 56.6", got)
 	}
-	if got := w.Text(t, "[data-made]"); !strings.Contains(got, "to 56.6 BPM: Tube D3, bar 7 beat 2") || !strings.Contains(got, "drive Tube D3") {
+	if got := w.Text(t, "[data-made]"); !strings.Contains(got, "to 46.3 BPM: Tube D3, bar 7 beat 2") || !strings.Contains(got, "drive Tube D3") {
 		t.Errorf("what the edit made: %q", got)
 	}
 	if got := strings.Fields(w.Text(t, ".kinds")); !slices.Equal(got, []string{"unready", "1"}) {
@@ -50,7 +50,7 @@ func TestAClickDrivesAPinAndTheVerdictFollows(t *testing.T) {
 	w.click("tube-d3", 101)
 	w.kept(2)
 	w.want(a, id, "tube-d3", 100)
-	if got := w.Text(t, "[data-made]"); !strings.Contains(got, "56.6 to ") {
+	if got := w.Text(t, "[data-made]"); !strings.Contains(got, "46.3 to ") {
 		t.Errorf("what pulling made: %q", got)
 	}
 }

@@ -25,7 +25,7 @@ func TestTheTempoIsChosenOnTheStripOfTheWheelsPage(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	w := openEditor(t, b, a.URL+a.SetSong(t, "Mill Race", url.Values{"tempo": {"120"}}), bench)
 	w.WaitFor(t, `document.querySelector("#handle[data-joined]")`)
-	if says := browsertest.Eval[string](t, w.Page, shownLabels); says != "own tempo 120; highest safe 113.2" {
+	if says := browsertest.Eval[string](t, w.Page, shownLabels); says != "own tempo 120; keep below 89.9; bare limit 113.2" {
 		t.Errorf("over the strip stands %q", says)
 	}
 	browsertest.Eval[bool](t, w.Page, `(window.held = document.querySelector("#handle"), window.held.focus(), true)`)
@@ -34,8 +34,8 @@ func TestTheTempoIsChosenOnTheStripOfTheWheelsPage(t *testing.T) {
 	for what, want := range map[string]string{
 		`String(document.activeElement === window.held)`: "true",
 		`document.querySelector("#tempo").value`:         "30",
-		`window.held.ariaValueText`:                      "30 BPM, safe",
-		shownLabels:                                      "looked at 30; highest safe 113.2; own tempo 120",
+		`window.held.ariaValueText`:                      "30 BPM, trusted",
+		shownLabels:                                      "looked at 30; keep below 89.9; bare limit 113.2; own tempo 120",
 	} {
 		if got := browsertest.Eval[string](t, w.Page, what); got != want {
 			t.Errorf("%s is %q, want %q", what, got, want)

@@ -82,10 +82,10 @@ func TestTheWheelPageIsWorkedByKeysAlone(t *testing.T) {
 	if in := browsertest.Eval[string](t, page, `document.activeElement.id`); in != "main" {
 		t.Errorf("the way past the head leads to %q", in)
 	}
-	tabTo("Tempo, in steps")
+	tabTo("Tempo, beats per minute")
 	page.Press(t, "ArrowLeft", "ArrowLeft")
-	page.WaitFor(t, `document.querySelector("#brief").textContent.includes("at 149 BPM")`)
-	if !strings.HasPrefix(focused(), "Tempo, in steps") {
+	page.WaitFor(t, `document.querySelector("#brief").textContent.includes("at 149.8 BPM")`)
+	if !strings.HasPrefix(focused(), "Tempo, beats per minute") {
 		t.Errorf("the focus went to %q", focused())
 	}
 	tabTo("unready Bar C5")

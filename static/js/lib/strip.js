@@ -3,12 +3,13 @@
 // on every strip of the page.
 
 /**
- * A stretch of tempo that is safe.
+ * A stretch of tempo at which no rule is broken.
  *
  * @typedef {object} Stretch
  * @property {number} from    in BPM
  * @property {number} to
  * @property {boolean} island reached only through tempos that are not safe
+ * @property {boolean} close  above the red line
  */
 
 /**
@@ -16,11 +17,18 @@
  *
  * @param {number} bpm
  * @param {Stretch[]} safe
+ * @param {boolean} [unknown]  nothing can be said of any tempo
  */
-export function tempoWords(bpm, safe) {
+export function tempoWords(bpm, safe, unknown = false) {
   const on = safe.find(({ from, to }) => bpm >= from && bpm <= to);
-  const is = !on ? "not safe" : on.island ? "safe, but reached only through tempos that are not" : "safe";
-  return `${bpm} BPM, ${is}`;
+  return `${bpm} BPM, ${unknown ? "unknown" : wordsOf(on)}`;
+}
+
+/** @param {Stretch | undefined} on */
+function wordsOf(on) {
+  if (!on) return "not safe";
+  if (on.island) return "no rule broken, but reached only through tempos that are not safe";
+  return on.close ? "close" : "trusted";
 }
 
 /**
@@ -72,18 +80,18 @@ export function markTempo(root, bpm) {
     const handle = /** @type {HTMLInputElement | null} */ (strip.querySelector(".handle"));
     if (handle) {
       if (Number(handle.value) !== bpm) handle.value = String(bpm);
-      handle.ariaValueText = tempoWords(bpm, stretches(strip));
+      handle.ariaValueText = tempoWords(bpm, stretches(strip), strip.querySelector(".unknown-part") !== null);
     }
   }
 }
 
 /**
- * The safe stretches that a strip shows.
+ * The stretches without a broken rule that a strip shows.
  *
  * @param {Element} strip
  * @returns {Stretch[]}
  */
 function stretches(strip) {
   const drawn = /** @type {SVGRectElement[]} */ ([...strip.querySelectorAll("rect[data-from]")]);
-  return drawn.map((rect) => ({ from: Number(rect.dataset.from), to: Number(rect.dataset.to), island: rect.matches(".island") }));
+  return drawn.map((rect) => ({ from: Number(rect.dataset.from), to: Number(rect.dataset.to), island: rect.matches(".island"), close: rect.matches(".close-part") }));
 }
