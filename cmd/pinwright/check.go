@@ -21,7 +21,7 @@ const (
 
 var checkUsage = usage{
 	name: "pinwright check",
-	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-set PATH=VALUE]… [-json]
+	before: `Usage: pinwright check -machine FILE -pinning FILE [-tempo BPM] [-set PATH=VALUE]… [-costs] [-json]
 
 Works out from mechanics how a pinning plays at a tempo: every lever back, every
 gate ready, every plate clear, no two marbles too near in one lane. Shows the
@@ -50,6 +50,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	pinning := fs.String("pinning", "", "the pinning `FILE`")
 	tempo := tempoFlag(fs, "tempo", "the tempo to check at, 1 to 1000 `BPM`; the pinning's if left out")
 	sets := setFlag(fs, "set", "try a figure of the machine at another value, `PATH=VALUE`; may be given again")
+	costs := fs.Bool("costs", false, "also say what measuring figures better would win")
 	asJSON := fs.Bool("json", false, "answer with one JSON object, in full precision")
 	if status, ok := checkUsage.parse(fs, args, stdout, stderr); !ok {
 		return status
@@ -96,9 +97,13 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 		status = findings
 	}
 	if *asJSON {
-		return answerJSON(stdout, stderr, newVerdictJSON(w, v), status)
+		out := newVerdictJSON(w, v)
+		if *costs {
+			out.addCosts(turn)
+		}
+		return answerJSON(stdout, stderr, out, status)
 	}
-	return answer(stdout, stderr, verdictText(w, turn, v, tried), status)
+	return answer(stdout, stderr, verdictText(w, turn, v, tried, *costs), status)
 }
 
 func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath, pinningPath string, tempo float64) {
@@ -109,8 +114,9 @@ func remarkOn(stderr io.Writer, m *wheel.Machine, p *wheel.Pinning, machinePath,
 }
 
 // verdictText is a verdict for people: what was asked first, what follows from
-// it after. tried is nil for the machine as it is.
-func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *trial) string {
+// it after. tried is nil for the machine as it is; costs asks for what measuring
+// would win.
+func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *trial, costs bool) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on %s, %s\n\n", v.Pinning, v.Machine, say.Count(v.Pins, "pin", "pins"))
 	if tried != nil {
@@ -136,7 +142,15 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		unknownWords(&b, w, v)
 		return b.String()
 	}
-	fmt.Fprintf(&b, "\n%s\n%s\n", w.KeepSentence(turn.Standing()), turn.FaultSentence(v.TempoBPM))
+	standing := turn.Standing()
+	fmt.Fprintf(&b, "\n%s\n%s\n", w.KeepSentence(standing), turn.FaultSentence(v.TempoBPM))
+	distance := w.DivideSentence(standing, turn.Divide())
+	if costs {
+		distance = strings.TrimSpace(distance + "\n" + w.CostSentence(turn.DoubtCosts(), shownCosts))
+	}
+	if distance != "" {
+		fmt.Fprintf(&b, "%s\n", distance)
+	}
 	worst := slices.DeleteFunc(turn.Contributions(v.TempoBPM, shownWorst), func(c timing.Contribution) bool { return c.PerTurn < leastShown })
 	if len(worst) > 1 {
 		b.WriteString("Most of it comes from:\n")
@@ -183,6 +197,9 @@ const (
 	shownWorst = 3
 	leastShown = 1e-4
 )
+
+// shownCosts is how many figures are shown that are worth measuring.
+const shownCosts = 3
 
 // bareWords tells the two limits apart that the bare one is the lower of.
 func bareWords(v *timing.Verdict) string {

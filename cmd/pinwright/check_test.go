@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -197,6 +198,7 @@ At 120 BPM: not safe, 1 finding
 
 Keep below 88.2 BPM. If every figure were exact: 107.1 BPM.
 At 120 BPM: about one spoilt note a turn and practically no jams, most of them Bar C5.
+Between 88.2 and 107.1 BPM: pins 39 %, spread 31 %, doubt 30 %.
 
 Bare limit: 107.1 BPM (every note sounds up to 107.1, every lane runs free up to 180)
 
@@ -346,4 +348,29 @@ func TestCheckRefusesWhatIsNoFile(t *testing.T) {
 	if _, err := os.Stat("/dev/zero"); err == nil {
 		on("/dev/zero").refuses(t, "/dev/zero: it is not a regular file")
 	}
+}
+
+// What measuring would win is told if it is asked for: of the bar whose gate stops
+// it, the reload first.
+func TestCheckTellsWhatMeasuringWouldWin(t *testing.T) {
+	f := newFolder(t)
+	args := []string{"check", "-machine", f.file("machine.json"), "-pinning", f.file("pinning.json")}
+	if r := call(args...); strings.Contains(r.out, "Measure next") {
+		t.Errorf("nobody asked:\n%s", r.out)
+	}
+	if r := call(append(args, "-costs")...); r.status != done || !strings.Contains(r.out, "\nMeasure next: reload of Bar C5 (+") {
+		t.Errorf("status %d, it says\n%s", r.status, r.out)
+	}
+	v := object(t, call(append(args, "-costs", "-json")...).out)
+	wantKeys(t, "the verdict", v, append(slices.Clone(verdictKeys), "costs", "divide")...)
+	costs, divide := v["costs"].([]any), v["divide"].(map[string]any)
+	if first := costs[0].(map[string]any); first["figure"] != "channels.bar-c5.gate.reload_ms" || first["bpm"].(float64) <= 0 {
+		t.Errorf("costs are %v", costs)
+	}
+	wantKeys(t, "divide", divide, "spread_bpm", "doubt_bpm", "pins_bpm", "hand_bpm")
+	sum := 0.0
+	for _, bpm := range divide {
+		sum += bpm.(float64)
+	}
+	near(t, "the whole distance", sum, v["max_safe_bpm"].(float64)-v["keep_below_bpm"].(float64))
 }

@@ -23,6 +23,7 @@ At 120 BPM: close; no rule is broken, but more faults have to be expected than a
 
 Keep below 117.9 BPM. If every figure were exact: 150 BPM.
 At 120 BPM: about one spoilt note in 63 turns and practically no jams, most of them Bar C5.
+Between 117.9 and 150 BPM: spread 38 %, doubt 37 %, pins 25 %.
 
 Bare limit: 150 BPM (every note sounds up to 150, every lane runs free up to 180)
 As the machine is:  107.1 BPM

@@ -32,6 +32,24 @@ type (
 		Limits     []limitJSON   `json:"limits"`
 		FlamMS     *float64      `json:"flam_ms"`
 		Together   *rangeJSON    `json:"together"`
+		Costs      *[]costJSON   `json:"costs,omitempty"` // these two if they are asked for
+		Divide     *divideJSON   `json:"divide,omitempty"`
+	}
+
+	// costJSON is by how much keep-below would rise with a figure measured ten
+	// times.
+	costJSON struct {
+		Figure string  `json:"figure"`
+		BPM    float64 `json:"bpm"`
+	}
+
+	// divideJSON is what the distance between keep-below and the bare limit comes
+	// from, in beats per minute.
+	divideJSON struct {
+		Spread float64 `json:"spread_bpm"`
+		Doubt  float64 `json:"doubt_bpm"`
+		Pins   float64 `json:"pins_bpm"`
+		Crank  float64 `json:"hand_bpm"`
 	}
 
 	findingJSON struct {
@@ -109,6 +127,19 @@ func newVerdictJSON(w *timing.Works, v *timing.Verdict) verdictJSON {
 		out.Together = &rangeJSON{v.Together.FromBPM, v.Together.ToBPM}
 	}
 	return out
+}
+
+// addCosts adds what measuring figures would win, and what the distance to the
+// bare limit comes from. Without a tempo to keep below there is neither.
+func (v *verdictJSON) addCosts(t *timing.Turn) {
+	costs := []costJSON{}
+	for _, c := range t.DoubtCosts() {
+		costs = append(costs, costJSON{c.Figure, c.BPM})
+	}
+	v.Costs = &costs
+	if shares := t.Divide(); shares != nil {
+		v.Divide = &divideJSON{shares[timing.BySpread].BPM, shares[timing.ByDoubt].BPM, shares[timing.ByPins].BPM, shares[timing.ByCrank].BPM}
+	}
 }
 
 func newFindingJSON(w *timing.Works, f timing.Finding) findingJSON {
