@@ -59,7 +59,8 @@ func (w *Works) Warnings() []string {
 	for _, e := range m.Measured {
 		f, err := m.Figure(e.Figure)
 		if sd, ok := e.SD.Get(); ok && err == nil && sd > math.Abs(f.Value) {
-			warn("The measured spread of the %s, %s %s, is larger than the figure itself, %s %s.", f.Label, say.Number(sd), f.Unit, say.Number(f.Value), f.Unit)
+			unit := unitAfter(f.Unit)
+			warn("The measured spread of the %s, %s%s, is larger than the figure itself, %s%s.", f.Label, say.Number(sd), unit, say.Number(f.Value), unit)
 		}
 	}
 	return all
