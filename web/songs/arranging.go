@@ -167,18 +167,12 @@ func (res *setResult) compare(ctx context.Context, m page.Compiled, s *song.Song
 }
 
 // rank marks the best three transpositions: the one that "auto" takes, then those
-// that place most notes, of several the one with the highest safe tempo, then the
-// smallest.
+// that place most notes, of several the one with the highest tempo to keep below,
+// then the smallest.
 func rank(moves []moveRow) {
 	order := make([]*moveRow, len(moves))
 	for i := range moves {
 		order[i] = &moves[i]
-	}
-	safe := func(m *moveRow) float64 {
-		if m.MaxSafeBPM == nil {
-			return 0
-		}
-		return *m.MaxSafeBPM
 	}
 	first := func(auto bool) int {
 		if auto {
@@ -187,7 +181,7 @@ func rank(moves []moveRow) {
 		return 1
 	}
 	slices.SortStableFunc(order, func(a, b *moveRow) int {
-		return cmp.Or(first(a.Auto)-first(b.Auto), cmp.Compare(b.Placed, a.Placed), cmp.Compare(safe(b), safe(a)),
+		return cmp.Or(first(a.Auto)-first(b.Auto), cmp.Compare(b.Placed, a.Placed), arrange.CompareTempos(b.KeepBelowBPM, b.MaxSafeBPM, a.KeepBelowBPM, a.MaxSafeBPM),
 			max(a.Semitones, -a.Semitones)-max(b.Semitones, -b.Semitones))
 	})
 	for i, m := range order[:min(len(order), 3)] {
@@ -201,20 +195,25 @@ func rankWords(rank int) string { return [...]string{"best", "second", "third"}[
 func (p songPage) warnings() (all []page.Warning) {
 	r := p.Result.Report
 	limits := p.Result.Machine.Limits
+	v := p.Result.Verdict
 	beyond := timing.BeyondWords(limits, r.TempoBPM)
-	switch n := len(p.Result.Verdict.Findings); {
-	case n > 0:
-		w := page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM: %s.", say.Tempo(r.TempoBPM), say.Count(n, "finding", "findings"))}
-		if r.MaxSafeBPM != nil {
-			w.Action = p.atTempo(*r.MaxSafeBPM)
+	slower := func(to ...*float64) page.Link {
+		for _, bpm := range to {
+			if bpm != nil {
+				return p.atTempo(min(max(r.TempoBPM, limits.TempoMinBPM), *bpm))
+			}
 		}
-		all = append(all, w)
+		return page.Link{}
+	}
+	switch tempo := say.Tempo(r.TempoBPM); {
+	case v.Trust == timing.Unknown:
+		all = append(all, page.Warning{Weight: page.Stop, Text: r.Unmeasured, Action: page.Link{Text: "Measure on the machine’s page", URL: page.MachineURL(p.Frame.At)}})
+	case v.Trust == timing.NotSafe:
+		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("Not safe at %s BPM: %s.", tempo, say.Count(len(v.Findings), "finding", "findings")), Action: slower(v.RedLineBPM, v.MaxSafeBPM)})
 	case beyond != "":
-		w := page.Warning{Weight: page.Stop, Text: fmt.Sprintf("%s BPM is %s, %s to %s BPM.", say.Tempo(r.TempoBPM), beyond, say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))}
-		if r.MaxSafeBPM != nil {
-			w.Action = p.atTempo(min(max(r.TempoBPM, limits.TempoMinBPM), *r.MaxSafeBPM))
-		}
-		all = append(all, w)
+		all = append(all, page.Warning{Weight: page.Stop, Text: fmt.Sprintf("%s BPM is %s, %s to %s BPM.", tempo, beyond, say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM)), Action: slower(v.RedLineBPM, v.MaxSafeBPM)})
+	case v.Trust == timing.Close:
+		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("%s BPM is close: %s.", tempo, timing.FaultWords(*v.Faults)), Action: slower(v.RedLineBPM)})
 	}
 	if n := stockShort(p); n > 0 {
 		all = append(all, page.Warning{Weight: page.Attention, Text: fmt.Sprintf("It needs %s more than there are in stock.", say.Count(n, "pin", "pins"))})

@@ -152,7 +152,7 @@ func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	page := b.Open(t, fmt.Sprintf("%s/songs/%d?from_bar=1&transpose=0&tempo=150&advance=on", a.URL, a.SongID(t, "Nine Knocks")), browsertest.Laptop)
 	page.Click(t, "#ease")
 	page.WaitFor(t, `document.querySelector(".easings")`)
-	if got := page.Text(t, "#brief"); !strings.Contains(got, "safe to 1") {
+	if got := page.Text(t, "#brief"); !strings.Contains(got, "keep below 1") {
 		t.Errorf("after easing: %q", got)
 	}
 	list := func() string {
@@ -188,7 +188,7 @@ func TestAChangeIsRefusedAndTheRestSolvedAgain(t *testing.T) {
 	}
 	page.ClickOn(t, "button", "Keep as a pinning")
 	page.WaitFor(t, `location.pathname.startsWith("/pinnings/") && document.querySelector("[data-ready]")`)
-	page.WaitFor(t, `document.querySelector("#brief").textContent.includes("safe")`)
+	page.WaitFor(t, `document.querySelector("#brief").textContent.includes("trusted")`)
 }
 
 // smallLaptop is as narrow as the counts stand beside the form.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/arrange"
 	"pinwright/wheel/say"
@@ -81,10 +82,10 @@ func changesWords(n int) string {
 // easeHint says what easing does, or that it has nothing to do.
 func (p songPage) easeHint() string {
 	tempo := say.Tempo(p.Result.Report.TempoBPM)
-	if !p.Form.Ease && p.Result.Verdict.Safe {
-		return tempo + " BPM is safe without easing."
+	if !p.Form.Ease && p.Result.Verdict.Trust == timing.Trusted {
+		return tempo + " BPM can be trusted without easing."
 	}
-	return "Changes as few notes as possible until " + tempo + " BPM is safe."
+	return "Changes as few notes as possible until " + tempo + " BPM can be trusted."
 }
 
 // costWords is a cost of easing: a note weighs 1 to 3.
@@ -103,7 +104,7 @@ func easeWhy(c easeRow) string {
 	return say.Capital(costWords(c.Cost)) + ": " + say.Steady(c.Why) + "."
 }
 
-func safeOrNone(bpm *float64) string {
+func tempoOrNone(bpm *float64) string {
 	if bpm == nil {
 		return "none"
 	}

@@ -841,7 +841,7 @@ func songsTable(p listPage) templ.Component {
 }
 
 // suitsView is how well a song suits the machine, in a few words, with the tempos
-// at which its best stretch is safe.
+// at which its best stretch can be trusted.
 func suitsView(j suits) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -54,7 +54,7 @@ type surveyLine struct {
 func (l surveyLine) choice() string {
 	f := setForm{
 		FromBar: strconv.Itoa(l.FromBar), Bars: strconv.Itoa(l.Bars), Transpose: strconv.Itoa(l.Transpose), Tempo: l.asked,
-		Advance: true, Ease: l.EasedNotes+l.LeftOut > 0 || l.EasedBPM == nil || *l.EasedBPM < l.TempoBPM, FromSurvey: true,
+		Advance: true, Ease: l.EasedNotes+l.LeftOut > 0 || l.KeepBelowBPM == nil || *l.KeepBelowBPM < l.TempoBPM, FromSurvey: true,
 	}
 	return "?" + f.query().Encode()
 }

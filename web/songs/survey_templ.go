@@ -344,7 +344,7 @@ func surveyResults(f surveyFound) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<div class=\"fold-table survey-ranking\"><table class=\"survey stacked\" role=\"table\" aria-labelledby=\"survey-songs\"><thead role=\"rowgroup\" class=\"wide-only\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\" class=\"num\">Rank</th><th scope=\"col\" role=\"columnheader\">Song</th><th scope=\"col\" role=\"columnheader\">Suits</th><th scope=\"col\" role=\"columnheader\" class=\"num\">Bars</th><th scope=\"col\" role=\"columnheader\">Transposition</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Notes that sound</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Off the grid</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Tempo, BPM</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Safe to, BPM</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Eased, BPM</th></tr></thead> <tbody role=\"rowgroup\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<div class=\"fold-table survey-ranking\"><table class=\"survey stacked\" role=\"table\" aria-labelledby=\"survey-songs\"><thead role=\"rowgroup\" class=\"wide-only\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\" class=\"num\">Rank</th><th scope=\"col\" role=\"columnheader\">Song</th><th scope=\"col\" role=\"columnheader\">Suits</th><th scope=\"col\" role=\"columnheader\" class=\"num\">Bars</th><th scope=\"col\" role=\"columnheader\">Transposition</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Notes that sound</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Off the grid</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Tempo, BPM</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Keep below, BPM</th><th scope=\"col\" role=\"columnheader\" class=\"num more\">Bare limit, BPM</th></tr></thead> <tbody role=\"rowgroup\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -789,14 +789,14 @@ func surveyRow(l surveyLine, rank int, keeps bool) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "</td><td role=\"cell\" class=\"num more\"><span class=\"narrow-only\">Safe to, BPM:")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "</td><td role=\"cell\" class=\"num more\"><span class=\"narrow-only\">Keep below, BPM:")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var46 string
 		templ_7745c5c3_Var46, templ_7745c5c3_Err = templ.JoinStringErrs(" ")
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 154, Col: 79}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 154, Col: 82}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var46))
 		if templ_7745c5c3_Err != nil {
@@ -807,22 +807,22 @@ func surveyRow(l surveyLine, rank int, keeps bool) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var47 string
-		templ_7745c5c3_Var47, templ_7745c5c3_Err = templ.JoinStringErrs(safeFigure(l.MaxSafeBPM))
+		templ_7745c5c3_Var47, templ_7745c5c3_Err = templ.JoinStringErrs(tempoFigure(l.KeepBelowBPM, l.Unmeasured))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 154, Col: 114}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 154, Col: 134}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var47))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 67, "</td><td role=\"cell\" class=\"num more\"><span class=\"narrow-only\">Eased, BPM:")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 67, "</td><td role=\"cell\" class=\"num more\"><span class=\"narrow-only\">Bare limit, BPM:")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var48 string
 		templ_7745c5c3_Var48, templ_7745c5c3_Err = templ.JoinStringErrs(" ")
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 155, Col: 77}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 155, Col: 82}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var48))
 		if templ_7745c5c3_Err != nil {
@@ -833,9 +833,9 @@ func surveyRow(l surveyLine, rank int, keeps bool) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var49 string
-		templ_7745c5c3_Var49, templ_7745c5c3_Err = templ.JoinStringErrs(safeFigure(l.EasedBPM))
+		templ_7745c5c3_Var49, templ_7745c5c3_Err = templ.JoinStringErrs(tempoFigure(l.EasedBPM, l.Unmeasured))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 155, Col: 110}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/survey.templ`, Line: 155, Col: 130}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var49))
 		if templ_7745c5c3_Err != nil {
@@ -937,7 +937,7 @@ func surveyKey() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "<p>Of each song the best stretch is set on the wheel at its best transposition, and eased to the tempo. Nothing is kept.</p><dl class=\"remarks\"><div><dt>Suits</dt><dd>Three shares, multiplied: the notes that sound after easing; how much of the tempo is safe after easing; and the grid, which counts 1 if every note is on a step, and down to ½ if notes lie anywhere between steps.</dd></div><div><dt>Bars</dt><dd>The bars of the song that were judged: as many as the wheel holds, from the bar where most notes sound and the end leads back to the start.</dd></div><div><dt>Notes that sound</dt><dd>The notes in these bars that a channel in service can play at that transposition, before easing.</dd></div><div><dt>Off the grid</dt><dd>How far notes are from their steps, root mean square, at the song’s own tempo.</dd></div><div><dt>Safe to, and eased</dt><dd>The highest safe tempo of the stretch as it is, and after easing. Easing moves or leaves out as few notes as possible until the tempo is safe.</dd></div></dl>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "<p>Of each song the best stretch is set on the wheel at its best transposition, and eased to the tempo. Nothing is kept.</p><dl class=\"remarks\"><div><dt>Suits</dt><dd>Three shares, multiplied: the notes that sound after easing; how much of the tempo can be trusted after easing; and the grid, which counts 1 if every note is on a step, and down to ½ if notes lie anywhere between steps.</dd></div><div><dt>Bars</dt><dd>The bars of the song that were judged: as many as the wheel holds, from the bar where most notes sound and the end leads back to the start.</dd></div><div><dt>Notes that sound</dt><dd>The notes in these bars that a channel in service can play at that transposition, before easing.</dd></div><div><dt>Off the grid</dt><dd>How far notes are from their steps, root mean square, at the song’s own tempo.</dd></div><div><dt>Keep below, and bare limit</dt><dd>The tempo up to which the stretch can be trusted after easing, and the limit if every figure were exact. Easing moves or leaves out as few notes as possible until the tempo can be trusted.</dd></div></dl>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -953,8 +953,12 @@ func surveyKey() templ.Component {
 
 func barsHead(n int) string { return say.Capital(barsNoun(n)) }
 
-func safeFigure(bpm *float64) string {
-	if bpm == nil {
+// tempoFigure is a tempo as a figure of a table.
+func tempoFigure(bpm *float64, unmeasured string) string {
+	switch {
+	case unmeasured != "":
+		return "unknown"
+	case bpm == nil:
 		return "none"
 	}
 	return say.TempoDown(*bpm)
