@@ -9,6 +9,7 @@ import (
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/demo"
+	"pinwright/wheel/song"
 )
 
 // scatter is so many notes on a machine, each in a hole of its own, and the
@@ -71,15 +72,16 @@ func (tr trial) twins() trial {
 	return tr
 }
 
+// To bare limits, which the solver is given as they are.
 func BenchmarkEase(b *testing.B) {
-	hail := compile(b, demo.Machine())
-	free := demo.Machine()
+	hail := compile(b, bare(demo.Machine()))
+	free := bare(demo.Machine())
 	for i := range free.Channels {
 		free.Channels[i].Path, free.Channels[i].Exit = nil, nil
 	}
 	alone := compile(b, free)
-	busy := compile(b, drained(64, 1024))
-	short := compile(b, drained(64, 256))
+	busy := compile(b, bare(drained(64, 1024)))
+	short := compile(b, bare(drained(64, 256)))
 	for _, c := range []struct {
 		name string
 		tr   trial
@@ -107,6 +109,34 @@ func BenchmarkEase(b *testing.B) {
 			b.ReportMetric(r.Cost, "cost")
 			b.ReportMetric(r.LowerBound, "lower")
 			b.ReportMetric(float64(len(r.Changes)), "changes")
+		})
+	}
+}
+
+// The demo's songs, until their tempo can be trusted: the bare limit is raised and
+// the solver asked again, with keep-below of each answer.
+func BenchmarkEaseToBeTrusted(b *testing.B) {
+	w := compile(b, demo.Machine())
+	for _, c := range []struct {
+		song int
+		bpm  float64
+	}{{1, 96}, {1, 150}, {2, 84}, {0, 96}} {
+		source := demo.Songs()[c.song]
+		songs, err := song.Parse(source.Bytes, source.FileName)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(fmt.Sprintf("%s at %g", source.FileName, c.bpm), func(b *testing.B) {
+			b.ReportAllocs()
+			var r *Report
+			for b.Loop() {
+				if _, r, err = Set(b.Context(), w, songs[0], Request{TempoBPM: c.bpm, Advance: true, Repeat: true, Ease: true}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(r.Cost, "cost")
+			b.ReportMetric(*r.Eased.EasedToBPM, "bare-BPM")
+			b.ReportMetric(float64(len(r.Eased.Cannot)), "refused")
 		})
 	}
 }
