@@ -70,7 +70,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 		t.Errorf("at 120 BPM: %v", day)
 	}
 	song := day["songs"].([]any)[0].(map[string]any)
-	if song["in_window"] != false || !strings.HasPrefix(song["warnings"].([]any)[0].(string), "120 BPM is not safe: the red line is at 88.2 BPM, the bare limit is at 107.1 BPM. The window for visitors is 30 to 79.4 BPM.") {
+	if song["in_window"] != false || !strings.HasPrefix(song["warnings"].([]any)[0].(string), "120 BPM is not safe: the red line is at 88.2 BPM and the bare limit at 107.1 BPM. The window for visitors is 30 to 79.4 BPM.") {
 		t.Errorf("at 120 BPM: %v", song)
 	}
 	if wear := day["wear"].([]any)[0].(map[string]any); wear["channel"] != "bar-c5" || wear["trips"] != 4.0 || wear["strikes"] != 2.0 {
@@ -89,7 +89,7 @@ func TestProgrammeAnswersInJSON(t *testing.T) {
 	// Between the red line and the bare limit a tempo is close; with a figure that is
 	// unknown none can be called safe.
 	song = on(findings, mill+"@100")["songs"].([]any)[0].(map[string]any)
-	if says := song["warnings"].([]any)[0].(string); song["in_window"] != false || !strings.HasPrefix(says, "100 BPM is close: the red line is at 88.2 BPM, the bare limit is at 107.1 BPM.") {
+	if says := song["warnings"].([]any)[0].(string); song["in_window"] != false || !strings.HasPrefix(says, "100 BPM is close: the red line is at 88.2 BPM and the bare limit at 107.1 BPM.") {
 		t.Errorf("at 100 BPM: %v", song)
 	}
 	r := call("programme", "-machine", f.edited("machine.json", `"latch_ms": 18}, "gate": {"reload_ms": 140}`, `"latch_ms": 18}, "gate": {}`), "-json", mill)
@@ -108,7 +108,7 @@ func TestProgrammeIsToldToPeople(t *testing.T) {
 		t.Errorf("status %d, errors %q", r.status, r.err)
 	}
 	for _, want := range []string{
-		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is not safe: the red line is at 88.2 BPM, the bare limit is at 107.1 BPM. The window for visitors is 30 to 79.4 BPM.",
+		"A day of 1 song on Hailstone\n\n1  Mill Race, 150 BPM, 2 turns, 51 s\n   Warning: 150 BPM is not safe: the red line is at 88.2 BPM and the bare limit at 107.1 BPM. The window for visitors is 30 to 79.4 BPM.",
 		"   Before the day begins, put this song on the wheel in place of Nine Knocks: 3 pulls and 3 drives, about 2 minutes.\n",
 		"The day                  51 s\n", "  before the day begins  2 minutes\n", "Marbles moved            4\n", "Most worn                Bar C5: 4 trips, 2 strikes\n",
 	} {

@@ -15,6 +15,9 @@ import (
 func TestCrankPageShowsSensorAndTaps(t *testing.T) {
 	a := webtest.StartDemo(t, web.New)
 	a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"80"}})
+	if err := a.Store.SetMargin(t.Context(), 0.05); err != nil { // so that 80 BPM are for visitors
+		t.Fatal(err)
+	}
 	page := browsertest.Start(t).Open(t, a.URL+"/crank?pinning=1", browsertest.Laptop)
 	for i := range 10 {
 		sendTurn(t, a, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 6*i))

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
@@ -23,10 +24,10 @@ import (
 func manySongs(t *testing.T, n int) *webtest.App {
 	t.Helper()
 	a := webtest.StartDemo(t, web.New)
-	a.SetSong(t, "Nine Knocks", nil)
+	a.SetSong(t, "Nine Knocks", url.Values{"tempo": {"80"}})
 	body := programme.Programme{Name: "Sunday"}
 	for i := range n {
-		body.Songs = append(body.Songs, programme.Song{PinningID: 1, TempoBPM: 80, Turns: 1, Plays: i + 1})
+		body.Songs = append(body.Songs, programme.Song{PinningID: 1, TempoBPM: 76.5, Turns: 1, Plays: i + 1})
 	}
 	if _, err := a.Store.AddProgramme(t.Context(), 1, programme.Change{Text: "begin", Programme: body}); err != nil {
 		t.Fatal(err)

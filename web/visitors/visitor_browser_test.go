@@ -72,7 +72,7 @@ func openVisitor(t *testing.T, tempo string, view browsertest.View) (*webtest.Ap
 	t.Helper()
 	a := withProgramme(t)
 	form := filledForm(t, a, "keep", "")
-	form["tempo"] = []string{"84", tempo}
+	form["tempo"] = []string{"78", tempo}
 	form["story"] = []string{"", "Nine knocks at the mill door."}
 	if status, to := a.Post(t, "/programmes/1", form); status != http.StatusSeeOther {
 		t.Fatalf("%d %s", status, to)
@@ -197,7 +197,7 @@ func TestVisitorScreenNeverFlashesMoreThanThreeTimesASecond(t *testing.T) {
 }
 
 func TestVisitorScreenSaysSlower(t *testing.T) {
-	a, page := openVisitor(t, "80", browsertest.Phone)
+	a, page := openVisitor(t, "75", browsertest.Phone)
 	for i := range 4 {
 		if status, body := sendTurn(t, a, fmt.Sprintf(`{"turn": %d, "at_s": %d}`, i, 2*i)); status != http.StatusNoContent {
 			t.Fatal(status, body)
@@ -225,7 +225,7 @@ func TestVisitorScreenSaysSlower(t *testing.T) {
 }
 
 func TestVisitorScreenIsLeftByALongPressAndACode(t *testing.T) {
-	a, page := openVisitor(t, "80", browsertest.Laptop)
+	a, page := openVisitor(t, "75", browsertest.Laptop)
 	page.Click(t, "[data-leave]")
 	if open := browsertest.Eval[bool](t, page, `document.querySelector("dialog").open`); open {
 		t.Fatal("a short press opens the way out")
@@ -253,7 +253,7 @@ func TestVisitorScreenIsLeftByALongPressAndACode(t *testing.T) {
 const holdStaff = `document.querySelector("[data-leave]").dispatchEvent(new KeyboardEvent("keydown", { key: "Enter" }))`
 
 func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
-	a, page := openVisitor(t, "80", browsertest.Laptop)
+	a, page := openVisitor(t, "75", browsertest.Laptop)
 	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}
@@ -306,7 +306,7 @@ func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
 // Without a code a long press leaves; a code that was settled since the screen
 // was opened is asked for.
 func TestVisitorScreenAsksForACodeSettledSince(t *testing.T) {
-	a, page := openVisitor(t, "80", browsertest.Laptop)
+	a, page := openVisitor(t, "75", browsertest.Laptop)
 	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}

@@ -91,7 +91,7 @@ func TestVisitorScreenShowsBeatAndButtonsWhateverTheStory(t *testing.T) {
 // On a window too low for all of it the page scrolls, and nothing lies on
 // anything else: WCAG 1.4.10 has 320 px by 256 px.
 func TestVisitorScreenScrollsWhereThereIsNoRoom(t *testing.T) {
-	_, page := openVisitor(t, "80", browsertest.Laptop)
+	_, page := openVisitor(t, "75", browsertest.Laptop)
 	for _, view := range []browsertest.View{{WidthPX: 320, HeightPX: 256}, {WidthPX: 720, HeightPX: 450}, {WidthPX: 360, HeightPX: 640}} {
 		page.Show(t, view)
 		page.WaitFor(t, fmt.Sprintf("innerHeight === %d", view.HeightPX))
@@ -108,7 +108,7 @@ func TestVisitorScreenScrollsWhereThereIsNoRoom(t *testing.T) {
 
 // Where the browser keeps no screen awake, as over plain http, the screen says so to staff.
 func TestVisitorScreenSaysWhereItMayGoDark(t *testing.T) {
-	a, page := openVisitor(t, "80", visitorViews["800x600"])
+	a, page := openVisitor(t, "75", visitorViews["800x600"])
 	const told = `(e => !e.hidden && getComputedStyle(e).visibility === "visible")(document.querySelector("[data-asleep]"))`
 	for _, c := range []struct {
 		name, wakeLock string

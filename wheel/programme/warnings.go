@@ -97,14 +97,14 @@ func offWindow(kind Kind, w wheel.TempoWindow, bpm float64) string {
 
 // limitWords name the red line, and the bare limit where that is another.
 func limitWords(w wheel.TempoWindow) string {
-	bare := fmt.Sprintf("the bare limit is at %s BPM", say.TempoDown(w.MaxSafeBPM))
+	red, bare := say.TempoDown(w.RedLineBPM), say.TempoDown(w.MaxSafeBPM)
 	switch w.RedLineBPM {
 	case 0:
-		return bare
+		return fmt.Sprintf("the bare limit is at %s BPM", bare)
 	case w.MaxSafeBPM:
-		return fmt.Sprintf("the red line is at %s BPM", say.TempoDown(w.RedLineBPM))
+		return fmt.Sprintf("the red line is at %s BPM", red)
 	}
-	return fmt.Sprintf("the red line is at %s BPM, %s", say.TempoDown(w.RedLineBPM), bare)
+	return fmt.Sprintf("the red line is at %s BPM and the bare limit at %s BPM", red, bare)
 }
 
 // visitorsWords say which tempos visitors have, or why none.
