@@ -257,6 +257,7 @@ func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
 	if err := a.Store.SetLeaveCode(t.Context(), ""); err != nil {
 		t.Fatal(err)
 	}
+	red := windowOf(t, a, 1).RedLineBPM
 	address := a.URL + "/programmes/1/visitor/2"
 	page.Go(t, address)
 	page.Click(t, "[data-start]")
@@ -274,12 +275,12 @@ func TestVisitorScreenStaysWhileTheProgramIsAway(t *testing.T) {
 	})()`))
 	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === "Slower"`)
 	page.WaitFor(t, `document.querySelector("[data-slower]").textContent === ""`)
-	// Nine Knocks is safe up to 107.14 BPM, 60/(4 × 0.140 s); a turn of the crank
-	// has 8 beats, and may take no less than 4.48 s (worked by hand).
+	// A turn of the crank has 8 beats, and at the red line of Nine Knocks takes
+	// 8 × 60 s / red line: no less is fine.
 	for _, c := range []struct {
 		everyS float64
 		want   string
-	}{{4.479, "Slower"}, {4.481, ""}} {
+	}{{480/red - 0.001, "Slower"}, {480/red + 0.001, ""}} {
 		got := browsertest.Eval[string](t, page, fmt.Sprintf(`(() => {
 			const { screen } = document.querySelector("[data-visitor]");
 			screen.taps.at = [];
