@@ -64,6 +64,9 @@ func (t *Turn) ErrorsByChannel(tempoBPM float64) []ChannelError {
 	middle := t.middle(p)
 	channels := make([]ChannelError, len(t.rows))
 	for _, m := range t.members {
+		if m.mute {
+			continue
+		}
 		c, e := &channels[m.channel], m.late(p)-middle
 		if c.Pins == 0 {
 			c.Channel, c.EarliestS, c.LatestS = m.channel, e, e
@@ -78,13 +81,15 @@ func (t *Turn) ErrorsByChannel(tempoBPM float64) []ChannelError {
 // middle is half way between the earliest and the latest error of all pins at
 // step period p, in seconds; 0 where there are none.
 func (t *Turn) middle(p float64) float64 {
-	if len(t.members) == 0 {
-		return 0
-	}
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range t.members {
-		e := m.late(p)
-		low, high = min(low, e), max(high, e)
+		if !m.mute {
+			e := m.late(p)
+			low, high = min(low, e), max(high, e)
+		}
+	}
+	if low > high {
+		return 0
 	}
 	return (low + high) / 2
 }

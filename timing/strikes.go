@@ -67,6 +67,9 @@ func (t *Turn) strikes(tempoBPM float64, dst []Strike, played bool) []Strike {
 	dst = slices.Grow(dst, len(t.members))
 	from := len(dst)
 	for i, m := range t.members {
+		if m.mute {
+			continue
+		}
 		s := Strike{Channel: m.channel, Step: m.step, AtS: p * inTurn(t.pinning.AimOf(t.pinning.Pins[i]), n)}
 		if played {
 			s.AtS += m.late(p)

@@ -16,6 +16,7 @@ type chord struct {
 type member struct {
 	channel, step int
 	slope, offset float64 // steps, seconds
+	mute          bool    // of a channel that holds: it strikes nothing
 }
 
 // late is the error of a pin at step period p, strike − p·aim, in seconds.
@@ -40,9 +41,11 @@ func (t *Turn) loadChords() {
 		grain := int64(math.Round(aim/aimGrain)) % int64(math.Round(float64(n)/aimGrain))
 		ch := index[pin.Channel]
 		reach, seconds := t.works.Lag(ch)
-		m := member{ch, pin.Step, reach + t.pinning.Offset(pin, n), seconds}
+		m := member{ch, pin.Step, reach + t.pinning.Offset(pin, n), seconds, t.works.Channels[ch].Holds}
 		t.members = append(t.members, m)
-		byAim[grain] = append(byAim[grain], m)
+		if !m.mute {
+			byAim[grain] = append(byAim[grain], m)
+		}
 	}
 	t.chords = t.chords[:0]
 	for grain, members := range byAim {

@@ -147,6 +147,34 @@ func TestBareLimitIsTheLowerOfNotesAndLanes(t *testing.T) {
 	t.Logf("%d pinnings pass a forbidden tempo as they start", stopped)
 }
 
+// A damper strikes nothing: a chord with it is none, and nobody hears it late.
+func TestAHoldIsNoStrike(t *testing.T) {
+	m := bare(32, wheel.Channel{Trip: wheel.Trip{LatchMS: wheel.Known(200)}}, wheel.Channel{Works: wheel.Holds})
+	turn := must(must(Compile(m)).Turn(&wheel.Pinning{Format: wheel.PinningFormat, Title: "Two", TempoBPM: 60,
+		Pins: []wheel.Pin{{Channel: "a", Step: 4}, {Channel: "b", Step: 4}}}))
+	if flam, strikes := turn.Flam(60), turn.AsPlayed(60, nil); flam != 0 || len(strikes) != 1 || len(turn.ErrorsByChannel(60)) != 1 {
+		t.Errorf("a flam of %v s, strikes %+v", flam, strikes)
+	}
+}
+
+// Keep-below is looked for in the machine's range. Two marbles of one step, one
+// 20 ms behind the other in a fall of 1 m, which they pass in 0.45 s, with pins
+// 0.5 mm off in steps of 1 mm: below the range they are trusted no more than in
+// it, though no rule is broken.
+func TestNothingIsTrustedBelowTheRangeThatWouldNotBeInIt(t *testing.T) {
+	m := bare(32, wheel.Channel{Path: []string{"fall"}}, wheel.Channel{Path: []string{"fall"}, Trip: wheel.Trip{LatchMS: wheel.Known(150)}})
+	m.Lanes = []wheel.Lane{{ID: "fall", Kind: wheel.Fall, LengthMM: wheel.Known(1000)}}
+	m.Marble.ClearanceMM = 0
+	w := must(Compile(m))
+	p := &wheel.Pinning{Format: wheel.PinningFormat, Title: "Two", TempoBPM: 60, Pins: []wheel.Pin{{Channel: "a", Step: 4}, {Channel: "b", Step: 4}}}
+	for _, bpm := range []float64{4, 8, 16, 29} {
+		v := must(w.Check(p, bpm))
+		if most := m.Limits.MostJams(); len(v.Findings) == 0 && (v.Faults.JamsPerTurn > most) == (v.Trust == Trusted) {
+			t.Errorf("at %v BPM %v with %v jams a turn", bpm, v.Trust, v.Faults.JamsPerTurn)
+		}
+	}
+}
+
 // An open tray has no meetings: two marbles fall into it together.
 func TestMarblesMeetOnlyInSingleFile(t *testing.T) {
 	for _, open := range []bool{false, true} {

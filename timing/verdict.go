@@ -71,6 +71,9 @@ func (t *Turn) Verdict(tempoBPM float64) (*Verdict, error) {
 	}
 	faults := t.Faults(tempoBPM)
 	v.Faults, v.Trust = &faults, trust(true, len(v.Findings), v.RedLineBPM, tempoBPM)
+	if v.Trust == Trusted && tempoBPM < m.Limits.TempoMinBPM && !faults.within(mostFaults(m)) {
+		v.Trust = Close // slower than keep-below was looked for
+	}
 	flam := t.Flam(tempoBPM) * 1000
 	v.FlamMS = &flam
 	if from, to, ok := t.Together(); ok {

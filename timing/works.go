@@ -226,6 +226,7 @@ func (w *Works) follow(m *marble, key string, ids []string, problems *wheel.Prob
 		l := &w.lanes[n]
 		if l.unknown {
 			m.known = false
+			m.speed *= l.keep
 			continue
 		}
 		u := m.speed * l.keep

@@ -41,6 +41,7 @@ func (m *Machine) CheckAfter(unread Problems) Problems {
 	m.checkLanes(c)
 	m.checkChannels(c)
 	m.checkLifts(c)
+	m.checkStart(c)
 	m.checkFrame(c)
 	m.checkLimits(c)
 	if len(c.found)+len(unread) == 0 {
@@ -389,6 +390,27 @@ func (m *Machine) checkDrive(c *checker, at string, l *Lift) {
 	}
 	if !slices.Contains([]string{"", "cascade", "neediest", "even"}, l.Share) {
 		c.Add(at+"share", "is %s; it should be \"cascade\", \"neediest\" or \"even\"", Quoted(l.Share))
+	}
+}
+
+// checkStart refuses more marbles waiting at the start than there are. Queues
+// that leave it out start with the most they take.
+func (m *Machine) checkStart(c *checker) {
+	if m.Marble.Stock <= 0 || !c.read("channels") || !c.read("marble.stock") {
+		return
+	}
+	sum, given := 0.0, false
+	for i := range m.Channels {
+		q := &m.Channels[i].Queue
+		given = given || q.Start.IsKnown()
+		most := q.Most
+		if most == 0 {
+			most = q.Holds
+		}
+		sum += q.Start.Or(float64(most))
+	}
+	if given && sum > float64(m.Marble.Stock) {
+		c.Add("marble.stock", "is %d, and the queues start with %s marbles together; lower their start or most, or give more marbles", m.Marble.Stock, Number(sum))
 	}
 }
 

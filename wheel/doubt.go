@@ -11,6 +11,7 @@ type Doubt struct {
 	SD, U    float64
 	SDSource DoubtSource
 	USource  DoubtSource
+	ofOther  bool // SD is a share of a value that only mechanics knows
 }
 
 // DoubtSource is where a spread or a doubt comes from.
@@ -26,7 +27,7 @@ const (
 // Assumed reports whether something of the figure's doubt is assumed, and is
 // not nothing.
 func (d Doubt) Assumed() bool {
-	return d.SDSource == Assumed && d.SD > 0 || d.USource == Assumed && d.U > 0
+	return d.SDSource == Assumed && (d.SD > 0 || d.ofOther) || d.USource == Assumed && d.U > 0
 }
 
 // Doubts of figures that nobody measured. Those of times, speeds and pure
@@ -173,7 +174,7 @@ func (c *Channel) feedSpread() Doubt {
 	if sd, ok := c.Gate.ReloadSDMS.Get(); ok {
 		return Doubt{SD: sd, SDSource: InFile}
 	}
-	return Doubt{SDSource: Assumed}
+	return Doubt{SDSource: Assumed, ofOther: true}
 }
 
 // statedSpread is the spread that the file gives beside a figure. ok is false
