@@ -70,7 +70,9 @@ const uncontained = `(() => {
 	const name = e => e.localName + (e.id && "#" + e.id) + [...e.classList].map(c => "." + c).join("");
 	const out = [];
 	for (const e of document.querySelectorAll("main *")) {
-		const holder = e.parentElement, box = e.getBoundingClientRect();
+		let holder = e.parentElement;
+		while (getComputedStyle(holder).display === "contents") holder = holder.parentElement;
+		const box = e.getBoundingClientRect();
 		if (!e.checkVisibility() || box.width === 0 || e.ownerSVGElement || e.closest(".unseen") || holder.matches("tr, tbody, thead, table, select, span, a, label, summary")) continue;
 		const style = getComputedStyle(e);
 		if (style.position !== "static" && style.position !== "relative" || style.display === "inline") continue;
