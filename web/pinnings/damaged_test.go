@@ -53,7 +53,7 @@ func TestDamagedPinningTakesNoListDown(t *testing.T) {
 		status, list := a.Get(t, "/")
 		webtest.Expect(t, status, list, 200, harm.title+" cannot be checked", harm.says, "Whole trusted at 60 BPM")
 		status, list = a.Get(t, "/pinnings")
-		webtest.Expect(t, status, list, 200, harm.title, harm.says, "Whole 60 trusted keep below 180")
+		webtest.Expect(t, status, list, 200, harm.title, harm.says, "Whole 60 BPM trusted keep below 180")
 		if strings.Contains(list, fmt.Sprintf("/pinnings/%d/sheets", id)) || !strings.Contains(list, fmt.Sprintf("/pinnings/%d/sheets", whole)) {
 			t.Error("sheets are offered of what cannot be read, or not of what can")
 		}
