@@ -40,7 +40,8 @@ type climb struct {
 	low    int      // all steps up to it do not suffice, or are taken not to
 	high   int      // suffices, if found is there
 	found  *outcome // that suffices
-	best   *outcome // of those that do not, the one to be trusted up to the highest tempo
+	best   *outcome // of those that do not, the one to be trusted up to the highest tempo, the cheapest of several
+	latest *outcome // of those that do not
 	unmet  *outcome // at which decisions cannot be kept
 	last   int      // the highest step to be tried
 }
@@ -83,12 +84,12 @@ func (c *climb) climb(ctx context.Context) *outcome {
 // next is the step to try next.
 func (c *climb) next(oneByOne bool) int {
 	switch {
-	case oneByOne || c.best == nil:
+	case oneByOne || c.latest == nil:
 		return c.low + 1
 	case c.found != nil:
 		return (c.low + c.high) / 2
-	case c.best.keep > 0:
-		guess := c.reached(c.best.bare*c.keep/c.best.keep) + 1
+	case c.latest.keep > 0:
+		guess := c.reached(c.latest.bare*c.keep/c.latest.keep) + 1
 		return min(max(guess, c.low+1), c.last)
 	}
 	return min(2*c.low+2, c.last)
@@ -107,7 +108,7 @@ func (c *climb) try(ctx context.Context, step int, limit time.Duration) {
 		c.found, c.high = r, step
 	default:
 		c.low = max(step, c.reached(r.bare))
-		if c.best == nil || r.keep >= c.best.keep {
+		if c.latest = r; c.best == nil || r.keep > c.best.keep*(1+wheel.TempoSlack) {
 			c.best = r
 		}
 	}

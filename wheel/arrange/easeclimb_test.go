@@ -3,8 +3,12 @@ package arrange
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
+
+	"pinwright/wheel/demo"
+	"pinwright/wheel/song"
 )
 
 // TestEasingReachesForKeepBelow eases small machines whose figures vary and are
@@ -70,4 +74,29 @@ func (tr trial) easing() *easing {
 	l := tr.w.Machine.Limits
 	return &easing{mech: tr.w, machine: tr.w.Machine, notes: tr.notes, advance: tr.advance, wishes: make([]wish, len(tr.notes)),
 		keep: min(max(tr.bpm, l.TempoMinBPM), l.TempoMaxBPM)}
+}
+
+// Where no bare limit suffices the answer is the cheapest of those that can be
+// trusted up to the highest tempo found, and a sentence says so. On Hailstone,
+// marbles of Mill Race come close to meeting, whatever its bare limit.
+func TestEasingThatFallsShortChangesNoMoreThanItGains(t *testing.T) {
+	w := compile(t, demo.Machine())
+	songs, err := song.Parse(demo.Songs()[0].Bytes, demo.Songs()[0].FileName)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, bpm := range []float64{96, 150} {
+		_, r, err := Set(t.Context(), w, songs[0], Request{TempoBPM: bpm, Advance: true, Repeat: true, Ease: true, EaseLimit: time.Minute})
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := r.Eased
+		if len(e.Cannot) != 1 || !strings.Contains(e.Cannot[0], "cannot be trusted, even eased") || e.Exact {
+			t.Errorf("at %g BPM: exact %v, cannot %q", bpm, e.Exact, e.Cannot)
+		}
+		if r.KeepBelowBPM == nil && *e.EasedToBPM != bpm {
+			t.Errorf("at %g BPM: nothing can be trusted, and it eased to %g BPM for a cost of %g", bpm, *e.EasedToBPM, r.Cost)
+		}
+		t.Logf("at %g BPM: eased to %g for %g, %q", bpm, *e.EasedToBPM, r.Cost, e.Cannot)
+	}
 }
