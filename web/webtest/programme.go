@@ -12,7 +12,7 @@ import (
 func (a *App) AddSunday(t testing.TB) {
 	t.Helper()
 	body := programme.Programme{Name: "Sunday", Call: "The workshop, 12", PinsPerMin: 4, Songs: []programme.Song{
-		{PinningID: 1, TempoBPM: 80, Turns: 2, Plays: 6, RestMin: 5, Story: "Nine knocks at the mill door, and nobody is there.\nWho turns the crank knocks."},
+		{PinningID: 1, TempoBPM: 70, Turns: 2, Plays: 6, RestMin: 5, Story: "Nine knocks at the mill door, and nobody is there.\nWho turns the crank knocks."},
 		{PinningID: 2, TempoBPM: 150, Turns: 1, Plays: 4, RestMin: 5, PauseMin: 20},
 	}}
 	ctx := context.Background()
