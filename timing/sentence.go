@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"pinwright/wheel"
+	"pinwright/wheel/say"
 )
 
 // Sentence says a finding in words a technician can act on: where, when and
@@ -56,7 +57,13 @@ func Milliseconds(gapS, needS float64) (gap, need string) {
 	return write(gapMS), write(needMS)
 }
 
-func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
+// figure writes a number to three digits, or in whole ones from 1000 up.
+func figure(v float64) string {
+	if v >= 1000 {
+		return say.Rounded(v, 0)
+	}
+	return strconv.FormatFloat(v, 'g', 3, 64)
+}
 
 // LimitSentence says what happens above the tempo at which a finding first
 // bites: where, and what there is too little of.
