@@ -92,13 +92,3 @@ func (m *Machine) figuresByPath(asked bool) map[string]Figure {
 	}
 	return byPath
 }
-
-// measuredAt is the place of a figure's entry in the list, or −1.
-func (m *Machine) measuredAt(path string) int {
-	for i := range m.Measured {
-		if m.Measured[i].Figure == path {
-			return i
-		}
-	}
-	return -1
-}
