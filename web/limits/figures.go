@@ -162,23 +162,3 @@ func triedWords(t triedFigure) string {
 	}
 	return words
 }
-
-// keptWords says one figure of a change that was kept.
-func keptWords(p timingPage, c wheel.ChangedFigure) string {
-	label, unit := c.Path, ""
-	if f, ok := p.figure(c.Path); ok {
-		label, unit = f.Label, f.Unit
-	}
-	words := fmt.Sprintf("%s from %s to %s", label, givenWords(c.From), givenWords(c.To))
-	if unit != "" {
-		words += " " + unit
-	}
-	return words
-}
-
-func givenWords(v wheel.Maybe) string {
-	if value, ok := v.Get(); ok {
-		return wheel.Number(value)
-	}
-	return "not given"
-}

@@ -39,6 +39,7 @@ type timingPage struct {
 	At       atTempo
 	Moves    []moveLine
 	Changes  []wheel.MachineChange
+	Kept     *wheel.Machine // without the trial
 	Revision int // of the machine
 }
 
@@ -121,6 +122,7 @@ func (s *area) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 			Release: c.Release, Strike: c.Strike, Path: c.Strike - c.Release, Clear: c.Strike + c.Clear, Home: c.Home, StrikeSpeed: c.StrikeSpeed,
 		})
 	}
+	view.Kept = m.File
 	view.Changes, err = s.Store.MachineChanges(r.Context(), m.ID)
 	return err
 }
