@@ -56,3 +56,7 @@ func FeedTime(d, alpha, k float64) (float64, error) {
 // coefficient of restitution e is in the air before it is back on the plate,
 // t = 2 e v / g, in s.
 func BounceTime(e, v float64) float64 { return 2 * e * v / Gravity }
+
+// SettleTime is how long a marble that struck at speed v (m/s) goes on bouncing
+// with a coefficient of restitution e below 1, t = 2 e v / (g (1 − e)), in s.
+func SettleTime(e, v float64) float64 { return BounceTime(e, v) / (1 - e) }

@@ -134,6 +134,21 @@ func TestBounceTime(t *testing.T) {
 	}
 }
 
+// Each bounce is e times as long as the one before: at 0.5 and 2 m/s 0.203943 s,
+// then half, a quarter … in all 0.407886 s (worked by hand).
+func TestSettleTimeIsTheSumOfAllBounces(t *testing.T) {
+	if got := SettleTime(0.5, 2); math.Abs(got-0.407886) > 2e-6 {
+		t.Errorf("%v s", got)
+	}
+	sum, v := 0.0, 3.0
+	for range 400 {
+		sum, v = sum+BounceTime(0.7, v), v*0.7
+	}
+	if got := SettleTime(0.7, 3); math.Abs(got-sum) > 1e-9 {
+		t.Errorf("%v s, want the sum of the bounces, %v s", got, sum)
+	}
+}
+
 // One 12 mm diameter from rest down 10° without rolling resistance: a =
 // 5/7 · 9.80665 · 0.173648 = 1.216355 m/s², t = √(0.024/1.216355) = 0.140467 s
 // (worked by hand).

@@ -97,6 +97,7 @@ func (s *server) fillToday(ctx context.Context, view *homePage, m page.Compiled)
 			view.Standing = standingOf(m.CountedFor(view.On.File), turn, tempo)
 		}
 	}
+	view.Waiting = append(view.Waiting, unmeasured(m)...)
 	view.Waiting = append(view.Waiting, unfinished(view.On, m)...)
 	troubles, err := s.TroubleLines(ctx, m)
 	if err != nil {

@@ -152,7 +152,7 @@ func (d *Doubts) assumed(f figure, value float64) Doubt {
 	}
 	switch rule {
 	case uShare:
-		doubt.U = d.m.Limits.UnmeasuredU.Or(defaultUnmeasuredU) * math.Abs(value)
+		doubt.U = d.m.Limits.DoubtShare() * math.Abs(value)
 	case uLength:
 		doubt.U = assumedLengthMM
 	case uSlope:

@@ -248,6 +248,10 @@ func (l *Limits) MostSpoilt() float64 { return l.SpoiltPerTurn.Or(defaultSpoiltP
 // MostJams is how many jams are put up with in a turn.
 func (l *Limits) MostJams() float64 { return l.JamsPerTurn.Or(defaultJamsPerTurn) }
 
+// DoubtShare is the doubt that is assumed of figures that nobody measured, as a
+// fraction.
+func (l *Limits) DoubtShare() float64 { return l.UnmeasuredU.Or(defaultUnmeasuredU) }
+
 // PinSD is how far a pin stands from its place, in mm of arc: a standard
 // deviation.
 func (w *Wheel) PinSD() float64 { return w.PinSDMM.Or(defaultPinSDMM) }

@@ -40,7 +40,7 @@ type timingPage struct {
 	Moves    []moveLine
 	Changes  []wheel.MachineChange
 	Kept     *wheel.Machine // without the trial
-	Revision int // of the machine
+	Revision int            // of the machine
 }
 
 type moveLine struct {

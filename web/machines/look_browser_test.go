@@ -18,6 +18,8 @@ func TestLookOfTheMachinesPages(t *testing.T) {
 	if status, to := a.Bring(t, "/machines", "six.json", six); status != 303 {
 		t.Fatal(to)
 	}
+	half := webtest.StartDemo(t, web.New)
+	bringHalfKnown(t, half)
 	b := browsertest.Start(t)
 	desk, phone := browsertest.View{WidthPX: 1280, HeightPX: 800}, browsertest.Phone
 	narrow := browsertest.View{WidthPX: 320, HeightPX: 640}
@@ -30,6 +32,8 @@ func TestLookOfTheMachinesPages(t *testing.T) {
 		{"list", a.URL + "/machines", `[...document.querySelectorAll(".machine-line")].at(-1)`, 1, 800},
 		{"machine", a.URL + "/machines/1", `[...document.querySelectorAll("g.wheel")].find((e) => e.checkVisibility())`, 1, 2800},
 		{"channel", a.URL + "/machines/1?channel=tube-c3", `[...document.querySelectorAll("g.station")].find((e) => e.checkVisibility())`, 1, 2850},
+		{"half", half.URL + "/machines/2", `document.querySelector(".measure-first .measure-links")`, 1, 3150},
+		{"half-channel", half.URL + "/machines/2?channel=" + "bar-gs5", `[...document.querySelectorAll("g.station")].find((e) => e.checkVisibility())`, 1, 2500},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			page := b.Open(t, c.url, desk)

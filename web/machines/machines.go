@@ -24,6 +24,8 @@ func Routes(r chi.Router, kit *page.Kit) {
 	r.Post("/machines/{id}/file", kit.Page(a.replace))
 	r.Post("/machines/{id}/choose", kit.Form(a.choose))
 	r.Post("/machines/{id}/remove", kit.Form(a.remove))
+	r.Post("/machines/{id}/house", kit.Form(a.setHouse))
+	r.Post("/machines/{id}/house/remove", kit.Form(a.removeHouse))
 }
 
 type listPage struct {
@@ -34,8 +36,9 @@ type listPage struct {
 // machineLine is a machine as a line of the list.
 type machineLine struct {
 	store.MachineRow
-	InUse bool           // in this browser
-	File  *wheel.Machine // nil where it cannot be read
+	InUse   bool           // in this browser
+	File    *wheel.Machine // nil where it cannot be read
+	Unknown int            // figures
 }
 
 func (a area) list(w http.ResponseWriter, r *http.Request) error {
@@ -48,7 +51,7 @@ func (a area) list(w http.ResponseWriter, r *http.Request) error {
 		line := machineLine{MachineRow: row, InUse: row.ID == view.At}
 		// A file that this version cannot read keeps no machine from the list.
 		if m, err := a.Store.Machine(r.Context(), row.ID); err == nil {
-			line.File = m.File
+			line.File, line.Unknown = m.File, len(m.File.Unknown(wheel.AllChannels))
 		}
 		view.Machines = append(view.Machines, line)
 	}
@@ -116,6 +119,13 @@ type machinePage struct {
 	Lanes    []laneLine
 	Notes    []remark
 	Troubles []page.TroubleLine
+	Warnings []page.Warning
+	Measure  []page.Link // the figures that are unknown
+	Known    [wheel.Bases]int
+	Whole    []figureLine // figures of the machine as a whole
+	House    houseForm
+	File     *wheel.Machine
+	Changes  []wheel.MachineChange
 	shown
 }
 
@@ -127,19 +137,29 @@ func (a area) machine(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return a.showMachine(w, r, http.StatusOK, m, houseFormOf(m.File.Limits))
+}
+
+func (a area) showMachine(w http.ResponseWriter, r *http.Request, status int, m page.Compiled, house houseForm) (err error) {
+	grounds := m.File.Grounds()
 	view := machinePage{
 		Frame: a.Frame(r, m.File.Name).Under(page.Link{Text: "Machines", URL: "/machines"}),
 		Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision,
-		Channels: channelLines(m), Lanes: laneLines(m), Notes: notesOf(m.File),
+		Channels: channelLines(m, grounds), Lanes: laneLines(m, grounds), Notes: notesOf(m.File),
+		Warnings: warningsOf(m), Measure: toMeasure(m, grounds), Known: wheel.CountBases(grounds.All()), Whole: linesOf(grounds.Machine, 0),
+		House: house, File: m.File,
 	}
 	view.Current = view.Frame.At == m.ID
-	if view.shown, err = show(m.File, r.URL.Query().Get("channel")); err != nil {
+	if view.shown, err = show(m, grounds, r.URL.Query().Get("channel")); err != nil {
 		return err
 	}
 	if view.Troubles, err = a.TroubleLines(r.Context(), m); err != nil {
 		return err
 	}
-	a.Show(w, r, http.StatusOK, machineView(view))
+	if view.Changes, err = a.Store.MachineChanges(r.Context(), m.ID); err != nil {
+		return err
+	}
+	a.Show(w, r, status, machineView(view))
 	return nil
 }
 

@@ -1,8 +1,10 @@
 package machines
 
 import (
+	"fmt"
 	"strings"
 
+	"pinwright/timing"
 	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
@@ -10,26 +12,93 @@ import (
 
 // channelLine is a channel as the table of a machine shows it, figures in words.
 type channelLine struct {
-	ID, Name      string
-	Row           int
-	Resting       bool
+	ID, Name string
+	Row      int
+	Resting  bool
+	times
+	Route string
+	Known knownMark
+}
+
+func channelLines(m page.Compiled, grounds wheel.Grounds) (lines []channelLine) {
+	for i := range m.File.Channels {
+		c := &m.File.Channels[i]
+		line := channelLine{
+			ID: c.ID, Name: c.Name, Row: c.Row, Resting: m.Works.Channels[i].Resting, Known: markOf(grounds.Channels[i]), Route: routeWords(c),
+			times: times{"–", "–", "–", "–", "–"},
+		}
+		if !c.Holds() {
+			line.times = timesIn(m, grounds, i)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// times are what a channel's figures come to, in words.
+type times struct {
 	Reload, Clear string
 	Strike, Home  string // from the full push: to the strike, to the hopper
 	Speed         string // at the strike
-	Route         string
 }
 
-func channelLines(m page.Compiled) (lines []channelLine) {
-	for i := range m.File.Channels {
-		c, works := &m.File.Channels[i], &m.Works.Channels[i]
-		lines = append(lines, channelLine{
-			ID: c.ID, Name: c.Name, Row: c.Row, Resting: works.Resting,
-			Reload: say.MS(works.Reload * 1000), Clear: say.MS(works.Clear * 1000),
-			Strike: say.MS(works.Strike * 1000), Home: say.MS(works.Home * 1000),
-			Speed: say.Rounded(works.StrikeSpeed, 2) + " m/s", Route: routeWords(c),
-		})
+// timesIn is what the figures of a channel that drops marbles come to, as far as
+// they are known.
+func timesIn(m page.Compiled, grounds wheel.Grounds, i int) times {
+	c, works := &m.File.Channels[i], &m.Works.Channels[i]
+	ms := func(known bool, seconds float64) string {
+		if !known {
+			return "unknown"
+		}
+		return say.MS(seconds * 1000)
 	}
-	return lines
+	clear := c.Strike.ClearMS.IsKnown() || c.Strike.FromBounce() && works.StrikeKnown
+	home := works.StrikeKnown && clear && (len(c.Exit) == 0 || c.ExitMMS.IsKnown())
+	for _, id := range c.Exit {
+		home = home && !anyUnknown(grounds.Lanes[m.File.Lane(id)])
+	}
+	t := times{
+		Reload: ms(c.Gate.ReloadMS.IsKnown() || c.Gate.FromFeed(), works.Reload), Clear: ms(clear, works.Clear),
+		Strike: ms(works.StrikeKnown, works.Strike), Home: ms(home, works.Home), Speed: "unknown",
+	}
+	if works.StrikeKnown {
+		t.Speed = say.Rounded(works.StrikeSpeed, 2) + " m/s"
+	}
+	return t
+}
+
+// timesOf is what a channel's figures come to, as its page shows them.
+func timesOf(m page.Compiled, grounds wheel.Grounds, i int) []page.Figure {
+	c := &m.File.Channels[i]
+	if c.Holds() {
+		return []page.Figure{{Name: "Row", Value: say.Whole(c.Row)}, {Name: "Drops", Value: "none", Note: "it starts and ends a hold"}}
+	}
+	t := timesIn(m, grounds, i)
+	figures := []page.Figure{{Name: "Row", Value: say.Whole(c.Row)}}
+	for _, f := range []struct{ name, value string }{
+		{"Reload", t.Reload}, {"Push to strike", t.Strike}, {"Strike speed", t.Speed}, {"Clear", t.Clear}, {"Push to hopper", t.Home},
+	} {
+		value, unit, _ := strings.Cut(f.value, " ")
+		figures = append(figures, page.Figure{Name: f.name, Value: value, Unit: unit})
+	}
+	return figures
+}
+
+// bounceWords says what a marble does on a plate whose time to clear follows from
+// its restitution. It is empty for others, and where the strike's speed is not
+// known.
+func bounceWords(m page.Compiled, i int) string {
+	c, works := &m.File.Channels[i], &m.Works.Channels[i]
+	if !c.Strike.FromBounce() || !works.StrikeKnown || c.Holds() {
+		return ""
+	}
+	e := c.Strike.Restitution.Or(0)
+	words := fmt.Sprintf("The plate counts as clear after one bounce, %s.", say.MS(works.Clear*1000))
+	if e <= 0 || e >= 1 {
+		return words
+	}
+	return words + fmt.Sprintf(" A marble that is left to settle takes %s, and strikes a second time at %s m/s, %s times the speed of the first strike.",
+		say.MS(timing.SettleTime(e, works.StrikeSpeed)*1000), say.Rounded(e*works.StrikeSpeed, 2), say.Number(e))
 }
 
 // routeWords names a channel's lanes, those after the plate behind a semicolon.
@@ -43,11 +112,13 @@ func routeWords(c *wheel.Channel) string {
 
 // laneLine is a lane as the table of a machine shows it.
 type laneLine struct {
-	ID, Kind, Length, Slope, Accel string
-	Users                          int // channels
+	ID, Kind, Length, Accel string
+	Users                   int // channels
+	URL                     string
+	Known                   knownMark
 }
 
-func laneLines(m page.Compiled) (lines []laneLine) {
+func laneLines(m page.Compiled, grounds wheel.Grounds) (lines []laneLine) {
 	users := map[string]int{}
 	for i := range m.File.Channels {
 		for _, id := range m.File.Channels[i].Route() {
@@ -56,11 +127,15 @@ func laneLines(m page.Compiled) (lines []laneLine) {
 	}
 	for i, l := range m.File.Lanes {
 		line := laneLine{
-			ID: l.ID, Kind: string(l.Kind), Length: figureOf(l.LengthMM, " mm"), Slope: "straight down",
+			URL: laneURL(m.ID, m.File, i), Known: markOf(grounds.Lanes[i]),
+			ID: l.ID, Kind: string(l.Kind), Length: figureOf(l.LengthMM, " mm"),
 			Accel: say.Rounded(m.Accel(i), 2) + " m/s²", Users: users[l.ID],
 		}
 		if l.Kind == wheel.Ramp {
-			line.Slope = figureOf(l.SlopeDeg, "°")
+			line.Kind += ", " + figureOf(l.SlopeDeg, "°")
+			if !l.SlopeDeg.IsKnown() {
+				line.Kind, line.Accel = "ramp, slope unknown", "unknown"
+			}
 		}
 		lines = append(lines, line)
 	}
