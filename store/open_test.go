@@ -146,7 +146,7 @@ func refusedUntouched(t *testing.T, path string, kind error, words string) {
 	}
 }
 
-const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 6. Nothing was changed; open it with the newer program"
+const newerSays = "%s was written by a newer version of this program: its tables are version 99, and this program knows versions up to 7. Nothing was changed; open it with the newer program"
 
 func TestANewerDatabaseIsRefusedAndNotTouched(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pinwright.db")
