@@ -8,7 +8,7 @@ const MaxRungs = 200
 type Rung struct {
 	Limit
 	Where   Finding // the first place that the wheel brings round where it bites
-	Freed   float64 // the highest safe tempo in BPM if this one limit were gone
+	Freed   float64 // the bare limit in BPM if this one limit were gone
 	FreedOK bool    // false where there would still be none
 	Next    float64 // the lowest limit that is higher by at least the narrowest band, or the machine's highest tempo, in BPM
 	// Mends are what lifts the limit, the most useful first; see

@@ -225,7 +225,7 @@ func unknownWords(b *strings.Builder, w *timing.Works, v *timing.Verdict) {
 	b.WriteString("\nMeasure first, for no tempo can be called safe before:\n")
 	lines(b, v.Unknown, shownUnknown, func(path string) string { return path })
 	if v.AtBestBPM != nil {
-		fmt.Fprintf(b, "\nWith all of these at 0 the highest safe tempo would be %s BPM: it can only be lower.\n", say.TempoDown(*v.AtBestBPM))
+		fmt.Fprintf(b, "\nWith all of these at 0 the bare limit would be %s BPM: it can only be lower.\n", say.TempoDown(*v.AtBestBPM))
 	}
 	warningWords(b, v)
 }
