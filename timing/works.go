@@ -109,25 +109,51 @@ func compile(m *wheel.Machine, rules []rule) (*Works, error) {
 // asks for some thousands.
 const maxWork = 50e6
 
-// checkWork refuses a machine whose lanes would take no end of working out.
+// mostPinSteps is how many steps a pin may stand off its place: more, and the
+// steps are far too short to be pinned.
+const mostPinSteps = 64
+
+// checkWork refuses a machine whose lanes would take no end of working out: where
+// marbles stay long, or where figures vary so much that marbles far from each
+// other may meet.
 func (w *Works) checkWork(problems *wheel.Problems) {
-	shortest := w.Machine.Wheel.StepPeriod(w.Machine.Limits.TempoMaxBPM)
+	m := w.Machine
+	if off := m.Wheel.PinSD() / m.Wheel.ArcMM(); off > mostPinSteps {
+		problems.Add("wheel.pin_sd_mm", "is %s, and a step is %s mm long: pins would stand %.0f steps off their places; look at radius_mm and steps",
+			wheel.Number(m.Wheel.PinSD()), wheel.Number(m.Wheel.ArcMM()), off)
+		return
+	}
+	shortest := m.Wheel.StepPeriod(m.Limits.TempoMaxBPM)
 	work := 0.0
+	loose := w.looseness()
 	for n, l := range w.lanes {
 		if l.open {
 			continue
 		}
 		for i, a := range l.passages {
 			for _, b := range l.passages[i:] {
-				work += (a.Time + b.Time) / shortest
+				work += (a.Time + b.Time + loose[a.Channel] + loose[b.Channel]) / shortest
 			}
 			if work > maxWork {
-				problems.Add(fmt.Sprintf("lanes[%d]", n), "is shared by %d channels whose marbles are in it for up to %.0f s; that is more than can be worked out, look at its length and slope",
-					len(l.passages), slices.MaxFunc(l.passages, func(a, b Passage) int { return cmp.Compare(a.Time, b.Time) }).Time)
+				problems.Add(fmt.Sprintf("lanes[%d]", n), "is shared by %d channels whose marbles are in it for up to %.0f s and come up to %.0f s early or late; that is more than can be worked out, look at its length and slope and at the spread of latches and clears",
+					len(l.passages), slices.MaxFunc(l.passages, func(a, b Passage) int { return cmp.Compare(a.Time, b.Time) }).Time, slices.Max(loose))
 				return
 			}
 		}
 	}
+}
+
+// looseness is, by channel, how much early or late its marbles may be by the
+// spread and doubt of its latch and of its plate: nine standard deviations, in
+// seconds.
+func (w *Works) looseness() []float64 {
+	doubts := w.Machine.Doubts()
+	loose := make([]float64, len(w.Channels))
+	for i := range loose {
+		latch, clear := doubts.Channel(i, "trip.latch_ms"), doubts.Channel(i, "strike.clear_ms")
+		loose[i] = 9 * (latch.SD + latch.U + clear.SD + clear.U) / 1000
+	}
+	return loose
 }
 
 // ReadMachine reads a machine file and works it out.

@@ -1,6 +1,10 @@
 package limits
 
 import (
+	"errors"
+	"net/http"
+	"strings"
+
 	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
@@ -12,27 +16,46 @@ type costLine struct{ Label, Doubt, Wins string }
 // shownCosts is how many figures are named that are worth measuring.
 const shownCosts = 8
 
-// fillDoubts says what has to be measured first or, where everything is known,
-// what to measure next.
-func (p *timingPage) fillDoubts(tr trial) {
-	m := tr.works.Machine
+// fillUnknown says what has to be measured before anything is safe.
+func (p *timingPage) fillUnknown(tr trial) {
 	for _, path := range tr.turn.Unknown() {
-		p.Unknown = append(p.Unknown, labelOf(m, path))
+		p.Unknown = append(p.Unknown, labelOf(tr.works.Machine, path))
 	}
-	if len(p.Unknown) > 0 {
-		if bpm, ok := tr.turn.AtBest(); ok {
-			p.AtBest = say.TempoDown(bpm)
-		}
-		return
+	if bpm, ok := tr.turn.AtBest(); ok && len(p.Unknown) > 0 {
+		p.AtBest = say.TempoDown(bpm)
 	}
+}
+
+// doubts is what keeps the machine below its bare limit, and what measuring would
+// win. On a large machine it takes seconds to work out, so it is asked for by
+// itself.
+type doubts struct {
+	Costs  []costLine
+	Shares []string // in words
+}
+
+func (s *area) timingDoubts(w http.ResponseWriter, r *http.Request) error {
+	tr, err := s.readTrial(r, readTimingChoice(r.URL.Query()))
+	if bad := (*noTempo)(nil); err != nil && !errors.As(err, &bad) && asBadTrial(err) == nil {
+		return err
+	}
+	s.Show(w, r, http.StatusOK, whatDoubtCosts(doubtsOf(tr)))
+	return nil
+}
+
+func doubtsOf(tr trial) (d doubts) {
+	if tr.turn == nil {
+		return d
+	}
+	m := tr.works.Machine
 	costs := tr.turn.DoubtCosts()
 	for _, c := range costs[:min(len(costs), shownCosts)] {
 		f, err := m.Figure(c.Figure)
 		if err != nil {
 			continue
 		}
-		p.Costs = append(p.Costs, costLine{
-			Label: say.Capital(f.Label), Doubt: "± " + say.Rounded(m.Doubt(c.Figure).U, 2) + " " + f.Unit, Wins: say.Rounded(c.BPM, 1),
+		d.Costs = append(d.Costs, costLine{
+			Label: say.Capital(f.Label), Doubt: strings.TrimSpace("± " + say.Rounded(m.Doubt(c.Figure).U, 2) + " " + f.Unit), Wins: say.Rounded(c.BPM, 1),
 		})
 	}
 	sum := 0.0
@@ -42,9 +65,10 @@ func (p *timingPage) fillDoubts(tr trial) {
 	}
 	for _, s := range shares {
 		if sum > 0 && s.BPM >= 0.05 {
-			p.Shares = append(p.Shares, say.Rounded(s.BPM, 1)+" BPM "+shareWords(s.By))
+			d.Shares = append(d.Shares, say.Rounded(s.BPM, 1)+" BPM "+shareWords(s.By))
 		}
 	}
+	return d
 }
 
 // shareWords says what a share of the distance to the bare limit comes from.

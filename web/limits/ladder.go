@@ -21,6 +21,7 @@ type rungLine struct {
 	Asked  bool         // mends were looked for
 	Change string       // what it changes, from what to what
 	Gain   string       // what that gains, as a sentence
+	Others []mendLine   // other mends, to compare it with
 	ID     string       // tells it from the others
 	Place  string       // the address of its place on the wheel
 	Where  *place
@@ -43,11 +44,14 @@ func (view *timingPage) fillLadder(tr trial) {
 		if at := slices.IndexFunc(rung.Mends, func(m timing.Mend) bool { return m.Kind != timing.OfSpread }); at >= 0 {
 			line.Mend = &rung.Mends[at]
 			line.Gain, line.Change = sentenceOf(tr.works.MendSentence(rung, *line.Mend)), mendWords(tr.works, rung, line.Mend)
-			var tried []setText
-			for _, set := range line.Mend.Sets {
-				tried = append(tried, setText{set.Path, say.Typed(set.Value)})
+			line.TryURL = view.tryURL(tr, *line.Mend)
+		}
+		for k := range rung.Mends {
+			if mend := &rung.Mends[k]; mend != line.Mend && len(line.Others) < shownMends {
+				line.Others = append(line.Others, mendLine{
+					Change: mendWords(tr.works, rung, mend), Gain: sentenceOf(tr.works.GainSentence(*mend)), TryURL: view.tryURL(tr, *mend),
+				})
 			}
-			line.TryURL = page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(tried...))
 		}
 		line.Where = placeOf(tr, view.Choice, "where-"+line.ID, rung.Cause)
 		if caution := cautionWords(line.Mend); caution != "" && !slices.Contains(view.Cautions, caution) {
@@ -55,6 +59,28 @@ func (view *timingPage) fillLadder(tr trial) {
 		}
 		view.Rungs = append(view.Rungs, line)
 	}
+}
+
+// mendLine is a mend to compare another with.
+type mendLine struct {
+	Change, Gain string
+	TryURL       string // empty where it cannot be tried
+}
+
+// shownMends is how many other mends are shown of one limit.
+const shownMends = 3
+
+// tryURL is the page with a mend on trial; empty where it has too many figures
+// for an address, or none to set.
+func (view *timingPage) tryURL(tr trial, mend timing.Mend) string {
+	if len(mend.Sets) == 0 || len(mend.Sets) > mostTried {
+		return ""
+	}
+	var tried []setText
+	for _, set := range mend.Sets {
+		tried = append(tried, setText{set.Path, say.Typed(set.Value)})
+	}
+	return page.PinningURL(tr.pinning.ID, "timing?"+view.Choice.query(tried...))
 }
 
 // rungID is one for one limit, whatever else is on trial: a limit is of one

@@ -25,8 +25,6 @@ type timingPage struct {
 	Tried    []triedFigure
 	Unknown  []string // figures that have to be measured before anything is safe
 	AtBest   string   // what the bare limit would be with all of them at 0
-	Costs    []costLine
-	Shares   []string // what keeps the machine below its bare limit, in words
 	Rungs    []rungLine
 	More     int      // rungs that are not listed
 	Cautions []string // what mendings do beside lifting limits
@@ -110,7 +108,7 @@ func (s *area) fillTiming(r *http.Request, view *timingPage, tr trial) error {
 			view.Tried = append(view.Tried, triedFigure{was, set.Value})
 		}
 	}
-	view.fillDoubts(tr)
+	view.fillUnknown(tr)
 	view.fillLadder(tr)
 	view.Bearing, view.Others = bearing(m.File, view.Figures, view.Rungs)
 	view.Graph = laneOf(tr, view.Choice)

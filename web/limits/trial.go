@@ -25,10 +25,13 @@ type timingChoice struct {
 // setText is a figure on trial as it was typed.
 type setText struct{ Path, Value string }
 
+// mostTried is how many figures an address may put on trial.
+const mostTried = 64
+
 func readTimingChoice(v url.Values) timingChoice {
 	c := timingChoice{Tempo: v.Get("tempo"), Lane: v.Get("lane"), From: v.Get("from"), Bars: v.Get("bars")}
 	paths, values := v["path"], v["value"]
-	for i := range min(len(paths), len(values), 64) {
+	for i := range min(len(paths), len(values), mostTried) {
 		set := setText{strings.TrimSpace(paths[i]), strings.TrimSpace(values[i])}
 		if set.Path != "" {
 			c.Sets = append(c.Sets, set)
