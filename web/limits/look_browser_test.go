@@ -91,11 +91,11 @@ func TestHandleSaysWhatItStandsOn(t *testing.T) {
 	}
 	p.ClickOn(t, "DisclosureTriangle", "Each channel, early and late")
 	p.WaitFor(t, `document.querySelector(".errors").checkVisibility()`)
-	p.ClickOn(t, "link", "Set 113.2 BPM") // the highest safe tempo of the demo's Mill Race
-	p.WaitFor(t, `document.querySelector("#at").dataset.bpm === "113.2" && location.search.includes("tempo=113.2")`)
+	p.ClickOn(t, "link", "Set 89.9 BPM") // the red line of the demo's Mill Race
+	p.WaitFor(t, `document.querySelector("#at").dataset.bpm === "89.9" && location.search.includes("tempo=89.9")`)
 	for what, want := range map[string]string{
 		`document.activeElement.id`:                                   "handle",
-		`document.querySelector("#handle").ariaValueText`:             "113.2 BPM, safe",
+		`document.querySelector("#handle").ariaValueText`:             "89.9 BPM, trusted",
 		`String(document.querySelector(".errors").checkVisibility())`: "true",
 	} {
 		if got := browsertest.Eval[string](t, p, what); got != want {
