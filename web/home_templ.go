@@ -170,7 +170,7 @@ func homeView(p homePage) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = page.Empty("No machine yet", "Pinwright sets songs onto a machine's programming wheel and works out how fast they can safely be played. It needs the machine's file first.", page.Link{}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var8), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = page.Empty("No machine yet", "Pinwright sets songs onto a machine's programming wheel and works out how fast they can be trusted to play. It needs the machine's file first.", page.Link{}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var8), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

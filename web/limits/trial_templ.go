@@ -467,7 +467,7 @@ func othersTitle(p timingPage) string {
 	if len(p.Bearing) == 0 {
 		return fmt.Sprintf("All %d figures", figureCount(p.Others))
 	}
-	return fmt.Sprintf("%d other figures", figureCount(p.Others))
+	return fmt.Sprintf("%d other figures, on which the lowest limit does not depend", figureCount(p.Others))
 }
 
 var _ = templruntime.GeneratedTemplate

@@ -538,7 +538,7 @@ func verdictStands(v verdictPanel) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if len(v.Bands) > 1 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "<div><dt>Safe tempos</dt><dd><span class=\"value\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "<div><dt>Tempos that break no rule</dt><dd><span class=\"value\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -197,7 +197,7 @@ func wheelView(p wheelPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</div><div class=\"verdict\"><section class=\"judged\" aria-labelledby=\"verdict-title\"><h2 id=\"verdict-title\">How fast it can safely be played</h2><div id=\"verdict\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</div><div class=\"verdict\"><section class=\"judged\" aria-labelledby=\"verdict-title\"><h2 id=\"verdict-title\">How fast it can be trusted to play</h2><div id=\"verdict\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
