@@ -87,8 +87,8 @@ func TestWhatIsOnTheWheelAndWhatToDoNextAreInTheFirstScreen(t *testing.T) {
 	}
 	l.first(t, path+"?tempo=150", "h1", ".warning.stop", ".warning a", ".on-now h2")
 	l.Show(t, bench)
-	l.ClickOn(t, "link", "Check at 113.2 BPM")
-	l.WaitFor(t, `!document.querySelector(".warning.stop") && document.querySelector("#tempo").value === "113.2"`)
+	l.ClickOn(t, "link", "Check at 89.9 BPM")
+	l.WaitFor(t, `!document.querySelector(".warning.stop") && document.querySelector("#tempo").value === "89.9"`)
 	l.at(t, "onwheel-unsafe", path+"?tempo=150", "")
 
 	a.SayOnWheel(t, a.Old)
