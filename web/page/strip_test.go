@@ -23,7 +23,7 @@ func crowdedStrip() Strip {
 func TestNoLabelOfAStripCoversAnother(t *testing.T) {
 	all := crowdedStrip().labels()
 	if len(all) != 5 {
-		t.Fatalf("%d labels, want the highest safe tempo, three marks and the island", len(all))
+		t.Fatalf("%d labels, want the red line or the bare limit, three marks and the island", len(all))
 	}
 	for i, l := range all {
 		if overlaps(l, all[:i]) || overlaps(l, all[i+1:]) {

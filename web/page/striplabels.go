@@ -16,20 +16,50 @@ type stripLabel struct {
 	Text string
 	Kind string // names it for the style sheet
 	Row  int    // 0 is the highest
+	Left bool   // it is written to the left of its line
 }
 
 // Labels are written on the side of their line where there is more room, so that
-// none can leave the strip; this is how wide one is taken to be on the narrowest
-// card, of 264 px.
+// none can leave the strip, unless the line of another would run through them
+// there alone; this is how wide one is taken to be on the narrowest card, of
+// 264 px.
 const labelPerLetter = 6.9 / 264 * StripWide
 
 // span is from where to where a label reaches.
 func (l stripLabel) span() (from, to float64) {
 	wide := float64(len([]rune(l.Text)))*labelPerLetter + 20
-	if l.X < StripWide/2 {
-		return l.X, l.X + wide
+	if l.Left {
+		return l.X - wide, l.X
 	}
-	return l.X - wide, l.X
+	return l.X, l.X + wide
+}
+
+// crossed reports whether the line of another label runs through it.
+func (l stripLabel) crossed(all []stripLabel) bool {
+	from, to := l.span()
+	return slices.ContainsFunc(all, func(o stripLabel) bool { return o.X != l.X && o.X > from && o.X < to })
+}
+
+// turned is the label on the other side of its line, if it fits there.
+func (l stripLabel) turned() (turned stripLabel, fits bool) {
+	l.Left = !l.Left
+	from, to := l.span()
+	return l, from >= 0 && to <= StripWide
+}
+
+// anchor and aside tie a label's text to its line.
+func (l stripLabel) anchor() string {
+	if l.Left {
+		return "end"
+	}
+	return "start"
+}
+
+func (l stripLabel) aside() string {
+	if l.Left {
+		return "-5"
+	}
+	return "5"
 }
 
 // labels are those over the strip, each in a row where it covers no other.
@@ -52,6 +82,14 @@ func (s Strip) labels() []stripLabel {
 		all = append(all, l)
 	}
 	slices.SortStableFunc(all, func(a, b stripLabel) int { return cmp.Compare(a.X, b.X) })
+	for i := range all {
+		all[i].Left = all[i].X >= StripWide/2
+	}
+	for i, l := range all {
+		if turned, fits := l.turned(); fits && l.crossed(all) && !turned.crossed(all) {
+			all[i] = turned
+		}
+	}
 	for i := range all {
 		for overlaps(all[i], all[:i]) {
 			all[i].Row++
