@@ -64,9 +64,6 @@ func (m *mender) forbidShifts(channel int, afterStrike bool, c Cause, p, low, hi
 	}
 }
 
-// leastNeedS is a lead that is lost in the rounding of any two times.
-const leastNeedS = 1e-15
-
 // forbidShiftsOf is forbidShifts for the first passage of a pair. With its
 // marble later by δ, at a difference of d steps and any period q from that one
 // to the longest, it forbids the open interval
@@ -83,7 +80,7 @@ func (m *mender) forbidShiftsOf(q pair, gone cause, p, low, high float64) {
 	}
 	ra, rb := &m.rows[q.a.Channel], &m.rows[q.b.Channel]
 	l := m.works.leadOf(q)
-	if l.ahead+l.behind < leastNeedS {
+	if l.never() {
 		return
 	}
 	from, to := l.ahead-l.offset+high, -l.behind-l.offset+low

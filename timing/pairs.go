@@ -91,9 +91,16 @@ func (l lead) differences(shortest, longest float64) (from, to int) {
 	return from, to
 }
 
+// never is true of needs that together are within the slack of both bounds: they
+// are always met.
+func (l lead) never() bool { return l.ahead+l.behind <= 2*met }
+
 // forbidden is the open interval of periods at which a pin d steps later meets
 // the earlier one's marble. ok is false where there is none.
 func (l lead) forbidden(d int) (from, to float64, ok bool) {
+	if l.never() {
+		return 0, 0, false
+	}
 	low, high, slope := -l.behind-l.offset, l.ahead-l.offset, float64(d)+l.rho
 	switch {
 	case slope > 0:

@@ -228,12 +228,16 @@ func (r plain) plates(ways []way, turns int, p, slack float64, out map[string]bo
 					first = append(first, hit{p*(float64(step+turn*r.m.Wheel.Steps)+r.reach(one)) + ways[i].strike, ways[i].clear - ways[i].strike})
 				}
 				for _, step := range r.steps(two) {
-					second = append(second, hit{at: p*(float64(step+turn*r.m.Wheel.Steps)+r.reach(two)) + ways[j].strike})
+					second = append(second, hit{p*(float64(step+turn*r.m.Wheel.Steps)+r.reach(two)) + ways[j].strike, ways[j].clear - ways[j].strike})
 				}
 			}
 			for _, a := range first {
 				for _, b := range second {
-					if later := b.at - a.at; later >= 0 && later < a.clear+slack {
+					// Of two at once either may be the first: it is enough that one of them
+					// is clear at once.
+					later := b.at - a.at
+					together := later <= math.Abs(slack) && later+b.clear+slack <= 0
+					if later >= 0 && later < a.clear+slack && !together {
 						out["unclear"] = true
 					}
 				}
