@@ -144,7 +144,10 @@ func TestTheListOfSongsIsWorkedByKeys(t *testing.T) {
 		t.Helper()
 		page.WaitFor(t, `[...document.querySelectorAll("tbody th a")].map((a) => a.textContent).join() === "`+want+`"`)
 	}
-	focus := func(selector string) { page.Do(t, "focus "+selector, chromedp.Focus(chromedp.CSS(selector))) }
+	focus := func(selector string) { // of the page that is coming, too
+		t.Helper()
+		page.WaitFor(t, fmt.Sprintf(`document.readyState === "complete" && ((e) => e !== null && (e.focus(), document.activeElement === e))(document.querySelector(%q))`, selector))
+	}
 	page.Type(t, "#songs-q", "n")
 	page.Press(t, "Enter")
 	rows("Nine Knocks")
