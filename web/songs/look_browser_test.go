@@ -160,7 +160,7 @@ func TestTheListOfSongsIsWorkedByKeys(t *testing.T) {
 	focus(`tbody tr:first-child button`)
 	page.Press(t, "Enter")
 	rows("Frère Jacques,Mill Race")
-	page.WaitFor(t, `document.activeElement.textContent.includes("bring Nine Knocks back")`)
+	page.WaitFor(t, `document.activeElement.matches("button") && document.activeElement.textContent.includes("bring Nine Knocks back")`)
 	page.Press(t, "Enter")
 	rows("Frère Jacques,Mill Race,Nine Knocks")
 	page.WaitFor(t, `document.activeElement.textContent === "Nine Knocks"`)
