@@ -27,8 +27,7 @@ func (w *Works) HowFast(p *wheel.Pinning) (keepBPM, bareBPM *float64) {
 	if !ok {
 		return nil, nil
 	}
-	t.findBelow(w.scatter(), bare)
-	if keep, ok := t.keepBelow(bare); ok {
+	if keep, ok := t.keepBelowOf(w.scatter(), bare); ok {
 		keepBPM = &keep
 	}
 	return keepBPM, &bare

@@ -59,9 +59,15 @@ func (t *Turn) keepBelowAndBare(sc *scatter) (now, bare float64, ok bool) {
 	if bare, ok = t.MaxSafe(); !ok {
 		return 0, 0, false
 	}
-	t.findBelow(sc, bare)
-	now, ok = t.keepBelow(bare)
+	now, ok = t.keepBelowOf(sc, bare)
 	return now, bare, ok
+}
+
+// keepBelowOf is keep-below of a pinning whose bare limit is known. The risks up
+// to there are listed then.
+func (t *Turn) keepBelowOf(sc *scatter, bare float64) (bpm float64, ok bool) {
+	t.findBelow(sc, bare)
+	return t.keepBelow(bare)
 }
 
 // RedLine is the fastest that the machine should be played, in beats per minute:
@@ -71,7 +77,12 @@ func (t *Turn) RedLine() (bpm float64, ok bool) {
 	if bpm, ok = t.KeepBelow(); !ok {
 		return 0, false
 	}
-	return min(bpm, t.works.Machine.Limits.HouseBPM.Or(bpm)), true
+	return t.works.redLine(bpm), true
+}
+
+// redLine is the red line of a tempo to keep below.
+func (w *Works) redLine(keepBelow float64) float64 {
+	return min(keepBelow, w.Machine.Limits.HouseBPM.Or(keepBelow))
 }
 
 // findBelow lists the risks at all tempos from the machine's lowest to bare.

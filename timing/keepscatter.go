@@ -103,24 +103,6 @@ func newScatter(w *Works, all []source) *scatter {
 	return sc
 }
 
-// platesOf lists the channels of every plate that two or more strike.
-func platesOf(m *wheel.Machine) (plates [][]int) {
-	at := map[string]int{}
-	for i := range m.Channels {
-		c := &m.Channels[i]
-		if c.Plate == "" || c.Holds() {
-			continue
-		}
-		n, is := at[c.Plate]
-		if !is {
-			n = len(plates)
-			at[c.Plate], plates = n, append(plates, nil)
-		}
-		plates[n] = append(plates[n], i)
-	}
-	return slices.DeleteFunc(plates, func(channels []int) bool { return len(channels) < 2 })
-}
-
 // with is the scatter of the machine with another doubt of one figure.
 func (sc *scatter) with(k int, d doubt) *scatter {
 	n := *sc

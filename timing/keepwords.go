@@ -102,6 +102,28 @@ func (s Standing) ByHouse() bool {
 	return s.RedLineBPM != nil && s.KeepBelowBPM != nil && *s.RedLineBPM < *s.KeepBelowBPM
 }
 
+// Of the causes of faults the first few are named, and none that is rarer than
+// once in ten thousand turns.
+const (
+	namedSources = 3
+	leastSource  = 1e-4
+)
+
+// FaultSources says which causes add most to the faults to be expected at a
+// tempo, one a sentence. It is empty where fewer than two are worth naming:
+// [Turn.FaultSentence] names the first.
+func (t *Turn) FaultSources(tempoBPM float64) (says []string) {
+	for _, c := range t.Contributions(tempoBPM, namedSources) {
+		if c.PerTurn >= leastSource {
+			says = append(says, t.works.ContributionSentence(c))
+		}
+	}
+	if len(says) < 2 {
+		return nil
+	}
+	return says
+}
+
 // ContributionSentence says what one cause adds to the faults that have to be
 // expected, and where most of it comes from.
 func (w *Works) ContributionSentence(c Contribution) string {

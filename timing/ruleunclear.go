@@ -25,25 +25,34 @@ func (unclear) known(c *Channel) bool { return c.Known.has(clearFigure) }
 
 // groups are the strikes on each plate that several channels share.
 func (unclear) groups(w *Works) [][]Passage {
-	var plates []string
-	for i := range w.Channels {
-		if plate := w.Machine.Channels[i].Plate; plate != "" && !w.Channels[i].Holds && !slices.Contains(plates, plate) {
-			plates = append(plates, plate)
-		}
-	}
 	var groups [][]Passage
-	for _, plate := range plates {
-		var group []Passage
-		for i := range w.Channels {
-			if c := &w.Channels[i]; w.Machine.Channels[i].Plate == plate && !c.Holds {
-				group = append(group, Passage{Lane: -1, Channel: i, Enter: c.Strike, Time: c.Clear, SpeedIn: c.StrikeSpeed, Known: c.StrikeKnown})
-			}
+	for _, channels := range platesOf(w.Machine) {
+		group := make([]Passage, len(channels))
+		for k, i := range channels {
+			c := &w.Channels[i]
+			group[k] = Passage{Lane: -1, Channel: i, Enter: c.Strike, Time: c.Clear, SpeedIn: c.StrikeSpeed, Known: c.StrikeKnown}
 		}
-		if len(group) > 1 {
-			groups = append(groups, group)
-		}
+		groups = append(groups, group)
 	}
 	return groups
+}
+
+// platesOf lists the channels of every plate that two or more strike.
+func platesOf(m *wheel.Machine) (plates [][]int) {
+	at := map[string]int{}
+	for i := range m.Channels {
+		c := &m.Channels[i]
+		if c.Plate == "" || c.Holds() {
+			continue
+		}
+		n, is := at[c.Plate]
+		if !is {
+			n = len(plates)
+			at[c.Plate], plates = n, append(plates, nil)
+		}
+		plates[n] = append(plates[n], i)
+	}
+	return slices.DeleteFunc(plates, func(channels []int) bool { return len(channels) < 2 })
 }
 
 // need is the time after which the plate is clear of the first marble.

@@ -29,15 +29,18 @@ func (t *Turn) Standing() Standing {
 	if s.Unknown = t.Unknown(); len(s.Unknown) > 0 {
 		return s
 	}
-	s.MaxSafeBPM, s.Safe = t.MaxSafe()
-	if keep, ok := t.KeepBelow(); ok {
-		red := min(keep, t.works.Machine.Limits.HouseBPM.Or(keep))
-		s.KeepBelowBPM, s.RedLineBPM = &keep, &red
+	lowest := t.works.Machine.Limits.TempoMinBPM
+	bands := t.Bands()
+	if s.MaxSafeBPM, s.Safe = maxSafe(bands, lowest); !s.Safe {
+		s.Stop, s.Stopped = t.First(lowest)
+		return s
 	}
-	if !s.Safe {
-		s.Stop, s.Stopped = t.First(t.works.Machine.Limits.TempoMinBPM)
-	} else if stop := t.Bands()[0].StoppedBy; stop != nil {
+	if stop := bands[0].StoppedBy; stop != nil {
 		s.Stop, s.Stopped = t.Where(*stop, s.MaxSafeBPM)
+	}
+	if keep, ok := t.keepBelowOf(t.works.scatter(), s.MaxSafeBPM); ok {
+		red := t.works.redLine(keep)
+		s.KeepBelowBPM, s.RedLineBPM = &keep, &red
 	}
 	return s
 }

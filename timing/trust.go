@@ -14,31 +14,22 @@ const (
 
 func (t Trust) String() string { return [...]string{"unknown", "not safe", "trusted", "close"}[t] }
 
-// trust is the verdict at a tempo with so many findings: the first of unknown,
-// not safe, trusted and close that applies.
-func trust(known bool, findings int, redLine *float64, bpm float64) Trust {
-	switch {
-	case !known:
-		return Unknown
-	case findings > 0:
-		return NotSafe
-	case redLine != nil && bpm <= *redLine*(1+wheel.TempoSlack):
-		return Trusted
-	}
-	return Close
-}
-
 // Trust is the verdict at a tempo, in beats per minute.
 func (t *Turn) Trust(tempoBPM float64) Trust {
 	_, found := t.First(tempoBPM)
 	return t.Standing().Trust(tempoBPM, found)
 }
 
-// Trust is the verdict at a tempo at which something was found or not.
+// Trust is the verdict at a tempo at which something was found or not: the first
+// of unknown, not safe, trusted and close that applies.
 func (s Standing) Trust(tempoBPM float64, found bool) Trust {
-	findings := 0
-	if found {
-		findings = 1
+	switch {
+	case len(s.Unknown) > 0:
+		return Unknown
+	case found:
+		return NotSafe
+	case s.RedLineBPM != nil && tempoBPM <= *s.RedLineBPM*(1+wheel.TempoSlack):
+		return Trusted
 	}
-	return trust(len(s.Unknown) == 0, findings, s.RedLineBPM, tempoBPM)
+	return Close
 }

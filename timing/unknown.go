@@ -70,11 +70,11 @@ func (w *Works) UnknownSentence(paths []string) string {
 	if more := len(paths) - len(names); more > 0 {
 		names = append(names, say.Count(more, "more figure", "more figures"))
 	}
-	verb := "is"
+	while := "it is"
 	if len(paths) > 1 {
-		verb = "are"
+		while = "they are"
 	}
-	return "Measure first: " + say.List(names) + " " + verb + " unknown, so no tempo can be called safe."
+	return "Measure first: " + say.List(names) + ". While " + while + " unknown, no tempo can be called safe."
 }
 
 // figureName is a figure as a sentence names it.

@@ -13,6 +13,7 @@ type Verdict struct {
 	Bands            []Band
 	Bare
 	AtBestBPM *float64 // what the bare limit can be at most; the bare limit if nothing is unknown
+	Stands    Standing
 	// KeepBelowBPM and RedLineBPM are nil where there are none, and the faults to
 	// be expected where a figure is unknown.
 	KeepBelowBPM, RedLineBPM *float64
@@ -52,10 +53,11 @@ func (t *Turn) Verdict(tempoBPM float64) (*Verdict, error) {
 		TempoBPM: tempoBPM,
 		Findings: t.Findings(tempoBPM, nil),
 		Bands:    []Band{},
-		Unknown:  t.Unknown(),
+		Stands:   t.Standing(),
 		Assumed:  t.Assumed(),
 		Warnings: t.works.Warnings(),
 	}
+	v.Unknown = v.Stands.Unknown
 	v.Safe = len(v.Findings)+len(v.Unknown) == 0
 	if bpm, ok := t.AtBest(); ok {
 		v.AtBestBPM = &bpm
@@ -65,12 +67,9 @@ func (t *Turn) Verdict(tempoBPM float64) (*Verdict, error) {
 		return v, nil
 	}
 	v.Bands, v.Bare = t.bands(), t.bare()
-	if keep, ok := t.KeepBelow(); ok {
-		red := min(keep, m.Limits.HouseBPM.Or(keep))
-		v.KeepBelowBPM, v.RedLineBPM = &keep, &red
-	}
+	v.KeepBelowBPM, v.RedLineBPM = v.Stands.KeepBelowBPM, v.Stands.RedLineBPM
 	faults := t.Faults(tempoBPM)
-	v.Faults, v.Trust = &faults, trust(true, len(v.Findings), v.RedLineBPM, tempoBPM)
+	v.Faults, v.Trust = &faults, v.Stands.Trust(tempoBPM, len(v.Findings) > 0)
 	if v.Trust == Trusted && tempoBPM < m.Limits.TempoMinBPM && !faults.within(mostFaults(m)) {
 		v.Trust = Close // slower than keep-below was looked for
 	}

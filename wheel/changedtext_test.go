@@ -59,7 +59,7 @@ func TestAPathIsToldOnce(t *testing.T) {
 	seen := map[string]bool{}
 	for _, c := range m.ChangedTexts(after) {
 		if seen[c.Path] {
-			t.Errorf("%s is told twice", c.Path)
+			t.Errorf("%s is listed twice", c.Path)
 		}
 		seen[c.Path] = true
 	}

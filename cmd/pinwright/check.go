@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"pinwright/timing"
@@ -142,7 +141,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		unknownWords(&b, w, v)
 		return b.String()
 	}
-	standing := turn.Standing()
+	standing := v.Stands
 	fmt.Fprintf(&b, "\n%s\n%s\n", w.KeepSentence(standing), turn.FaultSentence(v.TempoBPM))
 	distance := w.DivideSentence(standing, turn.Divide())
 	if costs {
@@ -151,10 +150,9 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	if distance != "" {
 		fmt.Fprintf(&b, "%s\n", distance)
 	}
-	worst := slices.DeleteFunc(turn.Contributions(v.TempoBPM, shownWorst), func(c timing.Contribution) bool { return c.PerTurn < leastShown })
-	if len(worst) > 1 {
+	if worst := turn.FaultSources(v.TempoBPM); len(worst) > 0 {
 		b.WriteString("Most of it comes from:\n")
-		lines(&b, worst, shownWorst, func(c timing.Contribution) string { return w.ContributionSentence(c) })
+		lines(&b, worst, len(worst), func(says string) string { return says })
 	}
 	if v.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "\nBare limit: %s BPM (%s)\n", say.TempoDown(*v.MaxSafeBPM), bareWords(v))
@@ -190,13 +188,6 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	warningWords(&b, v)
 	return b.String()
 }
-
-// shownWorst is how many places are shown that faults come from, if there are
-// at least leastShown of them in a turn.
-const (
-	shownWorst = 3
-	leastShown = 1e-4
-)
 
 // shownCosts is how many figures are shown that are worth measuring.
 const shownCosts = 3

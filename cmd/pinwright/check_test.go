@@ -350,7 +350,7 @@ func TestCheckRefusesWhatIsNoFile(t *testing.T) {
 	}
 }
 
-// What measuring would win is told if it is asked for: of the bar whose gate stops
+// The command says what measuring would win if it is asked to: of the bar whose gate stops
 // it, the reload first.
 func TestCheckTellsWhatMeasuringWouldWin(t *testing.T) {
 	f := newFolder(t)

@@ -45,13 +45,6 @@ type errorLine struct {
 
 const shownFindingsAt = 12
 
-// shownSources is how many causes of faults are shown, if at least leastSource of
-// them have to be expected in a turn.
-const (
-	shownSources = 3
-	leastSource  = 1e-4
-)
-
 func (a atTempo) Listed() []timing.Finding {
 	return a.Findings[:min(len(a.Findings), shownFindingsAt)]
 }
@@ -132,11 +125,7 @@ func atTempoOf(tr trial, c timingChoice) atTempo {
 	a.Stands = tr.turn.Standing()
 	if a.Trust = a.Stands.Trust(a.BPM, len(a.Findings) > 0); a.Trust != timing.Unknown {
 		a.Faults, a.BeyondFlam = tr.turn.FaultSentence(a.BPM), tr.turn.BeyondFlam(a.BPM)
-		for _, c := range tr.turn.Contributions(a.BPM, shownSources) {
-			if c.PerTurn >= leastSource {
-				a.Sources = append(a.Sources, tr.works.ContributionSentence(c))
-			}
-		}
+		a.Sources = tr.turn.FaultSources(a.BPM)
 	}
 	chords := tr.turn.Chords(tr.tempo)
 	for _, c := range chords[:min(len(chords), 3)] {

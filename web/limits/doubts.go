@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"strings"
 
-	"pinwright/timing"
 	"pinwright/wheel"
 	"pinwright/wheel/say"
 )
@@ -30,8 +29,8 @@ func (p *timingPage) fillUnknown(tr trial) {
 // win. On a large machine it takes seconds to work out, so it is asked for by
 // itself.
 type doubts struct {
-	Costs  []costLine
-	Shares []string // in words
+	Costs   []costLine
+	Divided string // as a sentence
 }
 
 func (s *area) timingDoubts(w http.ResponseWriter, r *http.Request) error {
@@ -58,30 +57,8 @@ func doubtsOf(tr trial) (d doubts) {
 			Label: say.Capital(f.Label), Doubt: strings.TrimSpace("± " + say.Rounded(m.Doubt(c.Figure).U, 2) + " " + f.Unit), Wins: say.Rounded(c.BPM, 1),
 		})
 	}
-	sum := 0.0
-	shares := tr.turn.Divide()
-	for _, s := range shares {
-		sum += s.BPM
-	}
-	for _, s := range shares {
-		if sum > 0 && s.BPM >= 0.05 {
-			d.Shares = append(d.Shares, say.Rounded(s.BPM, 1)+" BPM "+shareWords(s.By))
-		}
-	}
+	d.Divided = tr.works.DivideSentence(tr.turn.Standing(), tr.turn.Divide())
 	return d
-}
-
-// shareWords says what a share of the distance to the bare limit comes from.
-func shareWords(by timing.ShareOf) string {
-	switch by {
-	case timing.BySpread:
-		return "because drops are not alike (mend)"
-	case timing.ByDoubt:
-		return "because figures are not known well (measure)"
-	case timing.ByPins:
-		return "because pins do not stand exactly in their places (take care)"
-	}
-	return "because the crank does not turn evenly (hand or drive)"
 }
 
 func labelOf(m *wheel.Machine, path string) string {

@@ -109,7 +109,7 @@ func TestTheHouseLimitIsKeptOnTheMachinePage(t *testing.T) {
 	status, page := a.Get(t, "/machines/1")
 	webtest.Expect(t, status, page, 200, "never turned faster than 96.5 BPM: the frame shakes.", "Changes that were kept: 1", "house limit from not given to 96.5 BPM", "Remove the house limit")
 	if strings.Contains(page, "reason of the house limit") {
-		t.Error("the reason is told twice")
+		t.Error("the reason stands there twice")
 	}
 	for _, c := range []struct {
 		name, path    string
