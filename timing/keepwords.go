@@ -80,7 +80,7 @@ func (w *Works) KeepSentence(s Standing) string {
 	}
 	exact := fmt.Sprintf("If every figure were exact: %s BPM.", say.TempoDown(s.MaxSafeBPM))
 	if s.KeepBelowBPM == nil {
-		return fmt.Sprintf("No tempo can be trusted: even at %s BPM more faults have to be expected than are put up with. %s", say.Tempo(limits.TempoMinBPM), exact)
+		return fmt.Sprintf("No tempo can be trusted: even at %s BPM more faults are expected than the machine's limits allow. %s", say.Tempo(limits.TempoMinBPM), exact)
 	}
 	return fmt.Sprintf("Keep below %s BPM. %s%s", say.TempoDown(*s.KeepBelowBPM), exact, houseWords(limits, s))
 }

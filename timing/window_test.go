@@ -145,7 +145,7 @@ func TestTheMarginIsTakenOffTheRedLineOnce(t *testing.T) {
 		wander, house, red, to float64
 		says                   string
 	}{
-		{0, 0, 89.295, 80.365, "The window ends 10 % below the red line at 89.2 BPM. Above it more faults have to be expected than are put up with. Most of them: "},
+		{0, 0, 89.295, 80.365, "The window ends 10 % below the red line at 89.2 BPM. Above it more faults are expected than the machine's limits allow. Most of them: "},
 		{0.02, 0, 88.29, 79.46, "The window ends 10 % below the red line at 88.2 BPM. "},
 		{0.02, 70, 70, 63, "The window ends 10 % below the red line at 70 BPM. That is the limit that the house has set: the frame shakes."},
 	} {
@@ -199,7 +199,7 @@ func TestNoWindowWhereNoTempoCanBeTrusted(t *testing.T) {
 	turn := oneChannel(func(c *rigChannel) { c.reload = rigFigure{140, 200, 0} }).turn(t)
 	w := turn.Window(DefaultMargin)
 	if w.Open || w.Unknown || w.RedLineBPM != 0 || w.TopBPM != 0 || w.MaxSafeBPM == 0 || w.Closed != "There is no window: no tempo can be trusted." ||
-		!strings.HasPrefix(w.Fastest, "No tempo can be trusted: even at 30 BPM more faults have to be expected than are put up with. Most of them: ") {
+		!strings.HasPrefix(w.Fastest, "No tempo can be trusted: even at 30 BPM more faults are expected than the machine's limits allow. Most of them: ") {
 		t.Errorf("%+v", w.TempoWindow)
 	}
 }

@@ -51,7 +51,7 @@ func (w *Works) redLineSentence(win Window) string {
 		}
 		return says + "."
 	case win.KeepBelowBPM < win.MaxSafeBPM:
-		return "Above it more faults have to be expected than are put up with." + w.worstSentence(win)
+		return "Above it more faults are expected than the machine's limits allow." + w.worstSentence(win)
 	case !win.Standing.Stopped:
 		return "That is the machine's highest tempo, and no rule is broken up to it."
 	}
@@ -61,7 +61,7 @@ func (w *Works) redLineSentence(win Window) string {
 // noTrustSentence says that no tempo can be trusted, and what adds most to the
 // faults to be expected at the slowest.
 func (w *Works) noTrustSentence(win Window) string {
-	return fmt.Sprintf("No tempo can be trusted: even at %s BPM more faults have to be expected than are put up with.%s", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.worstSentence(win))
+	return fmt.Sprintf("No tempo can be trusted: even at %s BPM more faults are expected than the machine's limits allow.%s", say.TempoUp(w.Machine.Limits.TempoMinBPM), w.worstSentence(win))
 }
 
 // worstSentence says what adds most to the faults that have to be expected, with

@@ -132,7 +132,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	case v.Trust == timing.Trusted:
 		fmt.Fprintf(&b, "At %s BPM: trusted\n", say.Number(v.TempoBPM))
 	case v.Safe:
-		fmt.Fprintf(&b, "At %s BPM: close; no rule is broken, but more faults have to be expected than are put up with, or the house keeps below it\n", say.Number(v.TempoBPM))
+		fmt.Fprintf(&b, "At %s BPM: close; no rule is broken, but %s\n", say.Number(v.TempoBPM), closeWords(v))
 	default:
 		fmt.Fprintf(&b, "At %s BPM: not safe, %s\n", say.Number(v.TempoBPM), say.Count(len(v.Findings), "finding", "findings"))
 		lines(&b, v.Findings, shownFindings, w.Sentence)
@@ -157,7 +157,7 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	if v.MaxSafeBPM != nil {
 		fmt.Fprintf(&b, "\nBare limit: %s BPM (%s)\n", say.TempoDown(*v.MaxSafeBPM), bareWords(v))
 	} else {
-		fmt.Fprintf(&b, "\nBare limit: none, for the slowest, %s BPM, is not safe\n", say.Tempo(limits.TempoMinBPM))
+		fmt.Fprintf(&b, "\nBare limit: none; even the slowest tempo, %s BPM, is not safe\n", say.Tempo(limits.TempoMinBPM))
 	}
 	if tried != nil {
 		fmt.Fprintf(&b, "As the machine is:  %s\n", tried.maxSafe())
@@ -174,10 +174,10 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 		fmt.Fprintf(&b, "\nNothing stops it up to %s BPM, the machine's highest tempo.\n", say.Tempo(limits.TempoMaxBPM))
 	}
 	if bands := v.Bands; len(bands) > 0 {
-		b.WriteString("\nSafe, in BPM:\n")
+		b.WriteString("\nNo rule is broken, in BPM:\n")
 		lines(&b, bands, shownBands, func(band timing.Band) string { return say.TempoRange(band.From, band.To) })
 	} else {
-		fmt.Fprintf(&b, "\nSafe: at no tempo from %s to %s BPM\n", say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
+		fmt.Fprintf(&b, "\nA rule is broken at every tempo from %s to %s BPM\n", say.Tempo(limits.TempoMinBPM), say.Tempo(limits.TempoMaxBPM))
 	}
 	fmt.Fprintf(&b, "\nTogether: flam is %s at %s BPM, and ", say.MS(*v.FlamMS), say.Number(v.TempoBPM))
 	if v.Together != nil {
@@ -187,6 +187,14 @@ func verdictText(w *timing.Works, turn *timing.Turn, v *timing.Verdict, tried *t
 	}
 	warningWords(&b, v)
 	return b.String()
+}
+
+// closeWords says why a tempo at which no rule is broken is not trusted.
+func closeWords(v *timing.Verdict) string {
+	if v.Stands.ByHouse() && v.TempoBPM <= *v.KeepBelowBPM {
+		return "the house keeps below " + say.TempoDown(*v.RedLineBPM) + " BPM"
+	}
+	return "more faults are expected than the machine's limits allow"
 }
 
 // shownCosts is how many figures are shown that are worth measuring.
@@ -213,10 +221,10 @@ const shownUnknown = 20
 
 // unknownWords says what has to be measured before anything can be called safe.
 func unknownWords(b *strings.Builder, w *timing.Works, v *timing.Verdict) {
-	b.WriteString("\nMeasure first, for no tempo can be called safe before:\n")
+	b.WriteString("\nMeasure these first. Until then no tempo can be called safe:\n")
 	lines(b, v.Unknown, shownUnknown, func(path string) string { return path })
 	if v.AtBestBPM != nil {
-		fmt.Fprintf(b, "\nWith all of these at 0 the bare limit would be %s BPM: it can only be lower.\n", say.TempoDown(*v.AtBestBPM))
+		fmt.Fprintf(b, "\nWith all of these at 0 the bare limit would be %s BPM. It cannot be higher.\n", say.TempoDown(*v.AtBestBPM))
 	}
 	warningWords(b, v)
 }

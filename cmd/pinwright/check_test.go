@@ -170,7 +170,7 @@ Bare limit: 180 BPM (every note sounds up to 180, every lane runs free up to 180
 
 Nothing stops it up to 180 BPM, the machine's highest tempo.
 
-Safe, in BPM:
+No rule is broken, in BPM:
   30 to 180
 
 Together: flam is 25 ms at 60 BPM, and within 20 ms at no tempo from 30 to 180 BPM
@@ -210,7 +210,7 @@ What stops it first, in BPM:
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
             wins nothing by itself: keep below stays at 88.2 BPM
 
-Safe, in BPM:
+No rule is broken, in BPM:
   30 to 107.1
 
 Together: flam is 0 ms at 120 BPM, and within 20 ms from 30 to 180 BPM
@@ -233,9 +233,9 @@ func TestCheckShowsPeopleTwentyFindingsAndCountsTheRest(t *testing.T) {
 	}
 	for _, want := range []string{
 		"At 60 BPM: not safe, 30 findings\n", "  and 10 more; -json lists them all\n",
-		"Bare limit: none, for the slowest, 30 BPM, is not safe\n",
+		"Bare limit: none; even the slowest tempo, 30 BPM, is not safe\n",
 		"  30      Drum, bar 1 beat 1: a pin on a channel that is resting\n",
-		"Safe: at no tempo from 30 to 180 BPM\n",
+		"A rule is broken at every tempo from 30 to 180 BPM\n",
 	} {
 		if !strings.Contains(r.out, want) {
 			t.Errorf("it does not say %q:\n%s", want, r.out)

@@ -19,7 +19,7 @@ Tried:
   reload of Bar C5: 100 ms in place of 140 ms
   widest flam: 12.5 ms in place of 20 ms
 
-At 120 BPM: close; no rule is broken, but more faults have to be expected than are put up with, or the house keeps below it
+At 120 BPM: close; no rule is broken, but more faults are expected than the machine's limits allow
 
 Keep below 117.9 BPM. If every figure were exact: 150 BPM.
 At 120 BPM: about one spoilt note in 63 turns and practically no jams, most of them Bar C5.
@@ -36,7 +36,7 @@ What stops it first, in BPM:
           time to clear 90 ms → 83 ms lifts this limit from 166.6 to 180 BPM
             wins nothing by itself: keep below stays at 117.9 BPM
 
-Safe, in BPM:
+No rule is broken, in BPM:
   30 to 150
 
 Together: flam is 0 ms at 120 BPM, and within 12.5 ms from 30 to 180 BPM

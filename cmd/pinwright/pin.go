@@ -216,11 +216,11 @@ func tempoText(m *wheel.Machine, r *arrange.Report) string {
 	case r.Unmeasured != "":
 		return r.Unmeasured + "\n"
 	case r.MaxSafeBPM == nil:
-		return fmt.Sprintf("Keep below: none, for the slowest, %s BPM, is not safe\n", say.Tempo(m.Limits.TempoMinBPM))
+		return fmt.Sprintf("Keep below: none; even the slowest tempo, %s BPM, is not safe\n", say.Tempo(m.Limits.TempoMinBPM))
 	}
 	bare := fmt.Sprintf("Bare limit: %s BPM, if every figure were exact\n", say.TempoDown(*r.MaxSafeBPM))
 	if r.KeepBelowBPM == nil {
-		return fmt.Sprintf("Keep below: none, for even at the slowest, %s BPM, more faults have to be expected than are put up with\n", say.Tempo(m.Limits.TempoMinBPM)) + bare
+		return fmt.Sprintf("Keep below: none; even at the slowest tempo, %s BPM, more faults are expected than the machine's limits allow\n", say.Tempo(m.Limits.TempoMinBPM)) + bare
 	}
 	return fmt.Sprintf("Keep below: %s BPM\n", say.TempoDown(*r.KeepBelowBPM)) + bare
 }

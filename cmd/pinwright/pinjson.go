@@ -20,7 +20,7 @@ type (
 		MaxSafeBPM   *float64     `json:"max_safe_bpm"`      // the bare limit; null where the machine's lowest tempo is not safe
 		Swing        float64      `json:"swing,omitempty"`   // long to short; left out where none was straightened
 		Eased        *easedJSON   `json:"eased,omitempty"`   // left out without -ease
-		Remains      []remainJSON `json:"remains,omitempty"` // left out without -advance
+		Remains      []remainJSON `json:"remains,omitempty"` // left out without -advance, and while a figure is unknown
 		EasedToBPM   *float64     `json:"eased_to_bpm"`      // the bare limit that easing reached for; null where nothing was eased
 		KeepBelowBPM *float64     `json:"keep_below_bpm"`    // null where no tempo can be trusted, and where a figure is unknown
 	}

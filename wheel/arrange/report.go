@@ -24,7 +24,7 @@ type Report struct {
 	Swing   float64      // the ratio, long to short, that was straightened; 0 for none
 	Eased   *Eased       // nil where nothing was to be eased
 	Parts   []PartReport // by track
-	Remains []Remain     // of the strikes' errors, where advances were asked for
+	Remains []Remain     // of the strikes' errors, where advances were asked for and nothing is unknown
 }
 
 // Change is one note that is not where the song has it.

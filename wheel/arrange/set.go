@@ -164,7 +164,7 @@ func (st *setting) at(ctx context.Context, semitones int, ease bool) (*wheel.Pin
 		}
 		p = st.pinning(left, advance)
 	}
-	if st.request.Advance {
+	if st.request.Advance && r.Unmeasured == "" { // nobody should move a lever by a figure that is not known
 		r.Remains = Remains(st.mech, p, st.tempo)
 	}
 	return p, r, nil
