@@ -61,10 +61,8 @@ func (a atTempo) findingsTitle() string { return say.Count(len(a.Findings), "fin
 func (a atTempo) warnings() []page.Warning {
 	var w page.Warning
 	switch a.Trust {
-	case timing.Trusted:
+	case timing.Trusted, timing.Unknown: // what to measure first stands above
 		return nil
-	case timing.Unknown:
-		w.Weight, w.Text = page.Stop, a.Works.UnknownSentence(a.Stands.Unknown)
 	case timing.NotSafe:
 		w.Weight, w.Text = page.Stop, say.Tempo(a.BPM)+" BPM is not safe. "+sentenceOf(a.Works.Sentence(a.Findings[0]))
 	default:
@@ -87,11 +85,11 @@ func (a atTempo) figures() []page.Figure {
 	if a.Crank.Turns > 0 {
 		all = append(all, page.Figure{Name: "Crank", Value: say.Rounded(a.Crank.Turns, 1), Unit: "turns a minute"})
 	}
+	if a.Trust == timing.Unknown {
+		return all
+	}
 	if len(a.Worst) > 0 {
-		note := say.Rounded(a.FlamMostMS, 1) + " ms is this machine's bound"
-		if a.Trust != timing.Unknown {
-			note += "; with jitter and pins as they stand, " + say.Rounded(a.BeyondFlam*100, 1) + " % of chords go beyond it"
-		}
+		note := say.Rounded(a.FlamMostMS, 1) + " ms is this machine's bound; with jitter and pins as they stand, " + say.Rounded(a.BeyondFlam*100, 1) + " % of chords go beyond it"
 		all = append(all, page.Figure{Name: "Chords spread by", Value: say.Rounded(a.FlamMS, 1), Unit: "ms at most", Note: note})
 	} else {
 		all = append(all, page.Figure{Name: "Chords", Value: "none"})
@@ -123,10 +121,11 @@ func atTempoOf(tr trial, c timingChoice) atTempo {
 		ArcMM: m.Wheel.ArcMM(), Crank: m.Wheel.CrankAt(tr.tempo),
 	}
 	a.Stands = tr.turn.Standing()
-	if a.Trust = a.Stands.Trust(a.BPM, len(a.Findings) > 0); a.Trust != timing.Unknown {
-		a.Faults, a.BeyondFlam = tr.turn.FaultSentence(a.BPM), tr.turn.BeyondFlam(a.BPM)
-		a.Sources = tr.turn.FaultSources(a.BPM)
+	if a.Trust = a.Stands.Trust(a.BPM, len(a.Findings) > 0); a.Trust == timing.Unknown {
+		return a // how early and late strikes are is unknown too
 	}
+	a.Faults, a.BeyondFlam = tr.turn.FaultSentence(a.BPM), tr.turn.BeyondFlam(a.BPM)
+	a.Sources = tr.turn.FaultSources(a.BPM)
 	chords := tr.turn.Chords(tr.tempo)
 	for _, c := range chords[:min(len(chords), 3)] {
 		a.Worst = append(a.Worst, chordWords(tr.works, c))

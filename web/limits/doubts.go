@@ -3,9 +3,10 @@ package limits
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 
-	"pinwright/wheel"
+	"pinwright/web/page"
 	"pinwright/wheel/say"
 )
 
@@ -17,10 +18,12 @@ const shownCosts = 8
 
 // fillUnknown says what has to be measured before anything is safe.
 func (p *timingPage) fillUnknown(tr trial) {
-	for _, path := range tr.turn.Unknown() {
-		p.Unknown = append(p.Unknown, labelOf(tr.works.Machine, path))
+	unknown := tr.turn.Unknown()
+	if len(unknown) == 0 {
+		return
 	}
-	if bpm, ok := tr.turn.AtBest(); ok && len(p.Unknown) > 0 {
+	p.Unknown = page.ToMeasure(tr.now, tr.works.Machine.Grounds(), func(path string) bool { return slices.Contains(unknown, path) })
+	if bpm, ok := tr.turn.AtBest(); ok {
 		p.AtBest = say.TempoDown(bpm)
 	}
 }
@@ -59,11 +62,4 @@ func doubtsOf(tr trial) (d doubts) {
 	}
 	d.Divided = tr.works.DivideSentence(tr.turn.Standing(), tr.turn.Divide())
 	return d
-}
-
-func labelOf(m *wheel.Machine, path string) string {
-	if f, err := m.Figure(path); err == nil {
-		return say.Capital(f.Label)
-	}
-	return path
 }

@@ -23,8 +23,8 @@ type timingPage struct {
 	Now      page.Strip
 	Trial    *page.Strip // nil where nothing is tried
 	Tried    []triedFigure
-	Unknown  []string // figures that have to be measured before anything is safe
-	AtBest   string   // what the bare limit would be with all of them at 0
+	Unknown  []page.Link // figures that have to be measured before anything is safe
+	AtBest   string      // what the bare limit would be with all of them at 0
 	Rungs    []rungLine
 	More     int      // rungs that are not listed
 	Cautions []string // what mendings do beside lifting limits

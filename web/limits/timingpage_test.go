@@ -9,6 +9,7 @@ import (
 
 	"pinwright/web"
 	"pinwright/web/webtest"
+	"pinwright/wheel"
 )
 
 // Bar C5 has two pins one step apart and four steps to a beat, so a reload of
@@ -125,5 +126,30 @@ func TestFiguresToTrySayTheirUnitsAndWhatIsNotGiven(t *testing.T) {
 	}
 	if !strings.Contains(body, "lifts the limit from ") {
 		t.Error("no limit is lifted")
+	}
+}
+
+// With the reload of a pinned channel left out, the page leads to that figure and
+// to no other, and tells nothing that rests on it.
+func TestAnUnknownFigureIsLedTo(t *testing.T) {
+	a := webtest.StartDemo(t, web.New)
+	file := webtest.MachineFile(t, func(m *wheel.Machine) {
+		m.Name = "Half known"
+		m.Channels[m.Channel("bar-c5")].Gate = wheel.Gate{}
+		m.Channels[m.Channel("triangle")].Gate = wheel.Gate{} // no pin is on it
+	})
+	a.Bring(t, "/machines", "half.json", file)
+	a.Bring(t, "/pinnings", "two.json", []byte(`{"format": "pinwright-pinning/1", "title": "Two", "machine": "Half known", "tempo_bpm": 60,
+		"pins": [{"channel": "bar-c5", "step": 0}, {"channel": "bar-e5", "step": 0}]}`))
+	_, body := a.Get(t, "/pinnings/1/timing")
+	for _, want := range []string{`href="/machines/2?channel=bar-c5#channel"`, "Reload of Bar C5", "Measure first"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	for _, not := range []string{"Triangle</a></th><td>unknown", "Chords spread by", "Each channel, early and late", "Keep below"} {
+		if strings.Contains(body, not) {
+			t.Errorf("the page has %q", not)
+		}
 	}
 }

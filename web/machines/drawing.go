@@ -1,8 +1,6 @@
 package machines
 
 import (
-	"net/url"
-
 	"pinwright/web/page"
 	"pinwright/wheel"
 	"pinwright/wheel/draw"
@@ -34,9 +32,4 @@ func show(m page.Compiled, grounds wheel.Grounds, channel string) (shown, error)
 		ShownFigures: channelFigures(m, grounds, i), ShownTimes: timesOf(m, grounds, i),
 		Drawing: page.DrawingOf(m.File, draw.Options{Channel: channel, Lit: lit}),
 	}, nil
-}
-
-// channelURL is where a machine's page shows one channel.
-func channelURL(machine int64, channel string) string {
-	return page.MachineURL(machine) + "?channel=" + url.QueryEscape(channel)
 }

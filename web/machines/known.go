@@ -189,53 +189,12 @@ func channelFigures(m page.Compiled, grounds wheel.Grounds, i int) []figureGroup
 	for _, id := range c.Route() {
 		lane := m.File.Lane(id)
 		name := "Lane " + id
-		if n := len(usersOf(m.File, id)); n > 1 {
+		if n := len(page.UsersOf(m.File, id)); n > 1 {
 			name += ", shared by " + say.Count(n, "channel", "channels")
 		}
-		groups = append(groups, figureGroup{Name: name, Anchor: laneAnchor(lane), Lines: linesOf(grounds.Lanes[lane], 0)})
+		groups = append(groups, figureGroup{Name: name, Anchor: page.LaneAnchor(lane), Lines: linesOf(grounds.Lanes[lane], 0)})
 	}
 	return groups
-}
-
-func laneAnchor(lane int) string { return fmt.Sprint("lane-", lane+1) }
-
-// usersOf are the channels that send marbles into a lane.
-func usersOf(m *wheel.Machine, lane string) (users []int) {
-	for i := range m.Channels {
-		if c := &m.Channels[i]; !c.Holds() && slices.Contains(c.Route(), lane) {
-			users = append(users, i)
-		}
-	}
-	return users
-}
-
-// laneURL is where the figures of a lane are: with the first channel that uses
-// it. It is empty for a lane that none uses.
-func laneURL(machine int64, m *wheel.Machine, lane int) string {
-	users := usersOf(m, m.Lanes[lane].ID)
-	if len(users) == 0 {
-		return ""
-	}
-	return channelURL(machine, m.Channels[users[0]].ID) + "#" + laneAnchor(lane)
-}
-
-// toMeasure lists what is unknown, each with where its part's figures are.
-func toMeasure(m page.Compiled, grounds wheel.Grounds) (all []page.Link) {
-	add := func(figures []wheel.Based, url string) {
-		for _, b := range figures {
-			if b.Basis == wheel.UnknownBasis {
-				all = append(all, page.Link{Text: say.Capital(b.Label), URL: url})
-			}
-		}
-	}
-	add(grounds.Machine, page.MachineURL(m.ID)+"#known")
-	for i, figures := range grounds.Channels {
-		add(figures, channelURL(m.ID, m.File.Channels[i].ID)+"#channel")
-	}
-	for i, figures := range grounds.Lanes {
-		add(figures, laneURL(m.ID, m.File, i))
-	}
-	return all
 }
 
 // knownMark is what the worst known of some figures rest on, and how many do.

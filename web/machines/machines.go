@@ -146,7 +146,7 @@ func (a area) showMachine(w http.ResponseWriter, r *http.Request, status int, m 
 		Frame: a.Frame(r, m.File.Name).Under(page.Link{Text: "Machines", URL: "/machines"}),
 		Facts: page.FactsOf(m), Pinnings: m.Machine.Pinnings, Revision: m.Machine.Revision,
 		Channels: channelLines(m, grounds), Lanes: laneLines(m, grounds), Notes: notesOf(m.File),
-		Warnings: warningsOf(m), Measure: toMeasure(m, grounds), Known: wheel.CountBases(grounds.All()), Whole: linesOf(grounds.Machine, 0),
+		Warnings: warningsOf(m), Measure: page.ToMeasure(m, grounds, func(string) bool { return true }), Known: wheel.CountBases(grounds.All()), Whole: linesOf(grounds.Machine, 0),
 		House: house, File: m.File,
 	}
 	view.Current = view.Frame.At == m.ID

@@ -127,7 +127,7 @@ func laneLines(m page.Compiled, grounds wheel.Grounds) (lines []laneLine) {
 	}
 	for i, l := range m.File.Lanes {
 		line := laneLine{
-			URL: laneURL(m.ID, m.File, i), Known: markOf(grounds.Lanes[i]),
+			URL: page.LaneURL(m.ID, m.File, i), Known: markOf(grounds.Lanes[i]),
 			ID: l.ID, Kind: string(l.Kind), Length: figureOf(l.LengthMM, " mm"),
 			Accel: say.Rounded(m.Accel(i), 2) + " m/s²", Users: users[l.ID],
 		}
