@@ -33,7 +33,7 @@ func (s *server) look(w http.ResponseWriter, r *http.Request) error {
 		Warnings: []page.Warning{
 			{Weight: page.Note, Text: "Bar C♯5 is resting; none of its pins sound."},
 			{Weight: page.Attention, Text: "84 BPM is above the window for visitors, which ends at 80.3 BPM.", Action: page.Link{Text: "Set 80.3 BPM", URL: "#warnings"}},
-			{Weight: page.Stop, Text: "120 BPM is not safe: the gate of Tube D3 is not ready in time.", Action: page.Link{Text: "Set 113.2 BPM", URL: "#warnings"}},
+			{Weight: page.Stop, Text: "120 BPM is not safe: the gate of Tube D3 is not ready in time.", Action: page.Link{Text: "Set 89.9 BPM", URL: "#warnings"}},
 		},
 		Figures: []page.Figure{
 			{Name: "A step takes", Value: "178.6", Unit: "ms"},

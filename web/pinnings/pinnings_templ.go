@@ -211,7 +211,7 @@ func Table(lines []Line) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Table of pinnings\"><table class=\"pinnings stacked\" role=\"table\" aria-label=\"Pinnings\" data-pinnings><thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">Pinning</th><th scope=\"col\" role=\"columnheader\" class=\"num\">Tempo, BPM</th><th scope=\"col\" role=\"columnheader\">At its tempo</th><th scope=\"col\" role=\"columnheader\">Keep below, BPM</th><th scope=\"col\" role=\"columnheader\" class=\"num\">Pins</th><th scope=\"col\" role=\"columnheader\">To pin it</th></tr></thead> <tbody role=\"rowgroup\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Table of pinnings\"><table class=\"pinnings stacked in-lines\" role=\"table\" aria-label=\"Pinnings\" data-pinnings><thead role=\"rowgroup\"><tr role=\"row\"><th scope=\"col\" role=\"columnheader\">Pinning</th><th scope=\"col\" role=\"columnheader\" class=\"num\">Tempo, BPM</th><th scope=\"col\" role=\"columnheader\">At its tempo</th><th scope=\"col\" role=\"columnheader\">Keep below, BPM</th><th scope=\"col\" role=\"columnheader\" class=\"num\">Pins</th><th scope=\"col\" role=\"columnheader\">To pin it</th></tr></thead> <tbody role=\"rowgroup\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -307,7 +307,7 @@ func Table(lines []Line) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(l.Problem) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<td role=\"cell\" colspan=\"2\" class=\"text\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<td role=\"cell\" colspan=\"2\" class=\"text whole-line\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -343,7 +343,7 @@ func Table(lines []Line) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</td><td role=\"cell\" class=\"pinnings-strip\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</td><td role=\"cell\" class=\"pinnings-strip whole-line\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -383,9 +383,9 @@ func Table(lines []Line) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var16 string
-			templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(pinsWord(l.Pins))
+			templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(say.Noun(l.Pins, "pin", "pins"))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 96, Col: 107}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 96, Col: 122}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 			if templ_7745c5c3_Err != nil {
@@ -641,13 +641,6 @@ func othersView(lines []otherLine, machine string) templ.Component {
 	})
 }
 
-func pinsWord(n int) string {
-	if n == 1 {
-		return "pin"
-	}
-	return "pins"
-}
-
 // pinPicture is a piece of a wheel's face with pins in it.
 func pinPicture() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -680,7 +673,7 @@ func pinPicture() templ.Component {
 					var templ_7745c5c3_Var32 string
 					templ_7745c5c3_Var32, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(8 + across*16)).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 157, Col: 55}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 150, Col: 55}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var32)
 					if templ_7745c5c3_Err != nil {
@@ -693,7 +686,7 @@ func pinPicture() templ.Component {
 					var templ_7745c5c3_Var33 string
 					templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(12 + down*16)).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 157, Col: 87}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 150, Col: 87}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var33)
 					if templ_7745c5c3_Err != nil {
@@ -711,7 +704,7 @@ func pinPicture() templ.Component {
 					var templ_7745c5c3_Var34 string
 					templ_7745c5c3_Var34, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(8 + across*16)).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 159, Col: 56}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 152, Col: 56}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var34)
 					if templ_7745c5c3_Err != nil {
@@ -724,7 +717,7 @@ func pinPicture() templ.Component {
 					var templ_7745c5c3_Var35 string
 					templ_7745c5c3_Var35, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fmt.Sprint(12 + down*16)).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 159, Col: 88}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/pinnings/pinnings.templ`, Line: 152, Col: 88}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var35)
 					if templ_7745c5c3_Err != nil {

@@ -630,9 +630,9 @@ func songsTable(p listPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var30 string
-				templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(barsNoun(s.Bars))
+				templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(say.Noun(s.Bars, "bar", "bars"))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/songs.templ`, Line: 124, Col: 107}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/songs/songs.templ`, Line: 124, Col: 122}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 				if templ_7745c5c3_Err != nil {
@@ -941,13 +941,6 @@ func suitsWords(j suits) string {
 		return j.Word() + ", " + fault
 	}
 	return j.Word()
-}
-
-func barsNoun(n int) string {
-	if n == 1 {
-		return "bar"
-	}
-	return "bars"
 }
 
 func noSongsPicture() templ.Component {

@@ -969,7 +969,7 @@ func surveyKey() templ.Component {
 	})
 }
 
-func barsHead(n int) string { return say.Capital(barsNoun(n)) }
+func barsHead(n int) string { return say.Capital(say.Noun(n, "bar", "bars")) }
 
 // tempoFigure is a tempo as a figure of a table.
 func tempoFigure(bpm *float64, unmeasured string) string {

@@ -9,12 +9,18 @@ import (
 	"unicode/utf8"
 )
 
+// Noun is the noun that goes with a number of things: one for 1, many for all
+// others.
+func Noun(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
 // Count is a number with its noun: "1 pin", "3 pins".
 func Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
+	return strconv.Itoa(n) + " " + Noun(n, one, many)
 }
 
 // mostListed is how many names a sentence lists.
